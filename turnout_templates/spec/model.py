@@ -1,0 +1,196 @@
+"""The validated spec: frozen values in millimetres and radians, nothing left to guess.
+
+Everything here is what the reader of the YAML meant, with every default filled in. Curvatures are signed, left
+positive, in 1/mm; a straight has curvature zero.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from turnout_templates.geometry.pose import Pose
+
+Hand = Literal["left", "right"]
+KeyPath = tuple[str | int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """A modelling scale: its `name` as written and its `ratio` (87.1 for HO)."""
+
+    name: str
+    ratio: float
+
+
+@dataclass(frozen=True, slots=True)
+class RailSection:
+    """A rail by its `name` and its `height`, `head` width and `base` width in mm, with the `source` of the figures."""
+
+    name: str
+    height: float
+    head: float
+    base: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Gauge:
+    """A gauge of this spec and the clearances that its wheels need, all in mm.
+
+    `width` is measured between gauge faces; `flangeway` is the frog's; `check_gauge` runs from the face of the
+    running rail beside the frog's point to the guarding face of the guard rail, so that the guard's own flangeway is
+    `width - check_gauge`; `span` is the most that guard face and wing face may be apart; `point_spread` is the most
+    that the backs of open point and stock face may be apart. `source` names the document of the clearances.
+    """
+
+    name: str
+    width: float
+    flangeway: float
+    check_gauge: float
+    span: float
+    point_spread: float
+    source: str
+    width_source: str
+
+    @property
+    def guard_flangeway(self) -> float:
+        """The groove between guard rail and the running rail beside it."""
+        return self.width - self.check_gauge
+
+
+@dataclass(frozen=True, slots=True)
+class Straight:
+    """A straight piece of `length` mm."""
+
+    length: float
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """A circular piece: `length` mm along the reference line at signed `curvature`."""
+
+    length: float
+    curvature: float
+
+
+@dataclass(frozen=True, slots=True)
+class Easement:
+    """A piece whose curvature changes evenly over `length` mm from `from_curvature` to `to_curvature`."""
+
+    length: float
+    from_curvature: float
+    to_curvature: float
+
+
+@dataclass(frozen=True, slots=True)
+class ToFrog:
+    """A curve that runs to the frog, the piece that a branch leaves open.
+
+    Exactly one of `angle` (radians: the frog is given, the curvature is found) and `curvature` (the curve is given,
+    the frog is found) is set. `number` is the frog number as the reader stated it, where there is one. `toe` is the
+    length in mm that is straight before the theoretical point: None takes the default of practice, zero curves
+    through the frog.
+    """
+
+    angle: float | None
+    curvature: float | None
+    number: float | None
+    toe: float | None
+
+
+PathPiece = Straight | Curve | Easement | ToFrog
+
+
+@dataclass(frozen=True, slots=True)
+class TangentPoints:
+    """Point and closure rail are one bar that leaves the stock rail tangent."""
+
+
+@dataclass(frozen=True, slots=True)
+class StraightPoints:
+    """Points planed straight: `length`, heel `spread` and `tip` thickness in mm."""
+
+    length: float
+    spread: float
+    tip: float
+
+
+@dataclass(frozen=True, slots=True)
+class EntryPoints:
+    """Points that leave the stock rail at `angle` radians; the path gives their pieces."""
+
+    angle: float
+
+
+Points = TangentPoints | StraightPoints | EntryPoints
+
+
+@dataclass(frozen=True, slots=True)
+class Route:
+    """One way through the trackwork: where it starts, what it is made of and which gauges run on it.
+
+    A route either starts free at `start`, or leaves the route `leaves` at station `at` (mm; None means where that
+    route ends). `gauges` names the gauges, `common_rail` the side of the rail that they share (it matters only where
+    there are two or more). `hand` is the side it leaves to as seen from the tip, None where the path tells.
+    """
+
+    name: str
+    gauges: tuple[str, ...]
+    common_rail: Hand
+    path: tuple[PathPiece, ...]
+    start: Pose | None = None
+    leaves: str | None = None
+    at: float | None = None
+    hand: Hand | None = None
+    points: Points = TangentPoints()
+
+
+@dataclass(frozen=True, slots=True)
+class TieRules:
+    """How ties are cut and spaced, in mm; `copper` names where copper-clad ties go.
+
+    `width` and `thickness` are the section of a plain tie, `switch_width` that of a switch tie; `spacing` is from
+    centre to centre on plain track and `switch_spacing` under switches and frogs; `overhang` is from a running
+    rail's gauge face to the tie end; `headblock_overhang` the extra on the throwing side of each headblock;
+    `length_step` is what cut lengths are rounded up to. `source` says where the figures come from.
+    """
+
+    width: float
+    thickness: float
+    switch_width: float
+    spacing: float
+    switch_spacing: float
+    overhang: float
+    headblock_overhang: float
+    length_step: float
+    copper: Literal["all", "every second", "none"]
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Spec:
+    """A whole spec: what `load_spec` returns.
+
+    `gauges` keeps the order of the file; `units` is the unit that figures are printed in first. `tip` is the distance
+    in mm between the faces at a filed tip; `frog_point` the width in mm at which a frog's practical point is blunt;
+    `throw` the travel of the points in mm at the throw bar, None to take it from the clearances of the widest gauge.
+    `text` is the file as written, `expanded` the equivalent plain mapping with shorthands and bases written out.
+    """
+
+    name: str
+    revision: str
+    notes: str
+    units: Literal["mm", "in"]
+    scale: Scale
+    track_standard: str
+    gauges: Mapping[str, Gauge]
+    rail: RailSection
+    routes: tuple[Route, ...]
+    ties: TieRules
+    tip: float
+    frog_point: float
+    throw: float | None
+    text: str
+    fingerprint: str
