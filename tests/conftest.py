@@ -1,0 +1,6 @@
+"""What all tests share: hypothesis runs the same examples every time, so that a red test is red for everybody."""
+
+from hypothesis import settings
+
+settings.register_profile("steady", derandomize=True, deadline=None, database=None, max_examples=50)
+settings.load_profile("steady")

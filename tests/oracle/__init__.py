@@ -1,0 +1,1 @@
+"""An independent answer to "where do these rails cross", to fifty digits, written from the definitions alone."""
