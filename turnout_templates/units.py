@@ -16,6 +16,7 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
+from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
@@ -101,7 +102,8 @@ def read_angle(text: str) -> Fraction:
         raise QuantityError(quoted(text), ANGLE_EXPECTED)
     if any(value >= 60 for value, _ in terms[1:]):
         raise QuantityError(quoted(text), ANGLE_EXPECTED, "Minutes and seconds stay below 60.")
-    return sign * sum((value * _IN_DEGREES[unit or ""] for (value, _), unit in zip(terms, units)), Fraction(0))
+    parts = (value * _IN_DEGREES[unit or ""] for (value, _), unit in zip(terms, units, strict=True))
+    return sign * sum(parts, Fraction(0))
 
 
 def read_number(text: str) -> Fraction:
@@ -205,10 +207,7 @@ def _trimmed(value: float, places: int) -> str:
 
 
 def _exact_decimal(value: float) -> str:
-    shown = repr(float(value))
-    if "e" in shown:
-        shown = f"{value:.30f}".rstrip("0") if abs(value) < 1 else f"{value:.0f}"
-    return shown.removesuffix(".0").rstrip(".")
+    return f"{Decimal(repr(float(value))):f}".removesuffix(".0")
 
 
 def _tidied(text: str, expected: str) -> str:
@@ -265,14 +264,13 @@ def _length_of(terms: list[_Term], text: str, bare: Unit | None) -> Fraction:
             raise QuantityError(f"{quoted(text)}, which has no unit,", LENGTH_EXPECTED, remedy)
         return terms[0][0] * _IN_MM[bare]
     units = [_LENGTH_WORDS.get((unit or "").lower()) for _, unit in terms]
-    unknown = next((unit for (_, unit), known in zip(terms, units) if unit and known is None), None)
+    unknown = next((unit for (_, unit), known in zip(terms, units, strict=True) if unit and known is None), None)
     if unknown is not None:
-        raise QuantityError(
-            f'{quoted(text)}, whose unit "{unknown}" is unknown,', LENGTH_EXPECTED, "The units are mm, cm, m, in and ft."
-        )
+        found = f'{quoted(text)}, whose unit "{unknown}" is unknown,'
+        raise QuantityError(found, LENGTH_EXPECTED, "The units are mm, cm, m, in and ft.")
     if None in units or (len(units) > 1 and units != ["ft", "in"]):
         raise QuantityError(quoted(text), LENGTH_EXPECTED)
-    return sum((value * _IN_MM[unit or ""] for (value, _), unit in zip(terms, units)), Fraction(0))
+    return sum((value * _IN_MM[unit or ""] for (value, _), unit in zip(terms, units, strict=True)), Fraction(0))
 
 
 def _decimal(part: str, text: str) -> Fraction:
