@@ -1,0 +1,90 @@
+"""Where a branch begins: its start pose beside or at an angle to the route it leaves.
+
+The points are judged on gauge faces, because that is where they are planed: the branch's face on the side away from
+its hand opens from the face of the parent that it coincides with. Everything is converted to the branch's own
+reference line here and nowhere else.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from turnout_templates.alignment.faces import Face, outermost, other, side
+from turnout_templates.geometry.parallel import Parallel
+from turnout_templates.geometry.path import Path, Shape
+from turnout_templates.geometry.pose import Pose
+from turnout_templates.spec.model import EntryPoints, Hand, Points, StraightPoints, TangentPoints
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """The start of a branch: its `pose`, and the `planed` piece of the points that comes before its path, if any."""
+
+    pose: Pose
+    planed: Shape | None
+
+
+def shift_of(parent: tuple[Face, ...], branch: tuple[Face, ...]) -> float:
+    """Return how far to the left of the parent's reference line the branch's own begins (mm).
+
+    Both carry the same common rail, so the faces that they share tell: the branch's outermost face on the common side
+    lies on a face of the parent with the same hand and gauges.
+    """
+    for face in branch:
+        for candidate in parent:
+            wanted = {gauge.name for gauge in face.gauges}
+            if candidate.hand == face.hand and wanted <= {gauge.name for gauge in candidate.gauges}:
+                return candidate.offset - face.offset
+    raise ValueError("the branch shares no rail with its parent")
+
+
+def start_branch(
+    parent: Path, station: float, shift: float, branch: tuple[Face, ...], hand: Hand | None, points: Points
+) -> Start:
+    """Return where a branch starts that has its tip at `station` of the path `parent`.
+
+    `shift` is that of `shift_of`. Straight points (length a, heel spread h, tip thickness t) leave the face at a
+    vertex t/tan S before the tip, turned by S = asin((h - t)/a), and keep the parent's curvature up to the heel, so
+    that h stays true on a curve; given entry angles have their vertex at the tip.
+    """
+    if isinstance(points, TangentPoints) or hand is None:
+        return Start(parent.pose_at(station).shifted(shift), None)
+    angle, tip = _entry(points)
+    face = outermost(branch, other(hand))
+    line = Parallel(parent, shift + face.offset, 0.0, parent.length)
+    vertex = line.station_after(station, -tip / math.tan(angle))
+    pose = line.pose_at(vertex).turned(side(hand) * angle).shifted(-face.offset)
+    if not isinstance(points, StraightPoints):
+        return Start(pose, None)
+    length = tip / math.sin(angle) + points.length
+    heel = line.station_after(vertex, length)
+    first, last = (_on_reference(line, s, face.offset) for s in (vertex, heel))
+    return Start(pose, Shape(_reference_length(length, face.offset, first, last), first, last))
+
+
+def _entry(points: StraightPoints | EntryPoints) -> tuple[float, float]:
+    """Return (angle at the vertex in radians, thickness at the tip in mm)."""
+    if isinstance(points, EntryPoints):
+        return points.angle, 0.0
+    return math.asin((points.spread - points.tip) / points.length), points.tip
+
+
+def _on_reference(line: Parallel, s: float, offset: float) -> float:
+    """Return the curvature of the branch's reference line where its face `offset` is as curved as `line` at `s`."""
+    curvature = line.path.curvature_at(s)
+    own = curvature / (1.0 - line.offset * curvature)
+    return own / (1.0 + offset * own)
+
+
+def _reference_length(length: float, offset: float, first: float, last: float) -> float:
+    """Return the length on the reference line of `length` mm on the face `offset`, curved from `first` to `last`."""
+    return length / (1.0 - offset * (first + last) / 2)
+
+
+def vertex_before_tip(points: Points) -> float:
+    """Return how far before the tip the points' vertex lies (mm, along the face)."""
+    if isinstance(points, StraightPoints):
+        angle, tip = _entry(points)
+        return tip / math.tan(angle)
+    return 0.0

@@ -1,0 +1,63 @@
+"""Laid routes: what alignment yields and trackwork builds on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from turnout_templates.alignment.faces import Face
+from turnout_templates.geometry.parallel import Parallel
+from turnout_templates.geometry.path import Path
+from turnout_templates.geometry.pose import Pose
+from turnout_templates.spec.model import Hand, Points
+
+
+@dataclass(frozen=True, slots=True)
+class Departure:
+    """How a branch leaves: the route `parent` at `station` (mm on it; `tip` is the pose there) to the side `hand`.
+
+    `along` names the route that goes on from the tip and whose faces the branch's are judged against: the parent
+    itself, or where the parent ends there, another of the branches that part (`parting`). The branch itself starts at
+    its vertex, which lies before the tip where the points have an angle. `along_station` is the tip's station on
+    `along`. `face` is the branch's face on the side away from `hand`, the one that opens from the stock rail.
+    """
+
+    parent: str
+    station: float
+    tip: Pose
+    hand: Hand
+    along: str
+    along_station: float
+    parting: bool
+    points: Points
+
+
+@dataclass(frozen=True, slots=True)
+class LaidRoute:
+    """A route in its place: its `path` is the reference line, its `faces` run parallel to it, left to right."""
+
+    name: str
+    faces: tuple[Face, ...]
+    path: Path
+    departure: Departure | None
+    heel_start: float | None
+    """The station on the path from which a frog's straight heel follows, None where the path has none."""
+
+    def parallel(self, face: Face) -> Parallel:
+        """Return the whole gauge face as a curve."""
+        return Parallel(self.path, face.offset, 0.0, self.path.length)
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """All routes of a spec in the order of the file."""
+
+    routes: tuple[LaidRoute, ...]
+
+    def __iter__(self) -> Iterator[LaidRoute]:
+        """Iterate over the routes in the order of the file."""
+        return iter(self.routes)
+
+    def route(self, name: str) -> LaidRoute:
+        """Return the route called `name`."""
+        return next(route for route in self.routes if route.name == name)
