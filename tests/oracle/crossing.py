@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from .curves import Cpx, Face, Num, ctx, mpf
+from .curves import COARSE, Cpx, Face, Num, ctx, mpf
 
 SAMPLES = 160  # chords per piece; a crossing of faces in these specs is far longer than a chord
 CLOSE = mpf("1e-44")  # mm; Newton's method stops when a step is shorter, at fifty digits and metres of track
@@ -29,11 +29,13 @@ class Meeting:
 
 def sampled(face: Face, begin: Num, end: Num) -> Samples:
     """Return stations between `begin` and `end` and the face's places there, in double precision."""
-    edges = [begin, *(s for s, _ in face.path.starts() if begin < s < end), end]
+    _ = face.path.starts  # computed once, at full precision
+    edges = [begin, *(s for s, _ in face.path.starts if begin < s < end), end]
     stations = np.unique(
         np.concatenate([np.linspace(float(a), float(b), SAMPLES) for a, b in zip(edges, edges[1:], strict=False)])
     )
-    return stations, np.array([complex(face.at(mpf(s))[0].z) for s in stations])
+    with ctx.workdps(COARSE):
+        return stations, np.array([complex(face.at(mpf(s))[0].z) for s in stations])
 
 
 def meetings(a: Face, b: Face, *, a_span: tuple[Num, Num], b_span: tuple[Num, Num]) -> list[Meeting]:

@@ -7,6 +7,7 @@ from the definitions (a piece's curvature changes evenly along its length) and s
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import mpmath
@@ -16,6 +17,8 @@ Cpx = Any
 
 ctx = mpmath.MPContext()
 ctx.dps = 50
+COARSE = 17
+"""Digits that are enough to see where a root lies, before it is polished at all of them."""
 
 
 def mpf(value: object) -> Num:
@@ -105,8 +108,9 @@ class Path:
         """The length in mm."""
         return ctx.fsum(piece.length for piece in self.pieces)
 
+    @cached_property
     def starts(self) -> list[tuple[Num, Place]]:
-        """Return station and place of each piece's beginning, and of the end."""
+        """Station and place of each piece's beginning, and of the end."""
         found = [(ctx.zero, self.start)]
         for piece in self.pieces:
             station, here = found[-1]
@@ -115,17 +119,16 @@ class Path:
 
     def at(self, s: Num) -> tuple[Place, Num]:
         """Return the place `s` mm along the path and the curvature there; the first and last piece run on."""
-        starts = self.starts()
         for i, piece in enumerate(self.pieces):
-            if s <= starts[i + 1][0] or i == len(self.pieces) - 1:
-                station, here = starts[i]
+            if s <= self.starts[i + 1][0] or i == len(self.pieces) - 1:
+                station, here = self.starts[i]
                 return piece.after(here, s - station), piece.curvature(s - station)
         raise ValueError("a path without pieces has no places")
 
     @property
     def end(self) -> Place:
         """The last place."""
-        return self.starts()[-1][1]
+        return self.starts[-1][1]
 
 
 @dataclass(frozen=True)

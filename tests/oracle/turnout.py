@@ -19,7 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from .crossing import Meeting, meetings, polish
-from .curves import Face, Num, Path, Piece, Place, arc, ctx, mpf, straight
+from .curves import COARSE, Face, Num, Path, Piece, Place, arc, ctx, mpf, straight
 
 LEFT, RIGHT = 1, -1  # a hand as the sign of the side: left is +y of a route that heads along +x
 SCAN = 240  # places along the parent at which a frog is tried first; roots in these specs lie far wider apart
@@ -138,7 +138,8 @@ def frogs_for_angle(
         return ((end.z - face_start.z) * ctx.expj(-mean)).imag
 
     stations = [mpf(u) for u in np.linspace(float(at), float(parent.path.length), SCAN)]
-    misses = [miss(u) for u in stations]
+    with ctx.workdps(COARSE):
+        misses = [miss(u) for u in stations]
     found = []
     for i in range(SCAN - 1):
         if misses[i] * misses[i + 1] < 0:
