@@ -1,0 +1,48 @@
+"""Turn a spec into the few characters that tell whether two sheets show the same track."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from dataclasses import fields, is_dataclass
+from fractions import Fraction
+from typing import Any
+
+from turnout_templates.spec.model import Spec
+
+QUANTUM = Fraction(1, 10**9)
+"""Figures that differ by less (mm, rad, 1/mm scaled below) are the same: far below any edge that can be filed."""
+CURVATURE_QUANTUM = Fraction(1, 10**15)
+"""For curvatures in 1/mm, where 1e-9 would be a radius of a thousand kilometres against straight."""
+
+_UNMEANT = frozenset({"name", "revision", "notes", "units", "text", "fingerprint", "track_standard"})
+_UNMEANT_INSIDE = frozenset({"source", "width_source", "number"})
+"""Where a figure comes from; and the frog number as it was stated, which the angle says already."""
+
+
+def fingerprint_of(spec: Spec) -> str:
+    """Return 8 characters (base 32) of the SHA-256 of the spec's meaning.
+
+    Name, revision, notes, units and the sources of figures are no part of it, nor is any order of keys; whatever else
+    is in the Spec is.
+    """
+    meaning = {field.name: getattr(spec, field.name) for field in fields(spec) if field.name not in _UNMEANT}
+    meaning["scale"] = spec.scale.ratio
+    meaning["rail"] = (spec.rail.height, spec.rail.head, spec.rail.base)
+    meaning["routes"] = {route.name: route for route in spec.routes}
+    digest = hashlib.sha256(json.dumps(_plain(meaning, ""), sort_keys=True).encode()).digest()
+    return base64.b32encode(digest)[:8].decode().lower()
+
+
+def _plain(value: Any, name: str) -> Any:
+    if isinstance(value, float):
+        return round(Fraction(value) / (CURVATURE_QUANTUM if name.endswith("curvature") else QUANTUM))
+    if is_dataclass(value) and not isinstance(value, type):
+        kept = (field.name for field in fields(value) if field.name not in _UNMEANT_INSIDE)
+        return {"is": type(value).__name__, **{key: _plain(getattr(value, key), key) for key in kept}}
+    if isinstance(value, tuple):
+        return [_plain(item, name) for item in value]
+    if hasattr(value, "items"):
+        return {key: _plain(item, key) for key, item in value.items()}
+    return value

@@ -1,0 +1,261 @@
+"""Turn checked forms into the frozen `Spec`, every default filled in and every source named."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from typing import Literal
+
+from turnout_templates import units
+from turnout_templates.errors import KeyPath
+from turnout_templates.geometry.pose import Pose
+from turnout_templates.spec import forms, model
+from turnout_templates.spec.ground import Ground, GroundGauge
+from turnout_templates.standards.practice import filed_tip, frog_point, tie_practice
+from turnout_templates.standards.rail import default_rail, rail_named
+from turnout_templates.standards.track import Clearances, clearances_for
+
+
+@dataclass(slots=True)
+class Complaints:
+    """What cannot be meant, by key path: (key path, sentence, remedy)."""
+
+    found: list[tuple[KeyPath, str, str]] = field(default_factory=list)
+
+    def add(self, path: KeyPath, sentence: str, remedy: str = "") -> None:
+        """Note one."""
+        self.found.append((path, sentence, remedy))
+
+
+def mean_spec(form: forms.SpecForm, ground: Ground, text: str, complaints: Complaints) -> model.Spec:
+    """Return what `form` means on its `ground`, without a fingerprint; what it cannot mean goes to `complaints`."""
+    gauges = {name: _gauge(name, gauge, form, ground, complaints) for name, gauge in ground.gauges.items()}
+    rail = _rail(form, ground)
+    _check_rail(rail, gauges, form, complaints)
+    return model.Spec(
+        name=form.name,
+        revision=form.revision,
+        notes=form.notes,
+        units=units_of(form, ground),
+        scale=ground.scale,
+        track_standard=_standard_name(form, ground),
+        gauges=gauges,
+        rail=rail,
+        routes=_routes(form, gauges, complaints),
+        ties=_ties(form, ground),
+        tip=form.tip if form.tip is not None else float(filed_tip()),
+        frog_point=form.frog_point if form.frog_point is not None else float(frog_point(ground.ratio)),
+        throw=form.throw,
+        text=text,
+        fingerprint="",
+    )
+
+
+def units_of(form: forms.SpecForm, ground: Ground) -> Literal["mm", "in"]:
+    """Return the unit to print first: the one said, else the one that more of the spec's lengths are written in."""
+    counts = ground.setting.counts
+    return form.units or ("in" if counts["in"] > counts["mm"] else "mm")
+
+
+def _standard_name(form: forms.SpecForm, ground: Ground) -> str:
+    given = form.track_standard
+    if given is None or given.word:
+        return ground.standard
+    return f"{given.from_}, with figures of this spec" if given.from_ else "figures of this spec"
+
+
+def _gauge(
+    name: str, ground_gauge: GroundGauge, form: forms.SpecForm, ground: Ground, complaints: Complaints
+) -> model.Gauge:
+    table = clearances_for(ground.standard, ground_gauge.table_name, ground_gauge.width, ground.ratio)
+    own = None if form.track_standard is None else (form.track_standard.__pydantic_extra__ or {}).get(name)
+    keys = ("flangeway", "check_gauge", "span", "point_spread")
+    said = {} if own is None else {key: value for key in keys if (value := getattr(own, key)) is not None}
+    figures = {key: said.get(key, float(getattr(table, key))) for key in keys}
+    gauge = model.Gauge(
+        name=name,
+        width=float(ground_gauge.width),
+        source=_clearance_source(table, said, keys),
+        width_source=ground_gauge.source,
+        **figures,
+    )
+    if said:
+        _check_clearances(gauge, ("track_standard", name), complaints)
+    return gauge
+
+
+def _clearance_source(table: Clearances, said: dict[str, float], keys: tuple[str, ...]) -> str:
+    if not said:
+        return table.source
+    if len(said) == len(keys):
+        return "given in the spec"
+    return f"{', '.join(said)} given in the spec, the rest {table.source}"
+
+
+def _check_clearances(gauge: model.Gauge, path: KeyPath, complaints: Complaints) -> None:
+    wide = units.format_mm(gauge.width)
+    for key in ("flangeway", "check_gauge", "span", "point_spread"):
+        if getattr(gauge, key) >= gauge.width:
+            complaints.add((*path, key), f"This is not less than the gauge itself, {wide}.", "Check the figure.")
+            return
+    if gauge.span >= gauge.check_gauge:
+        sentence = "The span is not less than the check gauge, so that no flange fits between guard and wing."
+        complaints.add((*path, "span"), sentence, "Span is check gauge less the flangeway, or a little more than that.")
+
+
+def _rail(form: forms.SpecForm, ground: Ground) -> model.RailSection:
+    given = form.rail
+    if given is not None and not given.word:
+        return model.RailSection("own", given.height, given.head, given.base, "given in the spec")
+    named = default_rail(ground.ratio) if given is None else rail_named(given.word, ground.ratio)
+    if named is None:
+        raise AssertionError(given)
+    return model.RailSection(named.name, float(named.height), float(named.head), float(named.base), named.source)
+
+
+def _check_rail(
+    rail: model.RailSection, gauges: dict[str, model.Gauge], form: forms.SpecForm, complaints: Complaints
+) -> None:
+    narrowest = min(gauges.values(), key=lambda gauge: gauge.width)
+    path: KeyPath = ("rail",) if form.rail is not None else ("scale",)
+    if 4 * rail.head > narrowest.width:
+        sentence = f"A rail head of {units.format_mm(rail.head)} is too wide for a gauge of "
+        sentence += f"{units.format_mm(narrowest.width)}."
+        complaints.add(path, sentence, "Take a smaller rail, or check the scale and the gauge.")
+    elif rail.head > rail.base:
+        complaints.add((*path, "head"), "This head is wider than the base.", "Check the two figures.")
+
+
+def _ties(form: forms.SpecForm, ground: Ground) -> model.TieRules:
+    widest = max(gauge.width for gauge in ground.gauges.values())
+    usual = tie_practice(ground.ratio, widest)
+    given = form.ties
+    names = ("width", "thickness", "switch_width", "spacing", "switch_spacing", "overhang", "headblock_overhang")
+    sizes: dict[str, float] = {}
+    said: list[str] = []
+    for name in (*names, "length_step"):
+        own = None if given is None else getattr(given, name)
+        sizes[name] = float(getattr(usual, name)) if own is None else own
+        said += [name] if own is not None else []
+    copper = given.copper if given is not None and given.copper is not None else "none" if ground.ratio == 1 else "all"
+    source = usual.source if not said else f"{', '.join(said)} given in the spec, the rest {usual.source}"
+    return model.TieRules(**sizes, copper=copper, source=source)
+
+
+def _routes(form: forms.SpecForm, gauges: dict[str, model.Gauge], complaints: Complaints) -> tuple[model.Route, ...]:
+    given = form.routes or {}
+    made: dict[str, model.Route] = {}
+    for name in _parents_first(given):
+        made[name] = _route(name, given[name], made, gauges, complaints)
+    return tuple(made.values())
+
+
+def _parents_first(routes: dict[str, forms.RouteForm]) -> list[str]:
+    """Return the route names in the order of the file, each parent moved ahead of its branches."""
+    ordered: list[str] = []
+    for name in routes:
+        chain: list[str] = []
+        step: str | None = name
+        while step is not None and step not in ordered:
+            chain.append(step)
+            step = routes[step].leaves
+        ordered.extend(reversed(chain))
+    return ordered
+
+
+def _route(
+    name: str,
+    form: forms.RouteForm,
+    made: dict[str, model.Route],
+    gauges: dict[str, model.Gauge],
+    complaints: Complaints,
+) -> model.Route:
+    parent = made[form.leaves] if form.leaves is not None else None
+    names = form.gauges or (parent.gauges if parent is not None else tuple(gauges))
+    widest_first = tuple(sorted(names, key=lambda gauge: (-gauges[gauge].width, gauge)))
+    reader = _PathReader(("routes", name, "path"), gauges[widest_first[0]].width, complaints)
+    start = form.start
+    return model.Route(
+        name=name,
+        gauges=widest_first,
+        common_rail=parent.common_rail if parent is not None else form.common_rail or "left",
+        path=tuple(reader.piece(index, piece) for index, piece in enumerate(form.path)),
+        start=_start(start) if parent is None else None,
+        leaves=form.leaves,
+        at=None if form.at == "end" else form.at,
+        hand=form.hand,
+        points=_points(form.points),
+    )
+
+
+def _start(form: forms.StartForm | None) -> Pose:
+    return Pose(0.0, 0.0, 0.0) if form is None else Pose(form.x, form.y, form.heading)
+
+
+def _points(form: forms.PointsForm | None) -> model.Points:
+    if form is None or form.word:
+        return model.TangentPoints()
+    if form.given("entry"):
+        return model.EntryPoints(form.entry)
+    return model.StraightPoints(form.length, form.spread, form.tip)
+
+
+def frog_angle(form: forms.FrogKeys) -> float | None:
+    """Return the angle in radians of the frog that `form` gives, None where it gives none.
+
+    A number is N = 1/2 cot(F/2); a ratio 1:n is tan F = 1/n.
+    """
+    if form.given("frog"):
+        return 2 * math.atan(1 / (2 * form.frog))
+    if form.given("frog_ratio"):
+        return math.atan(1 / form.frog_ratio)
+    return form.frog_angle if form.given("frog_angle") else None
+
+
+@dataclass(frozen=True, slots=True)
+class _PathReader:
+    """Reads the pieces of the path under `path`, for a route whose widest gauge is `gauge` mm."""
+
+    path: KeyPath
+    gauge: float
+    complaints: Complaints
+
+    def piece(self, index: int, form: forms.PieceForm) -> model.PathPiece:
+        where = (*self.path, index)
+        if form.given("straight"):
+            return model.Straight(form.straight)
+        if form.easement is not None:
+            return self._easement(form.easement, (*where, "easement"))
+        if form.curve is not None:
+            return self._curve(form.curve, (*where, "curve"))
+        return self._to_frog(form, None)
+
+    def _curve(self, form: forms.CurveForm, where: KeyPath) -> model.PathPiece:
+        if form.frog_keys:
+            return self._to_frog(form, None)
+        curvature = self._curvature(form.radius, form.turn, (*where, "radius"))
+        if form.given("to"):
+            return self._to_frog(form, curvature)
+        length = form.length if form.given("length") else form.angle * form.radius
+        return model.Curve(length, curvature)
+
+    def _easement(self, form: forms.EasementForm, where: KeyPath) -> model.Easement:
+        ends = []
+        for key, end in (("from", form.from_), ("to", form.to)):
+            ends.append(0.0 if end.word else self._curvature(end.radius, end.turn, (*where, key, "radius")))
+        if ends[0] == ends[1]:
+            sentence = "Both ends of this easement have the same curvature."
+            self.complaints.add(where, sentence, "Write a straight or a curve.")
+        return model.Easement(form.length, ends[0], ends[1])
+
+    def _to_frog(self, form: forms.FrogKeys, curvature: float | None) -> model.ToFrog:
+        through = form.through
+        toe = None if through is None else 0.0 if through.word else through.straight
+        number = form.frog if form.given("frog") else None
+        return model.ToFrog(angle=frog_angle(form), curvature=curvature, number=number, toe=toe)
+
+    def _curvature(self, radius: float, turn: model.Hand, where: KeyPath) -> float:
+        if radius < self.gauge:
+            sentence = f"A radius of {units.format_mm(radius)} is less than the gauge, {units.format_mm(self.gauge)}."
+            self.complaints.add(where, sentence, "Check the figure and its unit.")
+        return (1 if turn == "left" else -1) / radius

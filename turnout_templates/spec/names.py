@@ -1,0 +1,234 @@
+"""Turn a spec's tree into the problems of its names: what refers to what, and which keys go together.
+
+It works on the tree, so that these mistakes are told in the same run as those that the forms find, and it takes no
+offence at what is not there or not of the right kind: that is for the forms to say.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+
+from turnout_templates.errors import KeyPath, Problem
+from turnout_templates.spec.ground import Ground
+from turnout_templates.spec.scalars import nearest
+from turnout_templates.spec.tree import Listing, Node, Scalar, Table, problem_at
+
+RESERVED = {"common": "it names the rail that gauges share", "from": "it is a key of track_standard"}
+_NAME = re.compile(r"[^\W_](?:[\w .'+-]{0,38}[\w.'+])?")
+_FROG_KEYS = ("frog", "frog_angle", "frog_ratio")
+
+
+def check_names(tree: Table, ground: Ground) -> list[Problem]:
+    """Return the problems of the names in `tree`."""
+    problems = [*_check_gauge_names(tree), *_check_standard(tree, ground), *_check_forms(tree)]
+    routes = tree.table("routes")
+    if routes is not None:
+        problems += _Routes(routes, ground).check()
+    return problems
+
+
+def _check_forms(tree: Table) -> Iterator[Problem]:
+    if "routes" in tree.entries and "turnout" in tree.entries:
+        sentence = "A spec has either routes or the shorthand turnout, and this has both."
+        yield problem_at(tree.keys["turnout"], ("turnout",), sentence, "Keep one of them.")
+    elif not {"routes", "turnout"} & set(tree.entries):
+        remedy = 'Add "turnout: {hand: left, frog: 6}", or routes.'
+        yield problem_at(tree.place, (), "This spec says nothing of any track.", remedy)
+    routes = tree.table("routes")
+    if routes is not None and not routes.entries:
+        yield problem_at(routes.place, ("routes",), "There is no route in it.", "Add a route with a path.")
+    turnout = tree.table("turnout")
+    gauges = tree.table("gauges")
+    if turnout is not None and gauges is not None and len(gauges.entries) > 1 and "common_rail" not in turnout.entries:
+        yield _no_common_rail(turnout, ("turnout",))
+
+
+def _check_gauge_names(tree: Table) -> Iterator[Problem]:
+    gauges = tree.table("gauges")
+    for name in gauges.entries if gauges is not None else ():
+        assert gauges is not None
+        if name in RESERVED:
+            sentence = f'No gauge can be called "{name}": {RESERVED[name]}.'
+            yield problem_at(gauges.keys[name], ("gauges", name), sentence, "Choose another name.")
+        yield from _check_name(name, gauges, "gauge")
+
+
+def _check_name(name: str, table: Table, what: str) -> Iterator[Problem]:
+    if not _NAME.fullmatch(name):
+        sentence = f'"{name[:40]}" cannot be the name of a {what}.'
+        remedy = "A name has 40 characters at most, letters, digits, spaces and - _ . ' +, a letter or digit first."
+        yield problem_at(table.keys[name], (*table.path, name), sentence, remedy)
+
+
+def _check_standard(tree: Table, ground: Ground) -> Iterator[Problem]:
+    standard = tree.table("track_standard")
+    if standard is None or not ground.gauges:
+        return
+    for name in standard.entries:
+        if name != "from" and name not in ground.gauges:
+            sentence = f'This spec has no gauge "{name}".'
+            yield problem_at(standard.keys[name], (*standard.path, name), sentence, nearest(name, ground.gauges))
+    if "from" in standard.entries:
+        return
+    for name in ground.gauges:
+        row = standard.entries.get(name)
+        if row is None:
+            remedy = 'Add its figures, or "from: NAME" for those of a published standard.'
+            yield problem_at(standard.place, standard.path, f'The gauge "{name}" has no clearances here.', remedy)
+        elif isinstance(row, Table):
+            for key in ("flangeway", "check_gauge", "span", "point_spread"):
+                if key not in row.entries:
+                    remedy = 'Add it, or "from: NAME" for the rest.'
+                    yield problem_at(row.place, (*row.path, key), f'The key "{key}" is missing.', remedy)
+
+
+def _no_common_rail(table: Table, path: KeyPath) -> Problem:
+    sentence = "Two or more gauges run here, and nothing says which rail they share."
+    return problem_at(table.place, (*path, "common_rail"), sentence, 'Add "common_rail: left" or "common_rail: right".')
+
+
+class _Routes:
+    """The checks on one `routes` table."""
+
+    def __init__(self, table: Table, ground: Ground) -> None:
+        self.table = table
+        self.ground = ground
+        self.routes = {name: node for name, node in table.entries.items() if isinstance(node, Table)}
+
+    def check(self) -> list[Problem]:
+        problems: list[Problem] = []
+        first_free = next((name for name, route in self.routes.items() if "leaves" not in route.entries), None)
+        for name, route in self.routes.items():
+            problems += _check_name(name, self.table, "route")
+            problems += self._check_gauges(route)
+            if "leaves" in route.entries:
+                problems += self._check_branch(name, route)
+            else:
+                problems += self._check_free(route, is_first=name == first_free)
+        if self.routes and first_free is None and not problems:
+            sentence = "Every route leaves another, and none begins anywhere."
+            problems.append(problem_at(self.table.place, self.table.path, sentence, "Let one route leave no other."))
+        return problems
+
+    def parent_of(self, route: Table) -> Table | None:
+        leaves = route.scalar("leaves")
+        return self.routes.get(leaves.text.strip()) if leaves is not None else None
+
+    def ancestors(self, route: Table) -> list[Table]:
+        """Return the route's parent, the parent's parent and so on, stopping where they go round."""
+        found: list[Table] = []
+        step = self.parent_of(route)
+        while step is not None and step not in found:
+            found.append(step)
+            step = self.parent_of(step)
+        return found
+
+    def gauges_of(self, route: Table) -> list[str]:
+        """Return the names of the gauges of a route: its own, else its parent's, else all."""
+        for table in (route, *self.ancestors(route)):
+            listing = table.entries.get("gauges")
+            if isinstance(listing, Listing):
+                return [item.text.strip() for item in listing.items if isinstance(item, Scalar)]
+        return list(self.ground.gauges)
+
+    def _check_gauges(self, route: Table) -> Iterator[Problem]:
+        listing = route.entries.get("gauges")
+        if not isinstance(listing, Listing) or not self.ground.gauges:
+            return
+        parent = self.parent_of(route)
+        allowed = set(self.gauges_of(parent)) if parent is not None else None
+        seen: set[str] = set()
+        for item in listing.items:
+            if not isinstance(item, Scalar):
+                continue
+            name = item.text.strip()
+            if name not in self.ground.gauges:
+                yield _at(item, f'This spec has no gauge "{name}".', nearest(name, self.ground.gauges))
+            elif name in seen:
+                yield _at(item, f'The gauge "{name}" stands here twice.', "Keep it once.")
+            elif allowed is not None and name not in allowed:
+                remedy = f"Its parent carries {', '.join(sorted(allowed))}."
+                yield _at(item, f'The gauge "{name}" cannot leave a route that it does not run on.', remedy)
+            seen.add(name)
+
+    def _check_branch(self, name: str, route: Table) -> Iterator[Problem]:
+        leaves = route.scalar("leaves")
+        if leaves is not None and not leaves.is_nothing:
+            yield from self._check_parent(name, route, leaves)
+        if "at" not in route.entries:
+            remedy = 'Add "at: LENGTH", the station of the tip on its parent, or "at: end".'
+            yield problem_at(route.place, (*route.path, "at"), "Nothing says where this branch leaves.", remedy)
+        if (start := route.entries.get("start")) is not None:
+            yield _at(start, 'A branch begins where it leaves its parent, and takes no "start".', "Leave it out.")
+        yield from self._check_common_rail(route)
+        yield from _check_frog_pieces(route)
+
+    def _check_parent(self, name: str, route: Table, leaves: Scalar) -> Iterator[Problem]:
+        parent = leaves.text.strip()
+        if parent == name:
+            yield _at(leaves, f'The route "{name}" cannot leave itself.', "Name the route that it branches from.")
+        elif parent not in self.table.entries:
+            others = [other for other in self.table.entries if other != name]
+            yield _at(leaves, f'There is no route "{parent}".', nearest(parent, others))
+        elif route in self.ancestors(route):
+            sentence = f'The route "{name}" leaves "{parent}", which itself leads back to "{name}".'
+            yield _at(leaves, sentence, "Let one of them leave no other.")
+
+    def _check_common_rail(self, route: Table) -> Iterator[Problem]:
+        own = route.scalar("common_rail")
+        ancestors = self.ancestors(route)
+        theirs = ancestors[-1].scalar("common_rail") if ancestors else None
+        if own is not None and theirs is not None and own.text != theirs.text:
+            sentence = f"A branch keeps its parent's common rail, which is {theirs.text}."
+            yield _at(own, sentence, "Leave it out.")
+        elif own is not None and ancestors and theirs is None and "common_rail" not in ancestors[-1].entries:
+            yield _at(own, "A branch takes its common rail from its parent, which names none.", "Name it there.")
+
+    def _check_free(self, route: Table, *, is_first: bool) -> Iterator[Problem]:
+        for key in ("at", "hand", "points"):
+            if (node := route.entries.get(key)) is not None:
+                remedy = 'Leave it out, or add "leaves: ROUTE".'
+                yield _at(node, f'Only a route that leaves another takes "{key}".', remedy)
+        for index, piece in _frog_pieces(route):
+            sentence = "Only a branch can run to a frog: the one between it and its parent."
+            remedy = 'Give the curve a radius and a length, or add "leaves: ROUTE".'
+            yield problem_at(piece.place, (*route.path, "path", index), sentence, remedy)
+        if not is_first and "start" not in route.entries:
+            remedy = 'Add "start: {x: ..., y: ..., heading: ...}", or "leaves: ROUTE".'
+            yield problem_at(route.place, (*route.path, "start"), "Nothing says where this route begins.", remedy)
+        if len(self.gauges_of(route)) > 1 and "common_rail" not in route.entries:
+            yield _no_common_rail(route, route.path)
+
+
+def _check_frog_pieces(route: Table) -> Iterator[Problem]:
+    pieces = list(_frog_pieces(route))
+    for index, piece in pieces[1:]:
+        sentence = f"Only one piece of a branch can run to the frog, and the {_nth(pieces[0][0])} does."
+        yield problem_at(piece.place, (*route.path, "path", index), sentence, "Give this one a length.")
+    if pieces and "hand" not in route.entries:
+        sentence = "A curve to the frog needs to know the side that the branch leaves to."
+        yield problem_at(route.place, (*route.path, "hand"), sentence, 'Add "hand: left" or "hand: right".')
+
+
+def _frog_pieces(route: Table) -> Iterable[tuple[int, Node]]:
+    path = route.entries.get("path")
+    for index, piece in enumerate(path.items if isinstance(path, Listing) else ()):
+        if isinstance(piece, Table) and _runs_to_frog(piece):
+            yield index, piece
+
+
+def _runs_to_frog(piece: Table) -> bool:
+    curve = piece.table("curve")
+    keys = set(piece.entries) | (set(curve.entries) if curve is not None else set())
+    return bool(keys & set(_FROG_KEYS)) or (curve is not None and "to" in curve.entries)
+
+
+def _nth(index: int) -> str:
+    from turnout_templates.errors import ordinal
+
+    return ordinal(index + 1)
+
+
+def _at(node: Node, sentence: str, remedy: str) -> Problem:
+    return problem_at(node.place, node.path, sentence, remedy)

@@ -1,0 +1,147 @@
+"""Turn what the forms found wrong into problems with file, line, column and key path."""
+
+from __future__ import annotations
+
+from typing import Any, get_args
+
+from pydantic import ValidationError
+
+from turnout_templates.errors import KeyPath, Problem
+from turnout_templates.spec.forms import Form, SpecForm
+from turnout_templates.spec.scalars import described, nearest
+from turnout_templates.spec.tree import Listing, Node, Place, Table, problem_at
+
+_EXAMPLES = {
+    "spec": "spec: 1",
+    "name": "name: Quarry, east switch",
+    "scale": "scale: HO",
+    "path": "path: [{straight: 600 mm}]",
+    "hand": "hand: left",
+    "radius": "radius: 610 mm",
+    "turn": "turn: left",
+    "length": "length: 300 mm",
+    "from": "from: straight",
+    "to": "to: {radius: 610 mm, turn: left}",
+    "straight": "straight: 20 mm",
+    "height": "height: 1.8 mm",
+    "head": "head: 0.9 mm",
+    "base": "base: 1.8 mm",
+}
+_NOT_YET = {
+    "joins": "This version cannot fit a path to another route yet.",
+    "facing": "This version cannot fit a path to another route yet.",
+}
+
+
+def problems_of(error: ValidationError, tree: Table) -> list[Problem]:
+    """Return every mistake that `error` tells of in `tree`."""
+    return [_problem(detail, tree) for detail in error.errors(include_url=False)]
+
+
+def locate(tree: Table, path: KeyPath) -> tuple[Place, Node]:
+    """Return the place and the node of the value under `path`, or of its nearest ancestor that is written.
+
+    A key that a piece does not have is looked for inside its `curve` or `easement`.
+    """
+    node: Node = tree
+    place = tree.place
+    for key in path:
+        node, step = _child(node, key)
+        if step is None:
+            break
+        place = step
+    return place, node
+
+
+def _child(node: Node, key: str | int) -> tuple[Node, Place | None]:
+    if isinstance(node, Table) and isinstance(key, str):
+        if key not in node.entries:
+            inner = next((node.entries[name] for name in ("curve", "easement") if name in node.entries), None)
+            node = inner if isinstance(inner, Table) else node
+        found = node.entries.get(key)
+        if found is not None:
+            block = not (isinstance(found, Table | Listing) and found.place.line != node.keys[key].line)
+            return found, found.place if block else node.keys[key]
+    if isinstance(node, Listing) and isinstance(key, int) and 0 <= key < len(node.items):
+        return node.items[key], node.items[key].place
+    return node, None
+
+
+def _problem(detail: Any, tree: Table) -> Problem:
+    path: KeyPath = tuple(detail["loc"])
+    kind, context = detail["type"], detail.get("ctx") or {}
+    if kind == "spec":
+        path = (*path, *context["at"])
+        place, _ = locate(tree, path)
+        return problem_at(place, path, context["sentence"], context["remedy"])
+    if kind == "extra_forbidden":
+        return _unknown_key(path, tree)
+    if kind == "missing":
+        place, _ = locate(tree, path[:-1])
+        example = _EXAMPLES.get(str(path[-1]), f"{path[-1]}: ...")
+        return problem_at(place, path, f'The key "{path[-1]}" is missing.', f'Add "{example}".')
+    place, _ = locate(tree, path)
+    return problem_at(place, path, _found(kind, detail["input"]), _shape_remedy(path))
+
+
+def _unknown_key(path: KeyPath, tree: Table) -> Problem:
+    key = str(path[-1])
+    _, parent = locate(tree, path[:-1])
+    place = parent.keys[key] if isinstance(parent, Table) and key in parent.keys else parent.place
+    form = _form_at(path[:-1])
+    known = [] if form is None else [field.alias or name for name, field in form.model_fields.items()]
+    remedy = _NOT_YET.get(key) or nearest(key, known)
+    return problem_at(place, path, f'The key "{key}" is unknown here.', remedy)
+
+
+def _found(kind: str, value: Any) -> str:
+    if kind == "too_short":
+        return "There is nothing in it."
+    expected = {"list_type": "a list", "dict_type": "a mapping", "model_type": "a mapping"}.get(kind, "something else")
+    return f"Found {described(value)} where {expected} is expected."
+
+
+def _shape_remedy(path: KeyPath) -> str:
+    if len(path) >= 2 and path[-2] == "path":
+        return "A piece is written as - straight: LENGTH, or - curve: {radius: ..., turn: ..., length: ...}."
+    if path and path[-1] == "path":
+        return "A path is a list of pieces, each on a line that begins with a dash."
+    if path and path[-1] == "gauges" and len(path) > 1:
+        return "Write the gauges as a list: [standard]."
+    form = _form_at(path)
+    if form is None:
+        return "Write its entries below it, each as KEY: VALUE."
+    return f"It takes {', '.join(field.alias or name for name, field in form.model_fields.items())}."
+
+
+def _form_at(path: KeyPath) -> type[Form] | None:
+    """Return the form that the mapping under `path` is read with."""
+    form: type[Form] | None = SpecForm
+    for index, key in enumerate(path):
+        if form is None:
+            return None
+        fields = {field.alias or name: field.annotation for name, field in form.model_fields.items()}
+        if key in fields:
+            inner = fields[str(key)]
+            form = _form_in(inner)
+        elif index and (isinstance(key, int) or path[index - 1] in ("routes", "gauges")):
+            continue
+        else:
+            extra = form.__annotations__.get("__pydantic_extra__")
+            form = _CLEARANCES if extra is not None else None
+    return form
+
+
+def _form_in(annotation: Any) -> type[Form] | None:
+    if isinstance(annotation, type) and issubclass(annotation, Form):
+        return annotation
+    return next((form for part in get_args(annotation) if (form := _form_in(part)) is not None), None)
+
+
+def _clearance_form() -> type[Form]:
+    from turnout_templates.spec.forms import ClearanceForm
+
+    return ClearanceForm
+
+
+_CLEARANCES = _clearance_form()

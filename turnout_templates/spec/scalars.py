@@ -1,0 +1,233 @@
+"""Turn a written scalar into the quantity or the word that its key takes, or into a problem told in plain words.
+
+These are the types that `forms` declares its keys with. Each reads a `Scalar` of the tree, exactly as written; the
+spec's scale and its unit for bare numbers come from the `Setting` in the validation context.
+"""
+
+from __future__ import annotations
+
+import difflib
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Annotated, Any, Literal, NoReturn
+
+from pydantic import PlainValidator, ValidationInfo, WithJsonSchema
+from pydantic_core import PydanticCustomError
+
+from turnout_templates import units
+from turnout_templates.errors import QuantityError
+from turnout_templates.spec.tree import Scalar
+
+LONGEST_NAME = 120
+LONGEST_NOTES = 20_000
+
+LONGEST_TRACK = Fraction(200_000)
+"""No piece is longer than this (mm): 200 m is a full-size turnout with room to spare."""
+LARGEST_RADIUS = Fraction(20_000_000)
+"""No curve is flatter than this (mm): over 200 m of track 20 km is out of straight by a quarter of a metre."""
+LARGEST_PLACE = Fraction(1_000_000)
+"""No start lies further out than this (mm)."""
+
+
+@dataclass(slots=True)
+class Setting:
+    """What the reading of a scalar depends on: the scale's `ratio` (None: not known), the unit of `bare` numbers.
+
+    `inches` and `metric` count the lengths read in either, to tell what the spec is written in.
+    """
+
+    ratio: Fraction | None
+    bare: units.Unit | None
+    counts: dict[str, int] = field(default_factory=lambda: {"in": 0, "mm": 0})
+
+
+def fail(sentence: str, remedy: str = "", at: tuple[str, ...] = ()) -> NoReturn:
+    """Raise a problem for the value in hand, or for the value `at` further keys inside it."""
+    raise PydanticCustomError("spec", "{sentence}", {"sentence": sentence, "remedy": remedy, "at": at})
+
+
+def described(value: Any) -> str:
+    """Return what was found, in words."""
+    if isinstance(value, Scalar):
+        return "nothing" if value.is_nothing else units.quoted(value.text)
+    return "a list" if isinstance(value, list) else "a mapping" if isinstance(value, dict) else "nothing"
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Return the remedy for an unknown `word`: the nearest known one if any is near, else all of them."""
+    names = list(dict.fromkeys(known))
+    lowered = {name.casefold(): name for name in reversed(names)}
+    near = difflib.get_close_matches(word.casefold(), lowered, n=1, cutoff=0.6)
+    if near:
+        return f'Did you mean "{lowered[near[0]]}"?'
+    return f"Known here: {', '.join(names)}." if names else ""
+
+
+def scalar_of(value: Any, expected: str, remedy: str = "") -> Scalar:
+    """Return `value` if it is a scalar with something in it, else fail."""
+    if not isinstance(value, Scalar) or value.is_nothing:
+        fail(f"Found {described(value)} where {expected} is expected.", remedy)
+    return value
+
+
+def _read(reader: Callable[[], Fraction]) -> Fraction:
+    try:
+        return reader()
+    except QuantityError as error:
+        fail(error.sentence, error.remedy)
+
+
+def _text(limit: int) -> PlainValidator:
+    def read(value: Any) -> str:
+        if limit == LONGEST_NOTES and isinstance(value, Scalar):
+            return "" if value.is_nothing else _short(value.text, limit)
+        text = scalar_of(value, "a text").text.strip()
+        if not text:
+            fail("Found nothing where a text is expected.")
+        if "\n" in text:
+            fail("This text runs over several lines.", "Keep it to one line.")
+        return _short(text, limit)
+
+    return PlainValidator(read)
+
+
+def _short(text: str, limit: int) -> str:
+    if len(text) > limit:
+        fail(f"This text has {len(text)} characters.", f"Keep it to {limit}.")
+    return text
+
+
+LengthReader = Callable[[Any, ValidationInfo], float]
+
+
+def _length_reader(low: Fraction, high: Fraction, *, at_low: bool, what: str) -> LengthReader:
+    def read(value: Any, info: ValidationInfo) -> float:
+        written = scalar_of(value, units.LENGTH_EXPECTED.rstrip(","))
+        setting: Setting = info.context  # type: ignore[assignment]
+        size = _read(lambda: units.read_length(written.text, ratio=setting.ratio or Fraction(1), bare=setting.bare))
+        setting.counts["in" if units.uses_inches(written.text) else "mm"] += 1
+        if size < low or (size == low and not at_low):
+            at_least = "at least" if at_low else "more than"
+            fail(f"{_said(written)} is too small for {what}.", f"It must be {at_least} {units.format_mm(float(low))}.")
+        if size > high:
+            fail(f"{_said(written)} is too large for {what}.", f"It may be {float(high):,.0f} mm at most.")
+        return _finite(float(size), written)
+
+    return read
+
+
+def _length(low: Fraction, high: Fraction, *, at_low: bool, what: str) -> PlainValidator:
+    return PlainValidator(_length_reader(low, high, at_low=at_low, what=what))
+
+
+def _said(written: Scalar) -> str:
+    return units.quoted(written.text)
+
+
+def _finite(value: float, written: Scalar) -> float:
+    if not math.isfinite(value) or (value == 0.0 and any(mark in "123456789" for mark in written.text)):
+        fail(f"{_said(written)} is beyond what can be drawn.")
+    return value
+
+
+def _angle(low: int, high: int, what: str) -> PlainValidator:
+    def read(value: Any) -> float:
+        written = scalar_of(value, units.ANGLE_EXPECTED.rstrip(","))
+        degrees = _read(lambda: units.read_angle(written.text))
+        inside = degrees >= low if low < 0 else degrees > low
+        if not inside or degrees > high:
+            least = f"from {low}" if low < 0 else f"more than {low}"
+            fail(f"{_said(written)} cannot be {what}.", f"It must be {least} and at most {high} deg.")
+        return _finite(units.radians(degrees), written)
+
+    return PlainValidator(read)
+
+
+def _number(value: Any) -> float:
+    written = scalar_of(value, "a frog number, such as 6 or 6.5,")
+    if ":" in written.text:
+        fail(f"{_said(written)} is a ratio, not a frog number.", f'Write "frog_ratio: {written.text.strip()}".')
+    number = _read(lambda: units.read_number(written.text))
+    if not 1 <= number <= 100:
+        fail(f"{_said(written)} cannot be a frog number.", "It must be from 1 to 100.")
+    return float(number)
+
+
+def _frog_ratio(value: Any) -> float:
+    written = scalar_of(value, "a ratio, such as 1:9,")
+    ratio = _read(lambda: units.read_ratio(written.text))
+    if not 1 <= ratio <= 100:
+        fail(f"{_said(written)} cannot be a frog's ratio.", "It must be from 1:1 to 1:100.")
+    return float(ratio)
+
+
+def _choice(*words: str) -> PlainValidator:
+    def read(value: Any) -> str:
+        expected = " or ".join(words)
+        word = scalar_of(value, expected).text.strip()
+        if word not in words:
+            fail(f"Found {units.quoted(word)} where {expected} is expected.", nearest(word, words))
+        return word
+
+    return PlainValidator(read)
+
+
+def _station(value: Any, info: ValidationInfo) -> float | Literal["end"]:
+    if isinstance(value, Scalar) and value.text.strip() == "end":
+        return "end"
+    return _station_length(value, info)
+
+
+def _version(value: Any) -> int:
+    written = scalar_of(value, "the version of this form, which is 1,")
+    if written.text.strip() != "1":
+        fail(f"Found {_said(written)} where the version of this form is expected, which is 1.", 'Write "spec: 1".')
+    return 1
+
+
+_station_length = _length_reader(Fraction(0), LONGEST_TRACK, at_low=True, what="a station")
+_LENGTH_SCHEMA = WithJsonSchema(
+    {"type": ["string", "number"], "description": "a length with its unit", "examples": ["610 mm", "24 1/2 in"]}
+)
+_ANGLE_SCHEMA = WithJsonSchema({"type": "string", "description": "an angle", "examples": ["12 deg"]})
+_TEXT_SCHEMA = WithJsonSchema({"type": ["string", "number"]})
+
+
+def _words(*words: str) -> WithJsonSchema:
+    return WithJsonSchema({"enum": list(words)})
+
+
+_track = _length(Fraction(0), LONGEST_TRACK, at_low=False, what="a length of track")
+_radius = _length(Fraction(0), LARGEST_RADIUS, at_low=False, what="a radius")
+_size = _length(Fraction(0), Fraction(10_000), at_low=False, what="a size")
+_extra = _length(Fraction(0), Fraction(10_000), at_low=True, what="a size")
+_gauge = _length(Fraction(1), Fraction(3_000), at_low=True, what="a gauge")
+_coordinate = _length(-LARGEST_PLACE, LARGEST_PLACE, at_low=True, what="a place")
+
+Text = Annotated[str, _text(LONGEST_NAME), _TEXT_SCHEMA]
+Notes = Annotated[str, _text(LONGEST_NOTES), _TEXT_SCHEMA]
+Version = Annotated[int, PlainValidator(_version), WithJsonSchema({"const": 1})]
+TrackLength = Annotated[float, _track, _LENGTH_SCHEMA]
+OptionalStraight = Annotated[float, _length(Fraction(0), LONGEST_TRACK, at_low=True, what="a length"), _LENGTH_SCHEMA]
+Radius = Annotated[float, _radius, _LENGTH_SCHEMA]
+Size = Annotated[float, _size, _LENGTH_SCHEMA]
+Extra = Annotated[float, _extra, _LENGTH_SCHEMA]
+GaugeWidth = Annotated[float, _gauge, _LENGTH_SCHEMA]
+Coordinate = Annotated[float, _coordinate, _LENGTH_SCHEMA]
+Station = Annotated[float | Literal["end"], PlainValidator(_station), _LENGTH_SCHEMA]
+CurveAngle = Annotated[float, _angle(0, 360, "the angle of a curve"), _ANGLE_SCHEMA]
+EntryAngle = Annotated[float, _angle(0, 30, "the angle of points"), _ANGLE_SCHEMA]
+FrogAngle = Annotated[float, _angle(0, 60, "the angle of a frog"), _ANGLE_SCHEMA]
+Heading = Annotated[float, _angle(-360, 360, "a heading"), _ANGLE_SCHEMA]
+FrogNumber = Annotated[float, PlainValidator(_number), WithJsonSchema({"type": "number", "minimum": 1, "maximum": 100})]
+FrogRatio = Annotated[float, PlainValidator(_frog_ratio), WithJsonSchema({"type": "string", "examples": ["1:9"]})]
+Side = Annotated[Literal["left", "right"], _choice("left", "right"), _words("left", "right")]
+Units = Annotated[Literal["mm", "in"], _choice("mm", "in"), _words("mm", "in")]
+Copper = Annotated[
+    Literal["all", "every second", "none"],
+    _choice("all", "every second", "none"),
+    _words("all", "every second", "none"),
+]
+ToFrogWord = Annotated[Literal["frog"], _choice("frog"), _words("frog")]
