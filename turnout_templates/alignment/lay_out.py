@@ -22,7 +22,7 @@ from turnout_templates.geometry.pose import Pose
 from turnout_templates.spec.model import Curve, Easement, Hand, PathPiece, Route, Spec, Straight, ToFrog
 
 _NOTICED = 1e-6
-"""A branch has left to one side when it is this far (mm) from the line it left."""
+"""Places that differ by less than this (mm) are one, and a branch that is nearer to the line it left is on it."""
 _HEEL_SPREAD_TIES = 1.0
 """A heel that nothing follows runs on until the tracks are this many tie lengths apart (practice, no source)."""
 
@@ -106,8 +106,10 @@ def _lay_branch(spec: Spec, route: Route, faces: tuple[Face, ...], laid: Mapping
         if i == len(route.path) - 1:
             shapes.append(Shape(_heel_length(spec, join(start.pose, shapes).end, curve, along)))
     path = join(start.pose, shapes)
-    hand = route.hand or _told_hand(route, path, along.path)
     parting = station >= parent.path.length - _NOTICED
+    hand = route.hand or _told_hand(path, along.path, along.station)
+    if hand is None and not parting:
+        raise _never_parts(route)
     departure = Departure(
         parent.name, station, parent.path.pose_at(station), hand, along.name, along.station, parting, route.points
     )
@@ -236,17 +238,21 @@ def _heel_length(spec: Spec, end: Pose, curve: FrogCurve, along: _Along) -> floa
     return max(min(max(apart, curve.toe), -level), 2.0 * spec.rail.head)
 
 
-def _told_hand(route: Route, path: Path, along: Path) -> Hand:
-    """Return the side to which `path` leaves `along`, found where the two have clearly parted."""
-    step = 0.5
-    s = step
+def _told_hand(path: Path, along: Path, station: float) -> Hand | None:
+    """Return the side to which `path` leaves `along` beyond `station`, None where the two never clearly part."""
+    start = along.foot_near(path.start.point, station)[1]
+    s = 0.5
     while s <= path.length:
-        left = along.foot_near(path.point_at(s), s)[1] - along.foot_near(path.start.point, 0.0)[1]
-        if abs(left) > 1e-3:
+        left = along.foot_near(path.point_at(s), station + s)[1] - start
+        if abs(left) > _NOTICED:
             return "left" if left > 0 else "right"
         s *= 1.2
-    raise LayoutError(
+    return None
+
+
+def _never_parts(route: Route) -> LayoutError:
+    return LayoutError(
         f'"{route.name}" never parts from the route it leaves.',
-        "Give it a curve, another curvature, or say to which hand it leaves.",
+        "Give it a curve, or another curvature.",
         ("routes", route.name, "path"),
     )

@@ -14,18 +14,19 @@ from turnout_templates.spec.model import Hand, Points
 
 @dataclass(frozen=True, slots=True)
 class Departure:
-    """How a branch leaves: the route `parent` at `station` (mm on it; `tip` is the pose there) to the side `hand`.
+    """How a branch leaves: the route `parent` at `station` (mm on it; `tip` is the pose there) to the side `hand` (None where
+    the parent ends and the branch goes straight on).
 
     `along` names the route that goes on from the tip and whose faces the branch's are judged against: the parent
     itself, or where the parent ends there, another of the branches that part (`parting`). The branch itself starts at
     its vertex, which lies before the tip where the points have an angle. `along_station` is the tip's station on
-    `along`. `face` is the branch's face on the side away from `hand`, the one that opens from the stock rail.
+    `along`.
     """
 
     parent: str
     station: float
     tip: Pose
-    hand: Hand
+    hand: Hand | None
     along: str
     along_station: float
     parting: bool

@@ -1,0 +1,1 @@
+"""Routes to trackwork: rails, switches, frogs, guards and ties, all from which route carries which rails."""

@@ -1,0 +1,45 @@
+"""Turn laid routes into trackwork, step by step: tips, switches, rails, frogs, filing, bars, wings, guards, ties."""
+
+from __future__ import annotations
+
+from turnout_templates.alignment.model import Layout
+from turnout_templates.spec.model import Spec
+from turnout_templates.trackwork.bars import cut_bars
+from turnout_templates.trackwork.cutting import Filing, file_heads
+from turnout_templates.trackwork.frogs import find_frogs
+from turnout_templates.trackwork.guards import lay_guards
+from turnout_templates.trackwork.model import PointRail, RouteFace, Trackwork
+from turnout_templates.trackwork.runs import follow_rails
+from turnout_templates.trackwork.switches import build_switches
+from turnout_templates.trackwork.ties import lay_ties
+from turnout_templates.trackwork.tips import find_tips
+from turnout_templates.trackwork.wings import lay_wings
+
+
+def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
+    """Return everything that is to be built on `layout`."""
+    tips = find_tips(layout)
+    switches = build_switches(spec, layout, tips)
+    points: dict[RouteFace, list[PointRail]] = {}
+    for switch in switches:
+        for point in switch.points:
+            points.setdefault(point.owner, []).append(point)
+    rails = follow_rails(layout, tips, points)
+    frogs = find_frogs(layout, switches, spec.frog_point)
+    filing = Filing(layout, [rail.point for rail in rails if rail.point], frogs, spec.rail.head)
+    heads = file_heads(filing, rails)
+    wings = lay_wings(layout, frogs, spec.rail.head)
+    guards, unguarded = lay_guards(layout, filing, frogs, heads, wings)
+    return Trackwork(
+        spec=spec,
+        layout=layout,
+        rails=rails,
+        heads=heads,
+        bars=cut_bars(rails, heads, frogs),
+        switches=switches,
+        frogs=frogs,
+        wings=wings,
+        guards=guards,
+        unguarded=unguarded,
+        ties=lay_ties(spec, layout, switches, frogs),
+    )

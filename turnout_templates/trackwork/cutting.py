@@ -1,0 +1,242 @@
+"""File the rail heads: take from each head the flangeways of the other routes, and taper the points.
+
+Where a wheel of one route must pass a rail of another, the band of a flangeway beside the gauge face that the wheel
+follows is taken from that rail's head, over the whole overlap. A moving point is exempt against the rails outside it
+until a full flangeway has opened between them; there it is what is left of its head outside theirs. What has no gauge
+face left is gone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from turnout_templates.alignment.model import LaidRoute, Layout
+from turnout_templates.geometry.crossing import find_crossings
+from turnout_templates.geometry.flatten import flatten
+from turnout_templates.geometry.nearest import nearest_station
+from turnout_templates.geometry.parallel import Parallel
+from turnout_templates.trackwork.frogs import flangeway_edge
+from turnout_templates.trackwork.model import FiledHead, Frog, Interval, PointRail, Rail, RouteFace, Stretch
+from turnout_templates.trackwork.regions import merged, parts_of, rings_of, stations_of, strip, without
+
+_WHOLE = 0.02
+"""Stations (mm) by which a filed zone is widened, so that its outline meets the untouched edges."""
+_TOUCHES = 0.01
+"""A scrap of head within this distance (mm) of its own gauge face still carries it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """The flangeway beside the gauge face `owner` from station `low` to the end of its route."""
+
+    owner: RouteFace
+    route: LaidRoute
+    low: float
+    region: Polygon
+
+
+@dataclass(frozen=True, slots=True)
+class _Exempt:
+    """Two rails that part at a switch: until `clear` on the first's route and `beside` on the second's, no cutting."""
+
+    point: RouteFace
+    outside: RouteFace
+    clear: float
+    beside: float
+
+
+class Filing:
+    """Everything needed to file heads: bands by face, exemptions by pair of faces, noses by face."""
+
+    def __init__(self, layout: Layout, points: Sequence[PointRail], frogs: Sequence[Frog], head: float) -> None:
+        self.layout = layout
+        self.head = head
+        self.frogs = frogs
+        self.exempt: dict[tuple[RouteFace, RouteFace], tuple[float, float]] = {}
+        for point in points:
+            self._exempt_point(point)
+        self.bands = tuple(self._bands())
+        self.tree = shapely.STRtree([band.region for band in self.bands])
+
+    def _exempt_point(self, point: PointRail) -> None:
+        """Remember for each pair of a point and a rail outside it the stations from which they cut each other."""
+        for outside in point.outside:
+            stock = self.layout.route(outside.route)
+            route = self.layout.route(point.owner.route)
+            beside = nearest_station(stock.path, route.path.point_at(point.clear, point.owner.face.offset))[0]
+            self.exempt[point.owner, outside] = (point.clear, beside)
+            self.exempt[outside, point.owner] = (beside, point.clear)
+
+    def _bands(self) -> Iterator[Band]:
+        for route in self.layout:
+            for face in route.faces:
+                edge = face.offset - face.outward * face.flangeway
+                region = strip(route.path, face.offset, edge, 0.0, route.path.length)
+                yield Band(RouteFace(route.name, face), route, 0.0, region)
+
+    def cutters(self, stretch: Stretch, head: Polygon) -> Iterator[tuple[Band, BaseGeometry]]:
+        """Yield the bands of other routes that reach `head`, each shorn of what the stretch is exempt from."""
+        for index in self.tree.query(head, predicate="intersects").tolist():
+            band = self.bands[index]
+            if band.owner.route == stretch.owner.route:
+                continue
+            start = self.exempt.get((band.owner, stretch.owner), (0.0, 0.0))[0]
+            if start >= band.route.path.length:
+                continue
+            region = band.region if start == 0.0 else self._band_from(band, start)
+            yield band, region
+
+    def _band_from(self, band: Band, start: float) -> Polygon:
+        face = band.owner.face
+        edge = face.offset - face.outward * face.flangeway
+        return strip(band.route.path, face.offset, edge, start, band.route.path.length)
+
+
+def file_heads(filing: Filing, rails: tuple[Rail, ...]) -> tuple[FiledHead, ...]:
+    """Return every stretch of every rail with its head filed."""
+    whole = _whole_heads(filing.layout, rails, filing.head)
+    return tuple(
+        _file(filing, rail, stretch, whole) for rail in rails for stretch in rail.stretches if stretch.high > stretch.low
+    )
+
+
+def _whole_heads(layout: Layout, rails: tuple[Rail, ...], head: float) -> Mapping[RouteFace, list[Polygon]]:
+    """Return the unfiled heads of all stretches by the face they lie on."""
+    found: dict[RouteFace, list[Polygon]] = {}
+    for rail in rails:
+        for stretch in rail.stretches:
+            if stretch.high > stretch.low:
+                found.setdefault(stretch.owner, []).append(_head(layout, stretch, head))
+    return found
+
+
+def _head(layout: Layout, stretch: Stretch, head: float) -> Polygon:
+    face = stretch.owner.face
+    path = layout.route(stretch.owner.route).path
+    return strip(path, face.offset, face.offset + face.outward * head, stretch.low, stretch.high)
+
+
+def _file(
+    filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace, list[Polygon]]
+) -> FiledHead:
+    route = filing.layout.route(stretch.owner.route)
+    head = _head(filing.layout, stretch, filing.head)
+    takers: list[BaseGeometry] = [region for _, region in filing.cutters(stretch, head)]
+    if rail.point and rail.stretches[0] is stretch:
+        takers += [region for outside in rail.point.outside for region in whole.get(outside, [])]
+    blunt = [_before_practical(filing, frog, stretch) for frog in filing.frogs]
+    takers += [region for region in blunt if region is not None]
+    faces = _faces(filing, stretch)
+    cuts = [cut for region in takers for cut in parts_of(head.intersection(region))]
+    if not cuts:
+        return FiledHead(rail.id, stretch, tuple(faces), (_whole(stretch),), (), ())
+    left = head.difference(shapely.union_all(takers))
+    near = stretch.low
+    zones = [stations_of(cut, route.path, near) for cut in cuts]
+    filed = [_within(zone, stretch) for zone in merged(zones, 2 * _WHOLE)]
+    carried = shapely.union_all([LineString(flatten(_curve(route, stretch, i))) for i in faces])
+    scraps = [part for part in parts_of(left) if part.distance(carried) < _TOUCHES]
+    rings = [
+        ring
+        for zone in filed
+        for scrap in scraps
+        for part in parts_of(scrap.intersection(_zone(filing, stretch, zone)))
+        for ring in rings_of(part)
+    ]
+    edges = without(_whole(stretch), filed)
+    return FiledHead(rail.id, stretch, tuple(faces), tuple(edges), tuple(filed), tuple(rings))
+
+
+def _whole(stretch: Stretch) -> Interval:
+    return stretch.low, stretch.high
+
+
+def _within(zone: Interval, stretch: Stretch) -> Interval:
+    return max(zone[0] - _WHOLE, stretch.low), min(zone[1] + _WHOLE, stretch.high)
+
+
+def _curve(route: LaidRoute, stretch: Stretch, interval: Interval) -> Parallel:
+    return Parallel(route.path, stretch.owner.face.offset, *interval)
+
+
+def _zone(filing: Filing, stretch: Stretch, zone: Interval) -> Polygon:
+    """Return the head's place between two stations, a little wider than the head so that its edges survive."""
+    face = stretch.owner.face
+    path = filing.layout.route(stretch.owner.route).path
+    wide = filing.head * 0.1
+    return strip(
+        path, face.offset - face.outward * wide, face.offset + face.outward * (filing.head + wide), zone[0], zone[1]
+    )
+
+
+def _faces(filing: Filing, stretch: Stretch) -> list[Interval]:
+    """Return the stations between which the gauge face of a stretch is there: in no other route's flangeway."""
+    route = filing.layout.route(stretch.owner.route)
+    curve = Parallel(route.path, stretch.owner.face.offset, stretch.low, stretch.high)
+    line = LineString(flatten(curve))
+    holes: list[Interval] = []
+    for band, region in filing.cutters(stretch, Polygon(line.buffer(0.05).exterior)):
+        start = filing.exempt.get((band.owner, stretch.owner), (0.0, 0.0))[0]
+        if not line.intersects(region):
+            continue
+        holes += _in_band(curve, band, start)
+    for frog in filing.frogs:
+        holes += _blunted(frog, stretch)
+    return without(_whole(stretch), holes)
+
+
+def _in_band(curve: Parallel, band: Band, start: float) -> Iterator[Interval]:
+    """Yield the stations of `curve` between which it lies in a band, its ends found exactly."""
+    face = band.owner.face
+    path = band.route.path
+    marks = {curve.low, curve.high}
+    for edge in (Parallel(path, face.offset, start, path.length), flangeway_edge(band.route, face)):
+        marks |= {crossing.s for crossing in find_crossings(curve, edge)}
+    ordered = sorted(marks)
+    for low, high in zip(ordered, ordered[1:], strict=False):
+        point = curve.point_at((low + high) / 2)
+        station = nearest_station(path, point)[0]
+        inside = (face.offset - path.pose_at(station).local(point)[1]) * face.outward
+        if start < station < path.length and 0.0 < inside < face.flangeway:
+            yield low, high
+
+
+def _blunted(frog: Frog, stretch: Stretch) -> Iterator[Interval]:
+    """Yield the stations of a stretch that the blunting of a V takes from its gauge face."""
+    if frog.practical_stations is None:
+        return
+    for owner, station, practical in (
+        (frog.first, frog.s, frog.practical_stations[0]),
+        (frog.second, frog.t, frog.practical_stations[1]),
+    ):
+        if owner == stretch.owner and stretch.low <= station <= stretch.high:
+            yield min(station, practical), max(station, practical)
+
+
+def _before_practical(filing: Filing, frog: Frog, stretch: Stretch) -> Polygon | None:
+    """Return the tip of a V before its practical point, which is filed off, where `stretch` carries it."""
+    if frog.practical is None or frog.practical_stations is None:
+        return None
+    for owner, station in ((frog.first, frog.s), (frog.second, frog.t)):
+        if owner == stretch.owner and stretch.low <= station <= stretch.high:
+            ends = [
+                filing.layout.route(o.route).path.point_at(s, o.face.offset)
+                for o, s in zip((frog.first, frog.second), frog.practical_stations, strict=True)
+            ]
+            (px, py), (x, y) = frog.practical, frog.point
+            dx, dy = x - px, y - py
+            ax, ay = 0.5 * (ends[0][0] - ends[1][0]), 0.5 * (ends[0][1] - ends[1][1])
+            return Polygon(
+                [
+                    (px + 1.2 * ax, py + 1.2 * ay),
+                    (px - 1.2 * ax, py - 1.2 * ay),
+                    (x + 0.1 * dx - 1.2 * ax, y + 0.1 * dy - 1.2 * ay),
+                    (x + 0.1 * dx + 1.2 * ax, y + 0.1 * dy + 1.2 * ay),
+                ]
+            )
+    return None

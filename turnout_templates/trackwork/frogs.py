@@ -1,0 +1,154 @@
+"""Find the frogs: every place where gauge faces of two routes cross and change side.
+
+Left with right is an ordinary V frog, same hand an obtuse K crossing. Where the headings differ by more than a right
+angle, one route is run through the other way, which swaps its hands, before the two are compared.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from turnout_templates.alignment.allowed import number_of
+from turnout_templates.alignment.faces import Face
+from turnout_templates.alignment.model import LaidRoute, Layout
+from turnout_templates.geometry.crossing import Crossing, find_crossings
+from turnout_templates.geometry.parallel import Parallel
+from turnout_templates.geometry.pose import Point
+from turnout_templates.trackwork.model import Frog, RouteFace, Switch
+
+
+@dataclass(frozen=True, slots=True)
+class _Pair:
+    """Two routes that may cross, the one that the other leaves first, and their switch if they part at one."""
+
+    first: LaidRoute
+    second: LaidRoute
+    switch: Switch | None
+
+
+def flangeway_edge(route: LaidRoute, face: Face) -> Parallel:
+    """Return the far edge of the flangeway beside `face`, on its gauge side."""
+    return Parallel(route.path, face.offset - face.outward * face.flangeway, 0.0, route.path.length)
+
+
+def find_frogs(layout: Layout, switches: tuple[Switch, ...], frog_point: float) -> tuple[Frog, ...]:
+    """Return all frogs, by pair of routes in the order of the file, then by station on the first.
+
+    `frog_point` is the width in mm at which a V is blunt.
+    """
+    frogs: list[Frog] = []
+    for pair in _pairs(layout, switches):
+        found = [frog for a in pair.first.faces for b in pair.second.faces for frog in _cross(pair, a, b, frog_point)]
+        frogs += sorted(found, key=lambda frog: frog.s)
+    return tuple(replace(frog, id=f"F{i}") for i, frog in enumerate(frogs, start=1))
+
+
+def _pairs(layout: Layout, switches: tuple[Switch, ...]) -> Iterator[_Pair]:
+    boxes = {route.name: _box(route) for route in layout}
+    routes = layout.routes
+    for i, first in enumerate(routes):
+        for second in routes[i + 1 :]:
+            if not _overlap(boxes[first.name], boxes[second.name]):
+                continue
+            a, b = first, second
+            if a.departure and a.departure.along == b.name and not (b.departure and b.departure.along == a.name):
+                a, b = b, a
+            yield _Pair(a, b, _switch_between(a, b, switches))
+
+
+def _box(route: LaidRoute) -> tuple[float, float, float, float]:
+    reach = max(abs(face.offset) for face in route.faces)
+    boxes = [chunk.box() for chunk in Parallel(route.path, 0.0, 0.0, route.path.length).chunks()]
+    return (
+        min(b[0] for b in boxes) - reach,
+        min(b[1] for b in boxes) - reach,
+        max(b[2] for b in boxes) + reach,
+        max(b[3] for b in boxes) + reach,
+    )
+
+
+def _overlap(p: tuple[float, float, float, float], q: tuple[float, float, float, float]) -> bool:
+    return p[0] <= q[2] and q[0] <= p[2] and p[1] <= q[3] and q[1] <= p[3]
+
+
+def _switch_between(first: LaidRoute, second: LaidRoute, switches: tuple[Switch, ...]) -> Switch | None:
+    """Return the switch at which two routes part: one leaves the other, or both leave the same tip."""
+    return next((s for s in switches if second.name in s.onward and first.name in s.onward), None)
+
+
+def _cross(pair: _Pair, a: Face, b: Face, frog_point: float) -> Iterator[Frog]:
+    for crossing in find_crossings(pair.first.parallel(a), pair.second.parallel(b)):
+        yield _frog(pair, a, b, crossing, frog_point)
+
+
+def _frog(pair: _Pair, a: Face, b: Face, crossing: Crossing, frog_point: float) -> Frog:
+    first, second = pair.first, pair.second
+    turned = abs(crossing.angle) > math.pi / 2
+    same_hand = (a.hand == b.hand) != turned
+    angle = math.pi - abs(crossing.angle) if turned else abs(crossing.angle)
+    directions = _heel_directions(a, crossing.angle, turned)
+    practical = None
+    if not same_hand:
+        practical = _practical(first.parallel(a), second.parallel(b), crossing, directions, frog_point)
+    departs = second.departure is not None and second.departure.parent == first.name
+    lead = crossing.s - pair.switch.station if pair.switch and departs else None
+    return Frog(
+        id="",
+        kind="K" if same_hand else "V",
+        switch=pair.switch.id if pair.switch else None,
+        first=RouteFace(first.name, a),
+        second=RouteFace(second.name, b),
+        s=crossing.s,
+        t=crossing.t,
+        point=crossing.point,
+        angle=angle,
+        heading=first.path.heading_at(crossing.s),
+        number=number_of(angle),
+        lead=lead,
+        noses=(
+            _nose(first.parallel(a), flangeway_edge(second, b), crossing.s),
+            _nose(second.parallel(b), flangeway_edge(first, a), crossing.t),
+        ),
+        practical=practical[0] if practical else None,
+        practical_stations=practical[1] if practical else None,
+        heel_directions=directions,
+    )
+
+
+def _heel_directions(a: Face, angle: float, turned: bool) -> tuple[int, int]:
+    """Return which way along each route the frog's heel lies, +1 with its stations and -1 against.
+
+    At the heel of a V the left rail's face lies to the right of the right rail's, so that their heads meet between.
+    """
+    apparent = -angle if turned else angle
+    onward = 1 if a.outward * apparent > 0 else -1
+    return onward, -onward if turned else onward
+
+
+def _nose(face: Parallel, edge: Parallel, near: float) -> float | None:
+    """Return the station nearest to `near` at which `face` meets the flangeway `edge` of the other face."""
+    stations = [crossing.s for crossing in find_crossings(face, edge)]
+    return min(stations, key=lambda s: abs(s - near), default=None)
+
+
+def _practical(
+    a: Parallel, b: Parallel, crossing: Crossing, directions: tuple[int, int], frog_point: float
+) -> tuple[Point, tuple[float, float]] | None:
+    """Return the middle between the two faces where they are `frog_point` apart at equal distances from the point.
+
+    None where a face ends before that.
+    """
+    distance = frog_point / (2.0 * math.sin(min(abs(crossing.angle), math.pi - abs(crossing.angle)) / 2))
+    for _ in range(20):
+        s = a.station_after(crossing.s, directions[0] * distance)
+        t = b.station_after(crossing.t, directions[1] * distance)
+        if not a.low <= s <= a.high or not b.low <= t <= b.high:
+            return None
+        p, q = a.point_at(s), b.point_at(t)
+        width = math.dist(p, q)
+        distance *= frog_point / width
+        if abs(width - frog_point) < 1e-12:
+            break
+    return ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2), (s, t)

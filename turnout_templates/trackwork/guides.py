@@ -1,0 +1,53 @@
+"""Lay the guiding rails of frogs: wing rails from the knuckle, guard rails beside the opposite running rail.
+
+Both are bars of rail whose guiding side runs parallel to a gauge face at a flangeway and is flared at its free ends.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from shapely.geometry import Polygon
+
+from turnout_templates.alignment.faces import Face
+from turnout_templates.geometry.flatten import flatten
+from turnout_templates.geometry.parallel import Parallel
+from turnout_templates.geometry.path import Path
+from turnout_templates.geometry.pose import Point
+from turnout_templates.trackwork.model import Interval, Ring
+
+FLARE_LENGTH = 10.0
+"""Length of a flare in flangeways (common practice, no source)."""
+FLARE_OPENING = 0.8
+"""How much wider a flare ends, in flangeways (common practice, no source)."""
+
+
+def guide_ring(path: Path, face: Face, flangeway: float, head: float, straight: Interval, ends: Interval) -> Ring:
+    """Return the outline of a bar that guides at `flangeway` mm from `face` over `straight` and flares to `ends`.
+
+    Stations are on `path`; a flare of less than its full length opens in proportion.
+    """
+    inner = list(_side(path, face, flangeway, straight, ends, flangeway))
+    outer = list(_side(path, face, flangeway + head, straight, ends, flangeway))
+    return tuple([*inner, *reversed(outer)])
+
+
+def _side(
+    path: Path, face: Face, distance: float, straight: Interval, ends: Interval, flangeway: float
+) -> Sequence[Point]:
+    """Return one long side: straight beside the face, then straight lines out to the ends of the flares."""
+    inward = -face.outward
+    points = flatten(Parallel(path, face.offset + inward * distance, *straight))
+    opening = FLARE_OPENING / FLARE_LENGTH
+    if straight[0] - ends[0] > 0:
+        more = opening * (straight[0] - ends[0])
+        points.insert(0, path.point_at(ends[0], face.offset + inward * (distance + more)))
+    if ends[1] - straight[1] > 0:
+        more = opening * (ends[1] - straight[1])
+        points.append(path.point_at(ends[1], face.offset + inward * (distance + more)))
+    return points
+
+
+def guide_region(path: Path, face: Face, flangeway: float, head: float, straight: Interval, ends: Interval) -> Polygon:
+    """Return the region of the same bar."""
+    return Polygon(guide_ring(path, face, flangeway, head, straight, ends))

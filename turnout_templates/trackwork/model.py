@@ -1,0 +1,238 @@
+"""What trackwork is made of: frozen values that the checks, the drawing and the figures read.
+
+Stations are mm on the reference line of the route that is named; offsets are mm to its left. Rings are closed outlines
+given as points, the last not repeating the first.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from turnout_templates.alignment.faces import Face
+from turnout_templates.alignment.model import Layout
+from turnout_templates.geometry.pose import Point, Pose
+from turnout_templates.spec.model import Hand, Spec
+
+Ring = tuple[Point, ...]
+Interval = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class RouteFace:
+    """A gauge face by the route it belongs to."""
+
+    route: str
+    face: Face
+
+    @property
+    def label(self) -> str:
+        """A short name for people: "quarry narrow right"."""
+        return f"{self.route} {self.face.gauge} {self.face.hand}"
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A gauge face between two stations of its route."""
+
+    owner: RouteFace
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class PointRail:
+    """A moving point: the rail `owner` beyond its tip, lying behind the rails `outside` it, nearest first.
+
+    Stations on the owner's route: `tip` where it is filed to the tip thickness, `full_head` where it has its whole
+    head, `heel` where it stands clear of the stock rail, `clear` where a full flangeway has opened between them.
+    """
+
+    owner: RouteFace
+    outside: tuple[RouteFace, ...]
+    tip: float
+    full_head: float
+    heel: float
+    clear: float
+
+
+@dataclass(frozen=True, slots=True)
+class Rail:
+    """A rail as it is laid, before frogs break it: the `stretches` it runs along, and its point where it begins so."""
+
+    id: str
+    stretches: tuple[Stretch, ...]
+    point: PointRail | None
+
+
+@dataclass(frozen=True, slots=True)
+class FiledHead:
+    """The head of a rail along one stretch after filing.
+
+    `faces` are the stations between which the gauge face is there; `edges` those between which the outer edge of the
+    head is untouched; `filed` those over which the head is not whole; `rings` outline what is left of the head there.
+    """
+
+    rail: str
+    stretch: Stretch
+    faces: tuple[Interval, ...]
+    edges: tuple[Interval, ...]
+    filed: tuple[Interval, ...]
+    rings: tuple[Ring, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One piece of rail without a break: the `stretches` of gauge face it runs along, and what it `role` is."""
+
+    id: str
+    role: Literal["stock rail", "point and closure rail", "closure rail", "frog rail", "running rail"]
+    stretches: tuple[Stretch, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Switch:
+    """The place where routes part: its moving points and how they are thrown.
+
+    `onward` names the routes that go on from the tip: first the one that the others are judged against, the parent or
+    where it ends there the first branch of the file; then the branches that leave it. `hand` is the side to which the
+    first of those leaves. `parting` tells that the parent ends. `tip` is the pose of the parent's reference line at `station`; `filed_tip` the same at the filed tip of the outer
+    point, `filed_station`; `bar_station` is where the throw bar lies; `throw` its travel in mm; `least_opening` the
+    least that the open points stand from their stock rails up to the heel, at `least_station` on the branch.
+    """
+
+    id: str
+    parent: str
+    onward: tuple[str, ...]
+    hand: Hand
+    parting: bool
+    station: float
+    tip: Pose
+    filed_station: float
+    filed_tip: Pose
+    points: tuple[PointRail, ...]
+    bar_station: float
+    throw: float
+    least_opening: float
+    least_station: float
+
+    @property
+    def branch(self) -> str:
+        """The first route that leaves here."""
+        return self.onward[1]
+
+
+@dataclass(frozen=True, slots=True)
+class Frog:
+    """A crossing of two gauge faces: `kind` V (left with right) or K (same hand).
+
+    `s` and `t` are the stations of the theoretical `point` on the first and second route; `angle` is between the
+    tangents there, radians up to a right angle. `noses` are the stations at which each face is broken for the other's
+    flangeway (the knuckle of a V), `practical` the place where a V is blunt and `practical_stations` the same on each
+    route; None where a face ends before. `lead` is from the switch's tip along the parent, None without a switch.
+    """
+
+    id: str
+    kind: Literal["V", "K"]
+    switch: str | None
+    first: RouteFace
+    second: RouteFace
+    s: float
+    t: float
+    point: Point
+    angle: float
+    heading: float
+    number: float
+    lead: float | None
+    noses: tuple[float | None, float | None]
+    practical: Point | None
+    practical_stations: tuple[float, float] | None
+    heel_directions: tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Wing:
+    """A wing rail: from the knuckle of `frog` beside the face `beside`, straight over `straight`, flared to `end`."""
+
+    frog: str
+    continues: RouteFace
+    beside: RouteFace
+    straight: Interval
+    end: float
+    flangeway: float
+    ring: Ring
+
+
+@dataclass(frozen=True, slots=True)
+class Guard:
+    """A guard rail for `gauge` at `frogs`, beside the running face `beside`, stations on that face's route."""
+
+    id: str
+    gauge: str
+    frogs: tuple[str, ...]
+    beside: RouteFace
+    flangeway: float
+    straight: Interval
+    ends: Interval
+    ring: Ring
+
+
+@dataclass(frozen=True, slots=True)
+class Unguarded:
+    """A guard that a frog needs and that has no room: which, where, and what stands in the way."""
+
+    frog: str
+    gauge: str
+    beside: RouteFace
+    needed: Interval
+    obstacle: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tie:
+    """A tie: `centre` in mm, `angle` of its long axis in radians, `length` and `width` in mm."""
+
+    id: str
+    role: Literal["plain", "switch", "headblock"]
+    material: Literal["wood", "copper-clad"]
+    centre: Point
+    angle: float
+    length: float
+    width: float
+    route: str
+    station: float
+
+    def corners(self) -> Ring:
+        """Return the four corners, counter-clockwise."""
+        pose = Pose(*self.centre, self.angle)
+        half = self.length / 2
+        return tuple(
+            pose.ahead(along).beside(across)
+            for along, across in (
+                (-half, -self.width / 2),
+                (half, -self.width / 2),
+                (half, self.width / 2),
+                (-half, self.width / 2),
+            )
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Trackwork:
+    """Everything that is to be built."""
+
+    spec: Spec
+    layout: Layout
+    rails: tuple[Rail, ...]
+    heads: tuple[FiledHead, ...]
+    bars: tuple[Bar, ...]
+    switches: tuple[Switch, ...]
+    frogs: tuple[Frog, ...]
+    wings: tuple[Wing, ...]
+    guards: tuple[Guard, ...]
+    unguarded: tuple[Unguarded, ...]
+    ties: tuple[Tie, ...]
+
+    def frog(self, name: str) -> Frog:
+        """Return the frog with the id `name`."""
+        return next(frog for frog in self.frogs if frog.id == name)

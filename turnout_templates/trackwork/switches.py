@@ -1,0 +1,101 @@
+"""Turn tips into switches: moving points, filed tip, throw bar, throw and the opening beside the open points."""
+
+from __future__ import annotations
+
+from turnout_templates.alignment.faces import outermost, other
+from turnout_templates.alignment.model import LaidRoute, Layout
+from turnout_templates.spec.model import Spec, StraightPoints
+from turnout_templates.trackwork.model import PointRail, Switch
+from turnout_templates.trackwork.tips import Onward, Tip, least_opening, points_of
+
+_OPENING_STEPS = 200
+_AT_END = 1e-6
+"""A tip this near (mm) to the end of its parent is at the end."""
+
+
+def build_switches(spec: Spec, layout: Layout, tips: tuple[Tip, ...]) -> tuple[Switch, ...]:
+    """Return a switch for every tip that has moving points, numbered S1, S2 ... in the order of the tips."""
+    switches: list[Switch] = []
+    for tip in tips:
+        points = points_of(tip, spec)
+        if points:
+            switches.append(_switch(spec, layout, tip, points, f"S{len(switches) + 1}"))
+    return tuple(switches)
+
+
+def _outer_point(branch: LaidRoute, points: tuple[PointRail, ...]) -> PointRail:
+    """Return the point on the face that opens from the stock rail, or the first point where that face is stock."""
+    hand = branch.departure.hand if branch.departure else None
+    face = outermost(branch.faces, other(hand or "left"))
+    return next((p for p in points if p.owner.route == branch.name and p.owner.face == face), points[0])
+
+
+def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...], name: str) -> Switch:
+    ends = tip.station >= tip.parent.path.length - _AT_END
+    names = tuple(branch.name for branch in tip.branches)
+    onward = names if ends else (tip.parent.name, *names)
+    branch = layout.route(onward[1])
+    departure = branch.departure
+    if departure is None:
+        raise TypeError("only a branch has a switch")
+    outer = _outer_point(branch, points)
+    route = layout.route(outer.owner.route)
+    place = route.path.point_at(outer.tip, outer.owner.face.offset)
+    filed = tip.parent.path.foot_near(place, departure.station)[0]
+    bar = filed + spec.ties.switch_spacing / 2
+    throw = spec.throw if spec.throw is not None else _default_throw(spec, outer, bar - filed)
+    least, at = _least(spec, layout, outer, throw, bar - filed)
+    return Switch(
+        id=name,
+        parent=tip.parent.name,
+        onward=onward,
+        hand=departure.hand or "left",
+        parting=departure.parting,
+        station=departure.station,
+        tip=departure.tip,
+        filed_station=filed,
+        filed_tip=tip.parent.path.pose_at(filed),
+        points=points,
+        bar_station=bar,
+        throw=throw,
+        least_opening=least,
+        least_station=at,
+    )
+
+
+def _fix(outer: PointRail, route: LaidRoute) -> tuple[float, bool]:
+    """Return (station at which the point is held, whether it bends from there).
+
+    A point that is one bar with its closure rail is held at the frog's toe and bends; a planed one is hinged at its
+    heel. Where no toe is known the bar is held where a full flangeway has opened.
+    """
+    straight = route.departure is not None and isinstance(route.departure.points, StraightPoints)
+    if straight or route.heel_start is None or route.heel_start <= outer.tip:
+        return outer.heel, not straight
+    return route.heel_start, True
+
+
+def _default_throw(spec: Spec, outer: PointRail, bar: float) -> float:
+    """Return the throw in mm that opens the filed tip by gauge less point spread, the widest gauge of the point."""
+    gauge = max(outer.owner.face.gauges, key=lambda g: g.width)
+    return gauge.width - gauge.point_spread
+
+
+def _least(spec: Spec, layout: Layout, outer: PointRail, throw: float, bar: float) -> tuple[float, float]:
+    """Return the least opening in mm between filed tip and heel and its station on the point's route."""
+    route = layout.route(outer.owner.route)
+    fix, bent = _fix(outer, route)
+    stock = layout.route(outer.outside[0].route)
+    rail = Onward(outer.owner, route, 0.0)
+    against = Onward(outer.outside[0], stock, _origin(route, stock))
+    step = (max(outer.heel, outer.clear) - outer.tip) / _OPENING_STEPS
+    stations = [outer.tip + i * step for i in range(_OPENING_STEPS + 1)]
+    apart = [rail.apart_from(against, s) for s in stations]
+    return least_opening(
+        stations, apart, bar=outer.tip + bar, fix=fix, throw=throw, head=spec.rail.head, bent=bent
+    )
+
+
+def _origin(route: LaidRoute, stock: LaidRoute) -> float:
+    """Return the station on the stock rail's route that lies beside the start of the point's route."""
+    return stock.path.foot_near(route.path.start.point, route.departure.along_station if route.departure else 0.0)[0]

@@ -1,0 +1,190 @@
+"""Lay the ties: headblocks at the points, long switch ties while tracks share them, plain ties elsewhere.
+
+Routes are tied in the order of the file. A tie lies square to its own route and grows to carry every other route whose
+own ties would run into it; those routes then lay none there. Where tracks cross steeply, the later one leaves out the
+ties that would run into the earlier one's.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from turnout_templates.alignment.faces import side
+from turnout_templates.alignment.model import LaidRoute, Layout
+from turnout_templates.geometry.nearest import nearest_station
+from turnout_templates.geometry.pose import Pose, wrapped
+from turnout_templates.spec.model import Spec
+from turnout_templates.trackwork.model import Frog, Interval, Switch, Tie
+from turnout_templates.trackwork.regions import merged, without
+from turnout_templates.trackwork.tie_room import TieRoom
+
+_STEEP = math.radians(40)
+"""Tracks that meet at more than this do not share ties (common practice, no source)."""
+_NUDGE = 8
+"""A tie in the way of another moves on by this part of its spacing at a time."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Anchor:
+    """A headblock that must lie at `station` of its route, longer on the side `throw` (+1 left)."""
+
+    station: float
+    throw: int
+
+
+def lay_ties(spec: Spec, layout: Layout, switches: tuple[Switch, ...], frogs: tuple[Frog, ...]) -> tuple[Tie, ...]:
+    """Return all ties, numbered from 1 along each route in the order of the file."""
+    tier = _Tier(spec, layout)
+    anchors = _anchors(spec, layout, switches)
+    for route in layout:
+        tier.tie_route(route, anchors.get(route.name, []))
+    return tuple(replace(tie, id=str(i)) for i, tie in enumerate(tier.ties, start=1))
+
+
+def _anchors(spec: Spec, layout: Layout, switches: tuple[Switch, ...]) -> dict[str, list[_Anchor]]:
+    """Return the headblocks by the route they lie on: the one that goes on straight from the tip, or the parent."""
+    anchors: dict[str, list[_Anchor]] = {}
+    for switch in switches:
+        host = switch.onward[0]
+        parent = layout.route(switch.parent)
+        for shift in (-0.5, 0.5):
+            station = switch.bar_station + shift * spec.ties.switch_spacing
+            on_host = host != switch.parent and station >= parent.path.length
+            name = host if on_host else switch.parent
+            at = station - parent.path.length if on_host else station
+            anchors.setdefault(name, []).append(_Anchor(at, -side(switch.hand)))
+    return {name: sorted(found, key=lambda a: a.station) for name, found in anchors.items()}
+
+
+class _Tier:
+    """Lays the ties of one route after another and remembers which stations of the others are carried already."""
+
+    def __init__(self, spec: Spec, layout: Layout) -> None:
+        self.rules = spec.ties
+        self.layout = layout
+        self.ties: list[Tie] = []
+        self.room = TieRoom(4 * max(spec.ties.spacing, spec.ties.switch_width))
+        self.carried: dict[str, list[Interval]] = {}
+
+    def tie_route(self, route: LaidRoute, anchors: Sequence[_Anchor]) -> None:
+        """Lay headblocks first, then fill what is left of the route between them."""
+        for anchor in anchors:
+            self._lay(route, anchor.station, anchor.throw, sliding=False)
+        holes = self.carried.get(route.name, [])
+        reach = self.rules.switch_spacing
+        holes = [*merged(holes, 1.2 * reach), *[(a.station, a.station) for a in anchors]]
+        for low, high in without((0.0, route.path.length), merged(holes, 0.0)):
+            self._fill(route, low, high, starts=low > 0.0, stops=high < route.path.length)
+
+    def _fill(self, route: LaidRoute, low: float, high: float, *, starts: bool, stops: bool) -> None:
+        """Lay ties between two stations, a full space from a tie already at either end, half a space from an open end.
+
+        The spaces of a stretch between two ties are stretched evenly to fit.
+        """
+        stations = list(self._walk(route, low, high, starts))
+        if starts and stops and stations:
+            total = stations[-1] - low
+            count = len(stations)
+            gap = self._space(route, high)
+            if high - stations[-1] > 0.5 * gap:
+                count += 1
+                total += gap
+            stations = [low + (s - low) * (high - low) / total for s in stations]
+            stations = stations[: count - 1] if count == len(stations) else stations
+        for station in stations:
+            self._lay(route, station, 0, sliding=not stops)
+
+    def _walk(self, route: LaidRoute, low: float, high: float, starts: bool) -> Iterator[float]:
+        station = low + (self._space(route, low) if starts else self.rules.spacing / 2)
+        while station < high - 0.25 * self.rules.spacing:
+            yield station
+            station += self._space(route, station)
+
+    def _space(self, route: LaidRoute, station: float) -> float:
+        """Return the spacing of ties at a station: closer where they carry more than one track."""
+        shares = len(self._carries(route, route.path.pose_at(station))) > 1
+        return self.rules.switch_spacing if shares else self.rules.spacing
+
+    def _lay(self, route: LaidRoute, station: float, throw: int, *, sliding: bool) -> None:
+        """Lay a tie at `station` unless another is in its way; a sliding one may move on by up to a space."""
+        step = self.rules.spacing / _NUDGE
+        for nudge in range(_NUDGE if sliding else 1):
+            at = station + nudge * step
+            if at > route.path.length:
+                return
+            tie = self._tie(route, at, throw)
+            if self.room.is_free(tie):
+                self.room.take(tie)
+                self.ties.append(tie)
+                self._note_carried(route, at)
+                return
+
+    def _tie(self, route: LaidRoute, station: float, throw: int) -> Tie:
+        rules = self.rules
+        pose = route.path.pose_at(station)
+        spans = self._carries(route, pose)
+        low = min(span[1] for span in spans) - rules.overhang
+        high = max(span[2] for span in spans) + rules.overhang
+        role = "headblock" if throw else "switch" if len(spans) > 1 else "plain"
+        length = _rounded_up(high - low, rules.length_step)
+        spare = (length - (high - low)) / 2
+        low, high = low - spare, high + spare
+        if throw:
+            low, high = (low - rules.headblock_overhang, high) if throw < 0 else (low, high + rules.headblock_overhang)
+        copper = rules.copper == "all" or (rules.copper != "none" and (role != "plain" or len(self.ties) % 2 == 0))
+        return Tie(
+            id="",
+            role=role,  # type: ignore[arg-type]
+            material="copper-clad" if copper else "wood",
+            centre=pose.beside((low + high) / 2),
+            angle=pose.heading + math.pi / 2,
+            length=high - low,
+            width=rules.width if role == "plain" else rules.switch_width,
+            route=route.name,
+            station=station,
+        )
+
+    def _carries(self, route: LaidRoute, pose: Pose) -> list[tuple[str, float, float, float]]:
+        """Return (route, least, greatest offset of its faces, station) for all routes that a tie at `pose` carries."""
+        offsets = [face.offset for face in route.faces]
+        spans = [(route.name, min(offsets), max(offsets), 0.0)]
+        waiting = [span for other in self.layout if other is not route for span in _spans(other, pose)]
+        grown = True
+        while grown:
+            low = min(span[1] for span in spans) - self.rules.overhang
+            high = max(span[2] for span in spans) + self.rules.overhang
+            near = [s for s in waiting if s[1] - self.rules.overhang < high and s[2] + self.rules.overhang > low]
+            spans += near
+            waiting = [span for span in waiting if span not in near]
+            grown = bool(near)
+        return spans
+
+    def _note_carried(self, route: LaidRoute, station: float) -> None:
+        reach = 0.5 * self.rules.switch_spacing
+        for name, _, _, at in self._carries(route, route.path.pose_at(station))[1:]:
+            self.carried.setdefault(name, []).append((at - reach, at + reach))
+
+
+def _spans(other: LaidRoute, pose: Pose) -> Iterator[tuple[str, float, float, float]]:
+    """Yield where the rails of another route cross the line square to `pose`, if it runs the same way there."""
+    station = nearest_station(other.path, pose.point)[0]
+    for _ in range(8):
+        there = other.path.pose_at(station)
+        lean = math.cos(there.heading - pose.heading)
+        if abs(lean) < math.cos(_STEEP):
+            return
+        ahead = pose.local(there.point)[0]
+        station -= ahead / lean
+    if not 0.0 <= station <= other.path.length or abs(ahead) > 1.0:
+        return
+    there = other.path.pose_at(station)
+    turn = wrapped(there.heading - pose.heading)
+    centre = pose.local(there.point)[1]
+    across = [centre + face.offset / math.cos(turn) for face in other.faces]
+    yield other.name, min(across), max(across), station
+
+
+def _rounded_up(length: float, step: float) -> float:
+    return math.ceil(length / step - 1e-9) * step if step > 0 else length
