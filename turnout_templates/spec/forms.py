@@ -295,7 +295,8 @@ def _standard_name(text: str) -> str:
     name = track_standard_named(text)
     if name is None:
         sentence = f"Found {units.quoted(text)} where the name of a track standard is expected."
-        s.fail(sentence, s.nearest(text, track_standard_names()))
+        editions = [known for known in track_standard_names() if known.casefold().startswith(text.strip().casefold())]
+        s.fail(sentence, f"Write {' or '.join(editions)}." if editions else s.nearest(text, track_standard_names()))
     return name
 
 

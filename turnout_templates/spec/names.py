@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 
-from turnout_templates.errors import KeyPath, Problem
+from turnout_templates.errors import KeyPath, Problem, ordinal
 from turnout_templates.spec.ground import Ground
 from turnout_templates.spec.scalars import nearest
 from turnout_templates.spec.tree import Listing, Node, Scalar, Table, problem_at
@@ -46,8 +46,9 @@ def _check_forms(tree: Table) -> Iterator[Problem]:
 
 def _check_gauge_names(tree: Table) -> Iterator[Problem]:
     gauges = tree.table("gauges")
-    for name in gauges.entries if gauges is not None else ():
-        assert gauges is not None
+    if gauges is None:
+        return
+    for name in gauges.entries:
         if name in RESERVED:
             sentence = f'No gauge can be called "{name}": {RESERVED[name]}.'
             yield problem_at(gauges.keys[name], ("gauges", name), sentence, "Choose another name.")
@@ -182,8 +183,6 @@ class _Routes:
         if own is not None and theirs is not None and own.text != theirs.text:
             sentence = f"A branch keeps its parent's common rail, which is {theirs.text}."
             yield _at(own, sentence, "Leave it out.")
-        elif own is not None and ancestors and theirs is None and "common_rail" not in ancestors[-1].entries:
-            yield _at(own, "A branch takes its common rail from its parent, which names none.", "Name it there.")
 
     def _check_free(self, route: Table, *, is_first: bool) -> Iterator[Problem]:
         for key in ("at", "hand", "points"):
@@ -204,7 +203,7 @@ class _Routes:
 def _check_frog_pieces(route: Table) -> Iterator[Problem]:
     pieces = list(_frog_pieces(route))
     for index, piece in pieces[1:]:
-        sentence = f"Only one piece of a branch can run to the frog, and the {_nth(pieces[0][0])} does."
+        sentence = f"Only one piece of a branch can run to the frog, and the {ordinal(pieces[0][0] + 1)} does."
         yield problem_at(piece.place, (*route.path, "path", index), sentence, "Give this one a length.")
     if pieces and "hand" not in route.entries:
         sentence = "A curve to the frog needs to know the side that the branch leaves to."
@@ -222,12 +221,6 @@ def _runs_to_frog(piece: Table) -> bool:
     curve = piece.table("curve")
     keys = set(piece.entries) | (set(curve.entries) if curve is not None else set())
     return bool(keys & set(_FROG_KEYS)) or (curve is not None and "to" in curve.entries)
-
-
-def _nth(index: int) -> str:
-    from turnout_templates.errors import ordinal
-
-    return ordinal(index + 1)
 
 
 def _at(node: Node, sentence: str, remedy: str) -> Problem:

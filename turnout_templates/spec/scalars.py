@@ -23,10 +23,12 @@ from turnout_templates.spec.tree import Scalar
 LONGEST_NAME = 120
 LONGEST_NOTES = 20_000
 
-LONGEST_TRACK = Fraction(200_000)
-"""No piece is longer than this (mm): 200 m is a full-size turnout with room to spare."""
+SHORTEST = Fraction(1, 1000)
+"""Nothing that has a size is smaller than this (mm): no file, saw or eye works to a micrometre."""
+LONGEST_TRACK = Fraction(500_000)
+"""No piece is longer than this (mm): 500 m holds a full-size No. 100."""
 LARGEST_RADIUS = Fraction(20_000_000)
-"""No curve is flatter than this (mm): over 200 m of track 20 km is out of straight by a quarter of a metre."""
+"""No curve is flatter than this (mm): in a model it cannot be told from straight track."""
 LARGEST_PLACE = Fraction(1_000_000)
 """No start lies further out than this (mm)."""
 
@@ -109,8 +111,8 @@ def _length_reader(low: Fraction, high: Fraction, *, at_low: bool, what: str) ->
         size = _read(lambda: units.read_length(written.text, ratio=setting.ratio or Fraction(1), bare=setting.bare))
         setting.counts["in" if units.uses_inches(written.text) else "mm"] += 1
         if size < low or (size == low and not at_low):
-            at_least = "at least" if at_low else "more than"
-            fail(f"{_said(written)} is too small for {what}.", f"It must be {at_least} {units.format_mm(float(low))}.")
+            least = f"at least {float(low):g} mm" if at_low else f"more than {float(low):g} mm"
+            fail(f"{_said(written)} is too small for {what}.", f"It must be {least}.")
         if size > high:
             fail(f"{_said(written)} is too large for {what}.", f"It may be {float(high):,.0f} mm at most.")
         return _finite(float(size), written)
@@ -132,14 +134,14 @@ def _finite(value: float, written: Scalar) -> float:
     return value
 
 
-def _angle(low: int, high: int, what: str) -> PlainValidator:
+def _angle(low: float, high: float, what: str) -> PlainValidator:
     def read(value: Any) -> float:
         written = scalar_of(value, units.ANGLE_EXPECTED.rstrip(","))
         degrees = _read(lambda: units.read_angle(written.text))
         inside = degrees >= low if low < 0 else degrees > low
         if not inside or degrees > high:
-            least = f"from {low}" if low < 0 else f"more than {low}"
-            fail(f"{_said(written)} cannot be {what}.", f"It must be {least} and at most {high} deg.")
+            least = f"at least {low:g}" if low < 0 else f"more than {low:g}"
+            fail(f"{_said(written)} cannot be {what}.", f"It must be {least} and at most {high:g} deg.")
         return _finite(units.radians(degrees), written)
 
     return PlainValidator(read)
@@ -175,8 +177,11 @@ def _choice(*words: str) -> PlainValidator:
 
 
 def _station(value: Any, info: ValidationInfo) -> float | Literal["end"]:
-    if isinstance(value, Scalar) and value.text.strip() == "end":
+    written = scalar_of(value, "a station, or end,")
+    if written.text.strip() == "end":
         return "end"
+    if written.text.strip().isalpha():
+        fail(f"Found {_said(written)} where a station or end is expected.", nearest(written.text, ("end",)))
     return _station_length(value, info)
 
 
@@ -199,11 +204,10 @@ def _words(*words: str) -> WithJsonSchema:
     return WithJsonSchema({"enum": list(words)})
 
 
-_track = _length(Fraction(0), LONGEST_TRACK, at_low=False, what="a length of track")
-_radius = _length(Fraction(0), LARGEST_RADIUS, at_low=False, what="a radius")
-_size = _length(Fraction(0), Fraction(10_000), at_low=False, what="a size")
+_track = _length(SHORTEST, LONGEST_TRACK, at_low=True, what="a length of track")
+_radius = _length(SHORTEST, LARGEST_RADIUS, at_low=True, what="a radius")
+_size = _length(SHORTEST, Fraction(10_000), at_low=True, what="a size")
 _extra = _length(Fraction(0), Fraction(10_000), at_low=True, what="a size")
-_gauge = _length(Fraction(1), Fraction(3_000), at_low=True, what="a gauge")
 _coordinate = _length(-LARGEST_PLACE, LARGEST_PLACE, at_low=True, what="a place")
 
 Text = Annotated[str, _text(LONGEST_NAME), _TEXT_SCHEMA]
@@ -214,12 +218,11 @@ OptionalStraight = Annotated[float, _length(Fraction(0), LONGEST_TRACK, at_low=T
 Radius = Annotated[float, _radius, _LENGTH_SCHEMA]
 Size = Annotated[float, _size, _LENGTH_SCHEMA]
 Extra = Annotated[float, _extra, _LENGTH_SCHEMA]
-GaugeWidth = Annotated[float, _gauge, _LENGTH_SCHEMA]
 Coordinate = Annotated[float, _coordinate, _LENGTH_SCHEMA]
 Station = Annotated[float | Literal["end"], PlainValidator(_station), _LENGTH_SCHEMA]
 CurveAngle = Annotated[float, _angle(0, 360, "the angle of a curve"), _ANGLE_SCHEMA]
 EntryAngle = Annotated[float, _angle(0, 30, "the angle of points"), _ANGLE_SCHEMA]
-FrogAngle = Annotated[float, _angle(0, 60, "the angle of a frog"), _ANGLE_SCHEMA]
+FrogAngle = Annotated[float, _angle(0.5, 60, "the angle of a frog"), _ANGLE_SCHEMA]
 Heading = Annotated[float, _angle(-360, 360, "a heading"), _ANGLE_SCHEMA]
 FrogNumber = Annotated[float, PlainValidator(_number), WithJsonSchema({"type": "number", "minimum": 1, "maximum": 100})]
 FrogRatio = Annotated[float, PlainValidator(_frog_ratio), WithJsonSchema({"type": "string", "examples": ["1:9"]})]
