@@ -11,6 +11,7 @@ from turnout_templates.errors import KeyPath
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.spec import forms, model
 from turnout_templates.spec.ground import Ground, GroundGauge
+from turnout_templates.spec.scalars import LONGEST_TRACK, SHORTEST
 from turnout_templates.standards.practice import filed_tip, frog_point, tie_practice
 from turnout_templates.standards.rail import default_rail, rail_named
 from turnout_templates.standards.track import Clearances, clearances_for
@@ -31,7 +32,10 @@ def mean_spec(form: forms.SpecForm, ground: Ground, text: str, complaints: Compl
     """Return what `form` means on its `ground`, without a fingerprint; what it cannot mean goes to `complaints`."""
     gauges = {name: _gauge(name, gauge, form, ground, complaints) for name, gauge in ground.gauges.items()}
     rail = _rail(form, ground)
+    ties = _ties(form, ground)
     _check_rail(rail, gauges, form, complaints)
+    _check_ties(ties, complaints)
+    _check_small_sizes(form, rail, gauges, complaints)
     return model.Spec(
         name=form.name,
         revision=form.revision,
@@ -42,7 +46,7 @@ def mean_spec(form: forms.SpecForm, ground: Ground, text: str, complaints: Compl
         gauges=gauges,
         rail=rail,
         routes=_routes(form, gauges, complaints),
-        ties=_ties(form, ground),
+        ties=ties,
         tip=form.tip if form.tip is not None else float(filed_tip()),
         frog_point=form.frog_point if form.frog_point is not None else float(frog_point(ground.ratio)),
         throw=form.throw,
@@ -142,6 +146,28 @@ def _ties(form: forms.SpecForm, ground: Ground) -> model.TieRules:
     return model.TieRules(**sizes, copper=copper, source=source)
 
 
+def _check_ties(ties: model.TieRules, complaints: Complaints) -> None:
+    for width, spacing in (("width", "spacing"), ("switch_width", "switch_spacing")):
+        if getattr(ties, width) >= getattr(ties, spacing):
+            sentence = f"Ties {units.format_mm(getattr(ties, width))} wide overlap at a spacing of "
+            sentence += f"{units.format_mm(getattr(ties, spacing))}."
+            complaints.add(("ties", spacing), sentence, f"Give ties a {spacing} larger than their {width}.")
+
+
+def _check_small_sizes(
+    form: forms.SpecForm, rail: model.RailSection, gauges: dict[str, model.Gauge], complaints: Complaints
+) -> None:
+    for key in ("tip", "frog_point"):
+        size = getattr(form, key)
+        if size is not None and size >= rail.head:
+            sentence = f"This is not less than the rail's head, {units.format_mm(rail.head)}."
+            complaints.add((key,), sentence, "Check the figure and its unit.")
+    narrowest = min(gauge.width for gauge in gauges.values())
+    if form.throw is not None and form.throw >= narrowest:
+        sentence = f"A throw of {units.format_mm(form.throw)} is not less than the gauge, {units.format_mm(narrowest)}."
+        complaints.add(("throw",), sentence, "Check the figure and its unit.")
+
+
 def _routes(form: forms.SpecForm, gauges: dict[str, model.Gauge], complaints: Complaints) -> tuple[model.Route, ...]:
     given = form.routes or {}
     made: dict[str, model.Route] = {}
@@ -175,6 +201,7 @@ def _route(
     widest_first = tuple(sorted(names, key=lambda gauge: (-gauges[gauge].width, gauge)))
     reader = _PathReader(("routes", name, "path"), gauges[widest_first[0]].width, complaints)
     start = form.start
+    _check_points(form, gauges[widest_first[0]].width, ("routes", name, "points", "spread"), complaints)
     return model.Route(
         name=name,
         gauges=widest_first,
@@ -190,6 +217,12 @@ def _route(
 
 def _start(form: forms.StartForm | None) -> Pose:
     return Pose(0.0, 0.0, 0.0) if form is None else Pose(form.x, form.y, form.heading)
+
+
+def _check_points(form: forms.RouteForm, gauge: float, where: KeyPath, complaints: Complaints) -> None:
+    if form.points is not None and not form.points.word and form.points.spread >= gauge:
+        sentence = f"This is not less than the gauge, {units.format_mm(gauge)}."
+        complaints.add(where, sentence, "Check the figure and its unit.")
 
 
 def _points(form: forms.PointsForm | None) -> model.Points:
@@ -237,7 +270,16 @@ class _PathReader:
         if form.given("to"):
             return self._to_frog(form, curvature)
         length = form.length if form.given("length") else form.angle * form.radius
+        self._check_length(length, abs(curvature), where)
         return model.Curve(length, curvature)
+
+    def _check_length(self, length: float, bend: float, where: KeyPath) -> None:
+        if not SHORTEST <= length <= LONGEST_TRACK:
+            sentence = f"This curve comes to a length of {length:g} mm."
+            self.complaints.add((*where, "angle"), sentence, "Check its radius and angle.")
+        elif length * bend > math.tau * (1 + 1e-9):
+            sentence = f"This curve turns through {units.format_degrees(length * bend, 0)}, more than a whole circle."
+            self.complaints.add((*where, "length"), sentence, "Check its radius and length.")
 
     def _easement(self, form: forms.EasementForm, where: KeyPath) -> model.Easement:
         ends = []
