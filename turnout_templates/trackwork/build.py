@@ -41,5 +41,5 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
         wings=wings,
         guards=guards,
         unguarded=unguarded,
-        ties=lay_ties(spec, layout, switches, frogs),
+        ties=lay_ties(spec, layout, switches),
     )

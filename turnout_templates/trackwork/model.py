@@ -12,6 +12,7 @@ from typing import Literal
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.pose import Point, Pose
+from turnout_templates.geometry.room import rectangle
 from turnout_templates.spec.model import Hand, Spec
 
 Ring = tuple[Point, ...]
@@ -96,8 +97,9 @@ class Switch:
 
     `onward` names the routes that go on from the tip: first the one that the others are judged against, the parent or
     where it ends there the first branch of the file; then the branches that leave it. `hand` is the side to which the
-    first of those leaves. `parting` tells that the parent ends. `tip` is the pose of the parent's reference line at `station`; `filed_tip` the same at the filed tip of the outer
-    point, `filed_station`; `bar_station` is where the throw bar lies; `throw` its travel in mm; `least_opening` the
+    first of those leaves. `parting` tells that the parent ends. `tip` is the pose of the parent's reference line at
+    `station`; `filed_tip` the same at the filed tip of `outer`, the point that opens from the stock rail of the branch,
+    at `filed_station`; `bar_station` is where the throw bar lies; `throw` its travel in mm; `least_opening` the
     least that the open points stand from their stock rails up to the heel, at `least_station` on the branch.
     """
 
@@ -111,6 +113,7 @@ class Switch:
     filed_station: float
     filed_tip: Pose
     points: tuple[PointRail, ...]
+    outer: PointRail
     bar_station: float
     throw: float
     least_opening: float
@@ -204,17 +207,8 @@ class Tie:
 
     def corners(self) -> Ring:
         """Return the four corners, counter-clockwise."""
-        pose = Pose(*self.centre, self.angle)
-        half = self.length / 2
-        return tuple(
-            pose.ahead(along).beside(across)
-            for along, across in (
-                (-half, -self.width / 2),
-                (half, -self.width / 2),
-                (half, self.width / 2),
-                (-half, self.width / 2),
-            )
-        )
+        half, side = self.length / 2, self.width / 2
+        return rectangle(Pose(*self.centre, self.angle), half, half, side, side)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,10 +15,10 @@ from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.pose import Pose, wrapped
+from turnout_templates.geometry.room import Room
 from turnout_templates.spec.model import Spec
-from turnout_templates.trackwork.model import Frog, Interval, Switch, Tie
+from turnout_templates.trackwork.model import Interval, Switch, Tie
 from turnout_templates.trackwork.regions import merged, without
-from turnout_templates.trackwork.tie_room import TieRoom
 
 _STEEP = math.radians(40)
 """Tracks that meet at more than this do not share ties (common practice, no source)."""
@@ -34,7 +34,7 @@ class _Anchor:
     throw: int
 
 
-def lay_ties(spec: Spec, layout: Layout, switches: tuple[Switch, ...], frogs: tuple[Frog, ...]) -> tuple[Tie, ...]:
+def lay_ties(spec: Spec, layout: Layout, switches: tuple[Switch, ...]) -> tuple[Tie, ...]:
     """Return all ties, numbered from 1 along each route in the order of the file."""
     tier = _Tier(spec, layout)
     anchors = _anchors(spec, layout, switches)
@@ -65,7 +65,7 @@ class _Tier:
         self.rules = spec.ties
         self.layout = layout
         self.ties: list[Tie] = []
-        self.room = TieRoom(4 * max(spec.ties.spacing, spec.ties.switch_width))
+        self.room = Room(4 * max(spec.ties.spacing, spec.ties.switch_width))
         self.carried: dict[str, list[Interval]] = {}
 
     def tie_route(self, route: LaidRoute, anchors: Sequence[_Anchor]) -> None:
@@ -115,8 +115,8 @@ class _Tier:
             if at > route.path.length:
                 return
             tie = self._tie(route, at, throw)
-            if self.room.is_free(tie):
-                self.room.take(tie)
+            if self.room.is_free(tie.corners()):
+                self.room.take(tie.corners())
                 self.ties.append(tie)
                 self._note_carried(route, at)
                 return

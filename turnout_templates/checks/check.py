@@ -1,0 +1,26 @@
+"""Run every check over the trackwork."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.frogs import check_frog_on_point, check_guarding, check_heel_curve, check_span
+from turnout_templates.checks.switches import check_frog_reached, check_opening, check_third_rail
+from turnout_templates.trackwork.model import Trackwork
+
+CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
+    check_span,
+    check_third_rail,
+    check_frog_reached,
+    check_guarding,
+    check_frog_on_point,
+    check_heel_curve,
+    check_opening,
+)
+
+
+def check_trackwork(work: Trackwork) -> tuple[Finding, ...]:
+    """Return all findings, errors first, in the order of the checks."""
+    found = [finding for check in CHECKS for finding in check(work)]
+    return tuple(sorted(found, key=lambda finding: finding.level != "error"))

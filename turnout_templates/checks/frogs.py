@@ -1,0 +1,120 @@
+"""Checks of frogs and of what guides wheels through them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from turnout_templates.alignment.faces import opposite
+from turnout_templates.checks.finding import Finding
+from turnout_templates.trackwork.model import Frog, PointRail, Trackwork
+
+_HEEL_HEADS = 3.8
+"""Spread at a frog's heel in heads: NMRA RP-12.7, No. 6: heel spread 0.107 in with the 0.028 in head of code 55
+rail. That the table is for code 55 is our reading, not printed in it."""
+_ROUNDING = 1e-6
+
+
+def check_guarding(work: Trackwork) -> Iterator[Finding]:
+    """Report every wheel that nothing guides past a frog because no guard rail has room."""
+    for case in work.unguarded:
+        frog = work.frog(case.frog)
+        yield Finding(
+            "frog-unguarded",
+            "warning",
+            f"{frog.id} ({frog.kind}), {case.gauge} gauge on {case.beside.label}",
+            frog.point,
+            f"no guard rail fits from {case.needed[0]:.1f} to {case.needed[1]:.1f} mm on {case.beside.route}: "
+            f"{case.obstacle}",
+            "a wheel of that gauge is guided by nothing over the gap",
+            "the plain rule of this program: a guard for each gauge at each frog (NMRA RP-13.5: its parallel part "
+            "must cover the open flangeway)",
+            "Take a larger frog number, or make that frog self-guarding with raised wing rails.",
+        )
+
+
+def check_span(work: Trackwork) -> Iterator[Finding]:
+    """Report guards and wings so far apart that the backs of a wheelset would bind between them."""
+    for guard in work.guards:
+        route = work.layout.route(guard.beside.route)
+        for name in guard.frogs:
+            frog = work.frog(name)
+            for gauge in guard.beside.face.gauges:
+                face = opposite(route.faces, guard.beside.face, gauge)
+                if face not in (frog.first.face, frog.second.face):
+                    continue
+                span = gauge.width - guard.flangeway - face.flangeway
+                if span > gauge.span + _ROUNDING:
+                    yield Finding(
+                        "span",
+                        "error",
+                        f"{guard.id} and the wing rail of {frog.id}, {gauge.name} gauge",
+                        frog.point,
+                        f"{span:.2f} mm between guard face and wing face",
+                        f"at most {gauge.span:.2f} mm",
+                        gauge.source,
+                        "Widen the flangeway of the frog, or state clearances that fit in track_standard.",
+                    )
+
+
+def check_frog_on_point(work: Trackwork) -> Iterator[Finding]:
+    """Report frogs whose gap begins on a point that moves, before its heel."""
+    for switch in work.switches:
+        for point in switch.points:
+            for frog in work.frogs:
+                nose = _first_gap(frog, point)
+                if nose is not None and point.tip < nose < point.heel:
+                    yield Finding(
+                        "frog-on-point",
+                        "warning",
+                        f"{frog.id} ({frog.kind}) on the point {point.owner.label} of {switch.id}",
+                        frog.point,
+                        f"the gap of the frog begins {nose - point.tip:.1f} mm from the filed tip",
+                        f"the point moves as far as its heel, {point.heel - point.tip:.1f} mm from the tip",
+                        "geometry of this turnout",
+                        "Hinge that point before the gap, or take a larger frog number.",
+                    )
+
+
+def _first_gap(frog: Frog, point: PointRail) -> float | None:
+    """Return the station of a frog's gap on the point's own route and face, None where it lies elsewhere."""
+    for owner, nose, station in ((frog.first, frog.noses[0], frog.s), (frog.second, frog.noses[1], frog.t)):
+        if owner == point.owner:
+            return min(station, nose) if nose is not None else station
+    return None
+
+
+def check_heel_curve(work: Trackwork) -> Iterator[Finding]:
+    """Report frogs whose rails begin to curve before the heel, where a straight frog cannot be built."""
+    for frog in work.frogs:
+        route = work.layout.route(frog.second.route)
+        if frog.kind != "V" or route.heel_start is None or frog.t < route.heel_start - 1e-6 or frog.switch is None:
+            continue
+        needed = _HEEL_HEADS * work.spec.rail.head / (2 * math.sin(frog.angle / 2))
+        if abs(route.path.curvature_at(frog.t - 1e-3)) > 0.0:
+            continue
+        straight = _straight_after(work, frog)
+        if straight < min(needed, route.path.length - frog.t) - 1e-6:
+            yield Finding(
+                "curve-before-heel",
+                "warning",
+                f"{frog.id}, heel on {frog.second.route}",
+                frog.point,
+                f"only {straight:.1f} mm is straight after the theoretical point",
+                f"{needed:.1f} mm to the heel, where the faces are {_HEEL_HEADS} heads apart",
+                "NMRA RP-13.5 (gauge line straight from toe to heel) with the heel spread of RP-12.7 No. 6",
+                f"Begin the curve with a straight of {needed:.0f} mm.",
+            )
+
+
+def _straight_after(work: Trackwork, frog: Frog) -> float:
+    """Return how far the second route stays straight from the theoretical point on (mm)."""
+    path = work.layout.route(frog.second.route).path
+    run = 0.0
+    for begin, piece in zip(path.starts, path.pieces, strict=True):
+        if begin + piece.length <= frog.t + 1e-6:
+            continue
+        if piece.from_curvature != 0.0 or piece.to_curvature != 0.0:
+            break
+        run = begin + piece.length - frog.t
+    return run

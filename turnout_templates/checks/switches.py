@@ -1,0 +1,83 @@
+"""Checks of switches and of rails too near to each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from turnout_templates.alignment.faces import side
+from turnout_templates.checks.finding import Finding
+from turnout_templates.trackwork.model import Trackwork
+
+
+def check_opening(work: Trackwork) -> Iterator[Finding]:
+    """Report open points that stand nearer to their stock rail than gauge less point spread: wheel backs touch them."""
+    for switch in work.switches:
+        outer = switch.outer
+        gauge = max(outer.owner.face.gauges, key=lambda g: g.width)
+        wanted = gauge.width - gauge.point_spread
+        if switch.least_opening < wanted - 1e-6:
+            yield Finding(
+                "point-opening",
+                "warning",
+                f"{switch.id}, open point {outer.owner.label}",
+                work.layout.route(outer.owner.route).path.point_at(switch.least_station, outer.owner.face.offset),
+                f"the opening falls to {switch.least_opening:.2f} mm, {switch.least_station - outer.tip:.0f} mm from the "
+                "filed tip",
+                f"{wanted:.2f} mm keeps wheel backs off the point",
+                gauge.source,
+                "Such turnouts run; a longer throw, or a point held nearer the frog, opens it further.",
+            )
+
+
+def check_frog_reached(work: Trackwork) -> Iterator[Finding]:
+    """Report branches that end before they have crossed the route that they leave."""
+    for switch in work.switches:
+        for branch in switch.onward[1:]:
+            if any(f.switch == switch.id and branch in (f.first.route, f.second.route) for f in work.frogs):
+                continue
+            end = work.layout.route(branch).path.end
+            yield Finding(
+                "no-frog",
+                "warning",
+                f'"{branch}" of {switch.id}',
+                end.point,
+                "it ends before its rails cross those of the route it leaves",
+                "a turnout needs a frog to be complete",
+                "geometry of this turnout",
+                f'Lengthen "{branch}" and the route it leaves.',
+            )
+
+
+def check_third_rail(work: Trackwork) -> Iterator[Finding]:
+    """Report rails of one route so near to each other that their bases overlap, or a flange finds no way between."""
+    rail = work.spec.rail
+    for route in work.layout:
+        for hand in ("left", "right"):
+            faces = sorted((f for f in route.faces if f.hand == hand), key=lambda f: side(f.hand) * f.offset)
+            for inner, outer in zip(faces, faces[1:], strict=False):
+                apart = abs(outer.offset - inner.offset)
+                room = apart - rail.head
+                if room < outer.flangeway:
+                    yield Finding(
+                        "third-rail-flangeway",
+                        "error",
+                        f"{route.name}, between {inner.gauge} and {outer.gauge} rails",
+                        route.path.point_at(route.path.length / 2, inner.offset),
+                        f"{room:.2f} mm between their heads",
+                        f"a flangeway of {outer.flangeway:.2f} mm",
+                        outer.gauges[0].source,
+                        "Take a smaller rail section, or do not mix these gauges.",
+                    )
+                elif apart < rail.base:
+                    yield Finding(
+                        "third-rail-base",
+                        "warning",
+                        f"{route.name}, between {inner.gauge} and {outer.gauge} rails",
+                        route.path.point_at(route.path.length / 2, inner.offset),
+                        f"{apart:.2f} mm between faces",
+                        f"rail bases are {rail.base:.2f} mm wide and overlap",
+                        rail.source,
+                        "File the facing flanges of both bases, or take a smaller rail section.",
+                    )
+
+

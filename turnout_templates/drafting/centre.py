@@ -1,0 +1,80 @@
+"""Draw centre lines with their stations, name the routes, and say of each curve how to test it with a straight-edge."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from turnout_templates.alignment.model import LaidRoute
+from turnout_templates.drafting import styles
+from turnout_templates.drafting.labels import Label
+from turnout_templates.drawing.items import Item, MarkItem, PathItem, TextItem
+from turnout_templates.geometry.flatten import segments_of
+from turnout_templates.geometry.parallel import Parallel
+from turnout_templates.geometry.pose import Pose
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.units import format_length
+
+_TICK_EVERY = {"mm": 10.0, "in": 12.7}
+_FIGURE_EVERY = {"mm": 100.0, "in": 101.6}
+_CHORDS = (200.0, 100.0, 50.0)
+"""Chords in mm that a straight-edge tests with, the longest that fits the curve is used."""
+
+
+def draw_centre_lines(work: Trackwork) -> Iterator[Item]:
+    """Yield each reference line with a tick every 10 mm or half inch and a figure every 100 mm or 4 in."""
+    for route in work.layout:
+        curve = Parallel(route.path, 0.0, 0.0, route.path.length)
+        yield PathItem(segments_of(curve), styles.CENTRE_LINE, styles.CENTRE, route.name)
+        yield from _ticks(route, work.spec.units)
+
+
+def _ticks(route: LaidRoute, units: str) -> Iterator[Item]:
+    every, figures = _TICK_EVERY[units], _FIGURE_EVERY[units]
+    for i in range(1, int(route.path.length / every) + 1):
+        station = i * every
+        pose = route.path.pose_at(station)
+        is_figure = abs(math.remainder(station, figures)) < 1e-6
+        size = 2.4 if is_figure else 1.0
+        yield MarkItem("tick", pose.point, size, styles.CENTRE, pose.heading, styles.STATION_TICK, route.name)
+        if is_figure and station < route.path.length - 5.0:
+            yield _figure(pose, station, route.name, units)
+
+
+def _figure(pose: Pose, station: float, part: str, units: str) -> TextItem:
+    text = f"{station:.0f}" if units == "mm" else f"{station / 25.4:.0f} in"
+    flipped = math.cos(pose.heading) < -1e-9
+    place = pose.ahead(-0.8 if flipped else 0.8).beside(-0.6 if flipped else 0.6)
+    angle = pose.heading + (math.pi if flipped else 0.0)
+    return TextItem(text, place, styles.STATION_SIZE, styles.CENTRE, angle, "start", halo=True, part=part)
+
+
+def label_routes(work: Trackwork) -> Iterator[Label]:
+    """Yield the name of each route near its end, and for each of its curves the radius and a check ordinate."""
+    half = max(gauge.width for gauge in work.spec.gauges.values()) / 2 + work.spec.ties.overhang
+    for route in work.layout:
+        at = max(route.path.length - 8.0, route.path.length * 0.9)
+        pose = route.path.pose_at(at)
+        gauges = " + ".join(dict.fromkeys(g.name for face in route.faces for g in face.gauges))
+        yield Label(f"{route.name}: {gauges}", pose.point, pose.heading, 1, half + 9.0, 7, bold=True, part=route.name)
+        yield from _curves(work, route, half)
+
+
+def _curves(work: Trackwork, route: LaidRoute, half: float) -> Iterator[Label]:
+    for begin, piece in zip(route.path.starts, route.path.pieces, strict=True):
+        if piece.kind != "arc":
+            continue
+        chord = next((c for c in _CHORDS if c < 0.9 * piece.length), None)
+        radius = abs(1.0 / piece.from_curvature)
+        text = f"R {format_length(radius, work.spec.units)}"
+        if chord is not None:
+            text += f", {check_ordinate(radius, chord)}"
+        pose = route.path.pose_at(begin + piece.length / 2)
+        side = -1 if piece.from_curvature > 0 else 1
+        yield Label(text, pose.point, pose.heading, side, half + 9.0, 8, part=route.name)
+
+
+def check_ordinate(radius: float, chord: float) -> str:
+    """Return the middle ordinate of a chord in words: radius less the root of radius squared less half chord squared."""
+    ordinate = chord * chord / 4 / (radius + math.sqrt(radius * radius - chord * chord / 4))
+    return f"chord {chord:.0f} mm rises {ordinate:.2f} mm"

@@ -1,0 +1,62 @@
+"""Turn trackwork and findings into the drawing: every item at full size, with what placing sheets must know."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from turnout_templates.checks.finding import Finding
+from turnout_templates.drafting import styles
+from turnout_templates.drafting.centre import draw_centre_lines, label_routes
+from turnout_templates.drafting.frogs import draw_frogs, frog_keep_clear, label_frogs
+from turnout_templates.drafting.labels import Label, LabelRoom
+from turnout_templates.drafting.rails import draw_rails
+from turnout_templates.drafting.switches import draw_switches, label_switches
+from turnout_templates.drafting.ties import draw_ties
+from turnout_templates.drawing.items import Anchor, Drawing, Item, KeepClear, MarkItem
+from turnout_templates.trackwork.model import Trackwork
+
+_FROG_WEIGHT, _POINT_WEIGHT = 3.0, 2.0
+_POINT_CLEAR = 20.0
+"""Radius in mm that seams should keep from points and their headblocks."""
+
+
+def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
+    """Return the drawing of `work` with a numbered flag for each of the `findings`."""
+    room = LabelRoom()
+    items: list[Item] = list(draw_ties(work, room))
+    items += draw_centre_lines(work)
+    items += draw_rails(work)
+    items += draw_switches(work)
+    items += draw_frogs(work)
+    items += [_flag(finding) for finding in findings]
+    labels = [*label_frogs(work), *label_switches(work), *label_routes(work), *_flags(findings)]
+    items += room.place_all(labels)
+    return Drawing(tuple(items), tuple(_keep_clear(work)), tuple(_anchors(work)))
+
+
+def _flag(finding: Finding) -> MarkItem:
+    return MarkItem("triangle", finding.at, 2.2, styles.FINDINGS, stroke=styles.MARK, part=finding.rule)
+
+
+def _flags(findings: tuple[Finding, ...]) -> Iterator[Label]:
+    for number, finding in enumerate(findings, start=1):
+        yield Label(f"see {finding.level} {number}", finding.at, 0.0, -1, 12.0, 9, 1.8, part=finding.rule)
+
+
+def _keep_clear(work: Trackwork) -> Iterator[KeepClear]:
+    for frog in work.frogs:
+        yield KeepClear(frog.point, frog_keep_clear(frog, work.spec.rail.head), _FROG_WEIGHT)
+    for switch in work.switches:
+        yield KeepClear(switch.filed_tip.point, _POINT_CLEAR, _POINT_WEIGHT)
+
+
+def _anchors(work: Trackwork) -> Iterator[Anchor]:
+    """Yield the points that people measure between when the sheets are joined."""
+    for switch in work.switches:
+        yield Anchor(f"{switch.id} tip", switch.tip.point)
+    for frog in work.frogs:
+        yield Anchor(frog.id, frog.point)
+    for route in work.layout:
+        if route.departure is None:
+            yield Anchor(f"{route.name} start", route.path.start.point)
+        yield Anchor(f"{route.name} end", route.path.end.point)

@@ -1,0 +1,97 @@
+"""Place labels so that none lies on another, on a tie or on its number, each tied to its feature by a thin leader.
+
+Labels stand square to the track, beyond the tie ends, so that many fit on a short length of track and all read the same
+way round.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from turnout_templates.drafting.styles import LABEL_SIZE, LABELS, LEADER
+from turnout_templates.drawing.items import Item, PathItem, TextItem
+from turnout_templates.drawing.text_metrics import text_width
+from turnout_templates.geometry.pose import Point, Pose
+from turnout_templates.geometry.room import Outline, Room, rectangle
+from turnout_templates.geometry.segments import LineSegment
+
+_LINE = 1.25
+"""Height of a line of text in text sizes."""
+_GAP = 0.8
+"""Clear space kept before a label's first letter (mm)."""
+_SHIFTS = (0.0, 1.0, -1.0, 2.0, -2.0, 3.0, -3.0, 4.5, -4.5, 6.0, -6.0, 8.0, -8.0, 11.0, -11.0, 15.0, -15.0)
+"""How far along the track a label may step aside, in lines of text."""
+_REACH_STEPS = 14
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A text for the feature at `at`; `heading` is that of the track there, `side` +1 to put it on the left if it fits.
+
+    `clear` is how far from `at` the text begins at least (mm); labels of a lower `rank` are placed first.
+    """
+
+    text: str
+    at: Point
+    heading: float
+    side: int
+    clear: float
+    rank: int = 5
+    size: float = LABEL_SIZE
+    bold: bool = False
+    part: str = ""
+
+
+class LabelRoom:
+    """Places labels among what is already on the paper."""
+
+    def __init__(self) -> None:
+        self.room = Room(25.0)
+
+    def take(self, outline: Outline) -> None:
+        """Keep labels off a convex outline."""
+        self.room.take(outline)
+
+    def place_all(self, labels: list[Label]) -> Iterator[Item]:
+        """Yield the items of all labels; each is placed at the nearest free spot, the most important first."""
+        for label in sorted(labels, key=lambda label: label.rank):
+            yield from self._place(label)
+
+    def _place(self, label: Label) -> Iterator[Item]:
+        for pose in self._spots(label):
+            outline = self._outline(label, pose)
+            if self.room.is_free(outline):
+                break
+        self.room.take(outline)
+        yield from _drawn(label, pose)
+
+    def _outline(self, label: Label, pose: Pose) -> Outline:
+        half = label.size * _LINE / 2
+        return rectangle(pose, _GAP / 2, text_width(label.text, label.size, bold=label.bold) + _GAP, half, half)
+
+    def _spots(self, label: Label) -> Iterator[Pose]:
+        """Yield where a label may begin and which way it runs outward, nearest first."""
+        step = label.size * _LINE
+        for reach in range(_REACH_STEPS):
+            for shift in _SHIFTS:
+                for side in (label.side, -label.side):
+                    base = Pose(*label.at, label.heading).ahead(shift * step)
+                    out = label.clear + reach * 3.0
+                    x, y = base.beside(side * out)
+                    yield Pose(x, y, label.heading + side * math.pi / 2)
+
+
+def _drawn(label: Label, pose: Pose) -> Iterator[Item]:
+    """Yield the leader and the text that begins at `pose`, turned so that it is never upside down."""
+    start = pose.ahead(-_GAP / 2).point
+    yield PathItem((LineSegment(label.at, start),), LEADER, LABELS, label.part)
+    flipped = math.cos(pose.heading) < -1e-9 or (abs(math.cos(pose.heading)) <= 1e-9 and math.sin(pose.heading) < 0)
+    sink = -0.33 * label.size if not flipped else 0.33 * label.size
+    x, y = pose.beside(sink)
+    angle = pose.heading + (math.pi if flipped else 0.0)
+    anchor = "end" if flipped else "start"
+    yield TextItem(
+        label.text, (x, y), label.size, LABELS, angle, anchor, bold=label.bold, part=label.part  # type: ignore[arg-type]
+    )

@@ -1,0 +1,39 @@
+"""How parts look: layers, line widths and text sizes. Nothing here is bigger or darker than the bench needs.
+
+Lines differ by width and dash, never by colour; fills are light tints that a tired ink-jet still shows and that leave the
+pencil line visible.
+"""
+
+from __future__ import annotations
+
+from turnout_templates.drawing.items import Fill, Stroke
+
+TIES, TIE_TEXT = "ties", "tie numbers"
+RAILS, FILED, GUIDES = "rails", "filed heads", "wings and guards"
+CENTRE, POINTS, FROGS = "centre lines", "switch marks", "frog marks"
+LABELS, FINDINGS = "labels", "findings"
+LAYERS = (TIES, TIE_TEXT, CENTRE, RAILS, FILED, GUIDES, POINTS, FROGS, LABELS, FINDINGS)
+"""Every layer, in drawing order."""
+
+FACE = Stroke(0.2)
+EDGE = Stroke(0.07)
+FILED_EDGE = Stroke(0.12)
+FILED_FILL = Fill(grey=0.8)
+GUIDE_EDGE = Stroke(0.12)
+GUIDE_FILL = Fill(grey=0.92)
+TIE_EDGE = Stroke(0.07, grey=0.35)
+HEADBLOCK_EDGE = Stroke(0.25, grey=0.2)
+COPPER_FILL = Fill(hatch=1.3, hatch_stroke=Stroke(0.05, grey=0.6))
+NO_FILL = Fill()
+CENTRE_LINE = Stroke(0.07, dash=(6.0, 1.2, 0.8, 1.2), grey=0.3)
+STATION_TICK = Stroke(0.12)
+MARK = Stroke(0.15)
+LEADER = Stroke(0.06, grey=0.25)
+BAR = Stroke(0.15, dash=(1.5, 0.7))
+
+LABEL_SIZE = 2.1
+"""Text of labels in mm, about 6 pt."""
+TIE_TEXT_SIZE = 1.6
+"""Text at tie ends in mm: what still fits the tie spacing of N."""
+STATION_SIZE = 1.7
+TITLE_SIZE = 3.0

@@ -1,0 +1,97 @@
+"""Mark switches: where points begin, where they have a full head, their heel, the throw bar and the headblocks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from turnout_templates.alignment.faces import side
+from turnout_templates.drafting import styles
+from turnout_templates.drafting.labels import Label
+from turnout_templates.drawing.items import Item, MarkItem, RegionItem
+from turnout_templates.geometry.pose import Pose
+from turnout_templates.geometry.room import rectangle
+from turnout_templates.geometry.segments import polyline
+from turnout_templates.spec.model import EntryPoints, StraightPoints
+from turnout_templates.trackwork.model import PointRail, Switch, Trackwork
+
+_BAR_WIDTH = 0.28
+"""Width of the throw bar as drawn, in spaces between the headblocks."""
+_TICK_HEADS = 2.4
+"""Length of a mark across a rail, in widths of its head."""
+
+
+def draw_switches(work: Trackwork) -> Iterator[Item]:
+    """Yield the throw bars and the marks on every point rail."""
+    for switch in work.switches:
+        yield _throw_bar(work, switch)
+        yield MarkItem(
+            "tick", switch.tip.point, 4.0, styles.POINTS, switch.tip.heading, styles.MARK, switch.id
+        )
+        for point in switch.points:
+            yield from _point_marks(work, switch, point)
+
+
+def _throw_bar(work: Trackwork, switch: Switch) -> RegionItem:
+    parent = work.layout.route(switch.parent)
+    pose = parent.path.pose_at(switch.bar_station)
+    throw = -side(switch.hand)
+    rules = work.spec.ties
+    offsets = [face.offset for face in parent.faces]
+    reach = rules.overhang + rules.headblock_overhang
+    left = max(offsets) + (reach if throw > 0 else 2.0)
+    right = -min(offsets) + (reach if throw < 0 else 2.0)
+    half = _BAR_WIDTH * (rules.switch_spacing - rules.switch_width) / 2
+    outline = rectangle(pose, half, half, right, left)
+    return RegionItem((polyline(outline, closed=True),), styles.NO_FILL, styles.BAR, styles.POINTS, switch.id)
+
+
+def _point_marks(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[Item]:
+    size = _TICK_HEADS * work.spec.rail.head
+    for station in (point.tip, point.full_head, point.heel):
+        pose = point_pose(work, point, station)
+        yield MarkItem("tick", pose.point, size, styles.POINTS, pose.heading, styles.MARK, switch.id)
+
+
+def point_pose(work: Trackwork, point: PointRail, station: float) -> Pose:
+    """Return the pose on the gauge face of a point at a station of its route."""
+    return work.layout.route(point.owner.route).path.pose_at(station).shifted(point.owner.face.offset)
+
+
+def label_switches(work: Trackwork) -> Iterator[Label]:
+    """Yield the labels of all switches, placed on the side the branch leaves to where there is room."""
+    for switch in work.switches:
+        toward = side(switch.hand)
+        half = max(abs(f.offset) for f in work.layout.route(switch.parent).faces) + work.spec.ties.overhang
+        tip = switch.tip
+        yield Label(
+            f"{switch.id} {_begin(work, switch)}", tip.point, tip.heading, toward, half + 1.5, 1, bold=True, part=switch.id
+        )
+        bar = work.layout.route(switch.parent).path.pose_at(switch.bar_station)
+        yield Label(
+            f"throw bar, throw {switch.throw:.2f} mm", bar.point, bar.heading, toward, half + 1.5, 2, part=switch.id
+        )
+        for point in switch.points:
+            yield from _point_labels(work, switch, point, half)
+
+
+def _begin(work: Trackwork, switch: Switch) -> str:
+    """Return what the switch's tip is called for its kind of points."""
+    departure = work.layout.route(switch.branch).departure
+    points = departure.points if departure else None
+    if isinstance(points, StraightPoints):
+        return "point of switch"
+    return "point of switch" if isinstance(points, EntryPoints) else "tangent point"
+
+
+def _point_labels(work: Trackwork, switch: Switch, point: PointRail, half: float) -> Iterator[Label]:
+    """Yield the labels of one point rail, on the side that its rail lies on."""
+    toward = point.owner.face.outward
+    stations = (
+        (point.tip, "filed tip", 3),
+        (point.full_head, "full head", 4),
+        (point.heel, "heel", 4),
+    )
+    clear = max(half - abs(point.owner.face.offset), 0.0) + 1.5
+    for station, name, rank in stations:
+        pose = point_pose(work, point, station)
+        yield Label(name, pose.point, pose.heading, toward, clear, rank, size=1.8, part=switch.id)

@@ -1,0 +1,55 @@
+"""Draw ties: outlines, hatching on copper-clad ones, headblocks marked, and at one end the number and cut length."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from turnout_templates.drafting import styles
+from turnout_templates.drafting.labels import LabelRoom
+from turnout_templates.drawing.items import Item, RegionItem, TextItem
+from turnout_templates.drawing.text_metrics import text_width
+from turnout_templates.geometry.pose import Pose
+from turnout_templates.geometry.room import rectangle
+from turnout_templates.geometry.segments import polyline
+from turnout_templates.trackwork.model import Tie, Trackwork
+from turnout_templates.units import format_length
+
+_TEXT_GAP = 0.7
+"""Space between a tie's end and its number (mm)."""
+
+
+def draw_ties(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
+    """Yield all ties with their texts, and take their places from `room`."""
+    for tie in work.ties:
+        room.take(tie.corners())
+        fill = styles.COPPER_FILL if tie.material == "copper-clad" else styles.NO_FILL
+        edge = styles.HEADBLOCK_EDGE if tie.role == "headblock" else styles.TIE_EDGE
+        yield RegionItem((polyline(tie.corners(), closed=True),), fill, edge, styles.TIES, f"tie {tie.id}")
+    for tie in work.ties:
+        yield _number(work, tie, room)
+
+
+def tie_text(work: Trackwork, tie: Tie) -> str:
+    """Return what is written at a tie's end: its number and the length to cut."""
+    length = format_length(tie.length, work.spec.units)
+    return f"{tie.id} · {length.removesuffix(' mm').removesuffix(' in')}"
+
+
+def _number(work: Trackwork, tie: Tie, room: LabelRoom) -> TextItem:
+    """Return the text at the end of a tie where it is free, the left end of the track first."""
+    text = tie_text(work, tie)
+    size = styles.TIE_TEXT_SIZE
+    width = text_width(text, size)
+    for end in (1, -1):
+        pose = Pose(*tie.centre, tie.angle).ahead(end * (tie.length / 2 + _TEXT_GAP))
+        back, ahead = (0.0, width) if end > 0 else (width, 0.0)
+        outline = rectangle(pose, back, ahead, size * 0.45, size * 0.45)
+        if room.room.is_free(outline):
+            break
+    room.take(outline)
+    flipped = math.cos(tie.angle) < -1e-9
+    x, y = pose.beside(0.33 * size if flipped else -0.33 * size)
+    anchor = "start" if (end > 0) != flipped else "end"
+    angle = tie.angle + (math.pi if flipped else 0.0)
+    return TextItem(text, (x, y), size, styles.TIE_TEXT, angle, anchor, grey=0.25, part=f"tie {tie.id}")  # type: ignore[arg-type]

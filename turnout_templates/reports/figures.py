@@ -1,0 +1,205 @@
+"""Turn trackwork into the figures that `measure` prints: plain values, lengths in mm, angles in degrees.
+
+The shape of these figures is a contract with other programs: names are added, never changed; `format` counts changes.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from turnout_templates.alignment.model import LaidRoute
+from turnout_templates.checks.finding import Finding
+from turnout_templates.geometry.pose import Point, Pose
+from turnout_templates.trackwork.model import Bar, Frog, Guard, PointRail, RouteFace, Stretch, Switch, Tie, Trackwork
+
+FORMAT = 1
+Figures = dict[str, Any]
+
+
+def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
+    """Return all figures of `work` and its `findings` as values that JSON can hold, in full precision."""
+    spec = work.spec
+    return {
+        "format": FORMAT,
+        "name": spec.name,
+        "fingerprint": spec.fingerprint,
+        "scale_ratio": spec.scale.ratio,
+        "gauges": {name: {"width_mm": gauge.width, "source": gauge.source} for name, gauge in spec.gauges.items()},
+        "rail": {"name": spec.rail.name, "head_mm": spec.rail.head, "base_mm": spec.rail.base},
+        "routes": {route.name: _route(route) for route in work.layout},
+        "switches": [_switch(work, switch) for switch in work.switches],
+        "frogs": [_frog(work, frog) for frog in work.frogs],
+        "guards": [_guard(guard) for guard in work.guards],
+        "rails": [_bar(work, bar) for bar in work.bars],
+        "ties": [_tie(tie) for tie in work.ties],
+        "findings": [_finding(finding) for finding in findings],
+    }
+
+
+def _degrees(angle: float) -> float:
+    return math.degrees(angle)
+
+
+def _pose(pose: Pose) -> Figures:
+    return {"x_mm": pose.x, "y_mm": pose.y, "heading_deg": _degrees(pose.heading)}
+
+
+def _point(point: Point) -> Figures:
+    return {"x_mm": point[0], "y_mm": point[1]}
+
+
+def _radius(curvature: float) -> float | None:
+    return 1.0 / curvature if curvature else None
+
+
+def _route(route: LaidRoute) -> Figures:
+    sharpest = max(max(abs(p.from_curvature), abs(p.to_curvature)) for p in route.path.pieces)
+    pieces = []
+    for piece in route.path.pieces:
+        entry: Figures = {"kind": piece.kind, "length_mm": piece.length}
+        if piece.kind == "easement":
+            entry["radii_mm"] = [_radius(piece.from_curvature), _radius(piece.to_curvature)]
+        else:
+            entry["radius_mm"] = _radius(piece.from_curvature)
+        pieces.append({**entry, "start": _pose(piece.start)})
+    return {
+        "length_mm": route.path.length,
+        "least_radius_mm": 1.0 / sharpest if sharpest else None,
+        "pieces": pieces,
+        "end": _pose(route.path.end),
+    }
+
+
+def _owner(owner: RouteFace) -> Figures:
+    return {"route": owner.route, "gauge": owner.face.gauge, "hand": owner.face.hand}
+
+
+def _switch(work: Trackwork, switch: Switch) -> Figures:
+    return {
+        "id": switch.id,
+        "main": switch.parent,
+        "branch": switch.branch,
+        "branches": list(switch.onward[1:]),
+        "hand": switch.hand,
+        "points": len(switch.points),
+        "station_mm": switch.station,
+        "tip": _pose(switch.tip),
+        "filed_tip": {**_pose(switch.filed_tip), "station_mm": switch.filed_station},
+        "throw_bar_station_mm": switch.bar_station,
+        "throw_mm": switch.throw,
+        "least_opening_mm": switch.least_opening,
+        "point_rails": [_point_rail(work, point) for point in switch.points],
+    }
+
+
+def _point_rail(work: Trackwork, point: PointRail) -> Figures:
+    path = work.layout.route(point.owner.route).path
+    return {
+        **_owner(point.owner),
+        "behind": [_owner(owner) for owner in point.outside],
+        "tip_station_mm": point.tip,
+        "tip": _point(path.point_at(point.tip, point.owner.face.offset)),
+        "full_head_station_mm": point.full_head,
+        "heel_station_mm": point.heel,
+    }
+
+
+def _frog(work: Trackwork, frog: Frog) -> Figures:
+    return {
+        "id": frog.id,
+        "kind": frog.kind,
+        "switch": frog.switch,
+        "faces": [_owner(frog.first), _owner(frog.second)],
+        "number": frog.number,
+        "angle_deg": _degrees(frog.angle),
+        **_point(frog.point),
+        "stations_mm": {frog.first.route: frog.s, frog.second.route: frog.t},
+        "lead_mm": frog.lead,
+        "practical": _point(frog.practical) if frog.practical else None,
+        "noses": [_nose(work, frog.first, frog.noses[0]), _nose(work, frog.second, frog.noses[1])],
+    }
+
+
+def _nose(work: Trackwork, owner: RouteFace, station: float | None) -> Figures | None:
+    """Return where a face is broken for the other's flangeway: at a V this is the knuckle."""
+    if station is None:
+        return None
+    point = work.layout.route(owner.route).path.point_at(station, owner.face.offset)
+    return {"route": owner.route, "station_mm": station, **_point(point)}
+
+
+def _guard(guard: Guard) -> Figures:
+    return {
+        "id": guard.id,
+        "gauge": guard.gauge,
+        "guards": guard.frogs[0],
+        "guards_all": list(guard.frogs),
+        "beside": _owner(guard.beside),
+        "flangeway_mm": guard.flangeway,
+        "straight": list(guard.straight),
+        "ends": list(guard.ends),
+    }
+
+
+def _bar(work: Trackwork, bar: Bar) -> Figures:
+    pieces = [piece for stretch in bar.stretches for piece in _face_pieces(work, stretch)]
+    return {"id": bar.id, "role": bar.role, "length_mm": sum(p["length_mm"] for p in pieces), "pieces": pieces}
+
+
+def _face_pieces(work: Trackwork, stretch: Stretch) -> list[Figures]:
+    """Return the pieces of a gauge face: each an exact parallel of a piece of its route's reference line."""
+    path = work.layout.route(stretch.owner.route).path
+    offset = stretch.owner.face.offset
+    pieces = []
+    for begin, piece in zip(path.starts, path.pieces, strict=True):
+        low, high = max(stretch.low - begin, 0.0), min(stretch.high - begin, piece.length)
+        if high - low <= 1e-9:
+            continue
+        turn = piece.heading_at(high) - piece.heading_at(low)
+        radii = [_face_radius(piece.curvature_at(s), offset) for s in (low, high)]
+        entry: Figures = {
+            "kind": piece.kind,
+            **_owner(stretch.owner),
+            "offset_mm": offset,
+            "from_mm": begin + low,
+            "to_mm": begin + high,
+            "length_mm": (high - low) - offset * turn,
+            "start": _pose(piece.pose_at(low).shifted(offset)),
+            "end": _pose(piece.pose_at(high).shifted(offset)),
+        }
+        entry.update({"radii_mm": radii} if piece.kind == "easement" else {"radius_mm": radii[0]})
+        pieces.append(entry)
+    return pieces
+
+
+def _face_radius(curvature: float, offset: float) -> float | None:
+    """Return the signed radius of a face beside a reference line of `curvature`."""
+    return 1.0 / curvature - offset if curvature else None
+
+
+def _tie(tie: Tie) -> Figures:
+    return {
+        "id": tie.id,
+        "material": tie.material,
+        "role": tie.role,
+        "length_mm": tie.length,
+        "width_mm": tie.width,
+        **_point(tie.centre),
+        "angle_deg": _degrees(tie.angle),
+        "route": tie.route,
+        "station_mm": tie.station,
+    }
+
+
+def _finding(finding: Finding) -> Figures:
+    return {
+        "rule": finding.rule,
+        "level": finding.level,
+        "where": finding.where,
+        **_point(finding.at),
+        "measured": finding.measured,
+        "limit": finding.limit,
+        "source": finding.source,
+        "remedy": finding.remedy,
+    }
