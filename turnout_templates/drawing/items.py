@@ -16,7 +16,7 @@ from turnout_templates.geometry.segments import Segment
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """A line's look: `width` in mm, `dash` as on and off lengths in mm (empty is solid), `grey` from 0 black to 1 white."""
+    """A line's look: `width` and `dash` (on and off lengths; empty is solid) in mm, `grey` from 0 black to 1 white."""
 
     width: float
     dash: tuple[float, ...] = ()
@@ -45,7 +45,7 @@ class PathItem:
 
 @dataclass(frozen=True, slots=True)
 class RegionItem:
-    """An area bounded by closed `rings` (even-odd), filled by `fill` and outlined by `stroke` where that is not None."""
+    """An area bounded by closed `rings` (even-odd), filled by `fill`, and outlined by `stroke` unless that is None."""
 
     rings: tuple[tuple[Segment, ...], ...]
     fill: Fill

@@ -1,0 +1,209 @@
+"""Turn a plan into the pages before its sheets: the page to print first, then the map with its tables.
+
+The first page proves that the printer prints at size before any paper is spent. The map shows how the sheets lie, what
+to measure when they are joined, and whatever blocks of text and tables the caller gives; what does not fit flows on.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from turnout_templates.drawing.bounds import Box, joined_boxes
+from turnout_templates.drawing.items import Drawing, Item, PathItem, Stroke, TextItem
+from turnout_templates.geometry.pose import Placement
+from turnout_templates.geometry.segments import polyline
+from turnout_templates.sheets.bars import SHORT_BARS, bar_items, both_units, long_bar_length
+from turnout_templates.sheets.blocks import TextBlock, set_blocks
+from turnout_templates.sheets.furniture import TITLE_LAYER, SheetTitles
+from turnout_templates.sheets.pages import Page, View
+from turnout_templates.sheets.paper import MM_PER_INCH, PaperError
+from turnout_templates.sheets.plan import Sheet, SheetPlan
+from turnout_templates.sheets.setting import fitted_text, text_block, wrapped_lines
+
+MAP_LAYER = "map"
+_HEADING, _TEXT = 6.0, 3.4
+_FOOT = 7.0  # mm kept at the foot of a page for its title line
+_MAP_SHARE = 0.5  # most of a page's height that the map may take
+_SHEET_EDGE = Stroke(0.25)
+_COLUMN_WIDTH, _COLUMN_GAP = 85.0, 6.0
+
+
+@dataclass(frozen=True, slots=True)
+class AssemblyDimension:
+    """A length to measure on the joined sheets: from one named anchor to another, in mm."""
+
+    start: str
+    end: str
+    length: float
+
+
+def first_page(plan: SheetPlan, titles: SheetTitles, cautions: Sequence[str] = ()) -> Page:
+    """Return the page to be printed alone and measured before the rest, with the cautions under its advice."""
+    area = _area(plan)
+    corner = (area.left + 2.0, area.bottom + 2.0)
+    across, up = long_bar_length(area.width - 4.0), long_bar_length(area.height)
+    start = (area.left + 4.5, corner[1])
+    foot = (corner[0], area.bottom + 0.5)
+    items: list[Item] = [
+        *bar_items(start, across, both_units(across), tick=3.0, size=3.2, label_at=0.72),
+        *bar_items(foot, up, both_units(up), upward=True, tick=3.0, size=3.2, label_at=0.72),
+    ]
+    for k, (length, label) in enumerate(SHORT_BARS, start=1):
+        if length < min(across, up) - 20.0:
+            aside = 5.0 * k
+            items += bar_items((start[0], corner[1] + aside), length, label, tick=2.4, size=2.8)
+            items += bar_items((corner[0] + aside, corner[1] + 15.0), length, label, upward=True, tick=2.4, size=2.8)
+    diagonal = math.dist((foot[0], foot[1] + up), (start[0] + across, start[1]))
+    box = Box(corner[0] + 16.0, corner[1] + 15.0, area.right, area.top)
+    items += _advice(plan, titles, box, diagonal, cautions)
+    return Page(plan.page_width, plan.page_height, tuple(items), (), "Print first", "Print this page first")
+
+
+def _area(plan: SheetPlan) -> Box:
+    """Return what may be printed on a page of the plan's paper, mm."""
+    margins = plan.margins
+    return Box(margins.left, margins.bottom, plan.page_width - margins.right, plan.page_height - margins.top)
+
+
+def _advice(plan: SheetPlan, titles: SheetTitles, box: Box, diagonal: float, cautions: Sequence[str]) -> list[TextItem]:
+    """Return the words of the first page, in smaller type when they would not fit `box`."""
+    for size in (_TEXT, 3.0, 2.6, 2.3, 2.0):
+        items, bottom = _set_advice(_steps(plan, diagonal), titles, box, size, cautions)
+        if bottom >= box.bottom:
+            return items
+    raise PaperError(f"The cautions do not fit on one page of {plan.paper.name}. Use larger paper or fewer cautions.")
+
+
+def _set_advice(
+    steps: Sequence[str], titles: SheetTitles, box: Box, size: float, cautions: Sequence[str]
+) -> tuple[list[TextItem], float]:
+    """Return heading, numbered steps and cautions set in `size` mm from the top of `box`, and the y below them."""
+    items, y = text_block(["Print this page first"], box.left, box.top, 2 * size, TITLE_LAYER, bold=True)
+    more, y = text_block(wrapped_lines(titles.line, box.width, size), box.left, y - size / 2, size, TITLE_LAYER)
+    items += more
+    numbered = [(f"{number}.", words) for number, words in enumerate(steps, start=1)]
+    groups = [("", numbered), ("Take care", [("•", words) for words in cautions])]
+    for heading, entries in groups:
+        y -= size
+        if heading and entries:
+            more, y = text_block([heading], box.left, y, 1.2 * size, TITLE_LAYER, bold=True)
+            items += more
+        for sign, words in entries:
+            lines = wrapped_lines(words, box.width - 2 * size, size)
+            first, _ = text_block([sign], box.left, y, size, TITLE_LAYER)
+            more, y = text_block(lines, box.left + 2 * size, y, size, TITLE_LAYER)
+            items += [*first, *more]
+            y -= 0.35 * size
+    return items, y
+
+
+def _steps(plan: SheetPlan, diagonal: float) -> list[str]:
+    """Return what to do with the first page, step by step."""
+    return [
+        f"Print this page alone, on {plan.paper.name}, at actual size: choose \u201cActual size\u201d or 100 %, never "
+        "\u201cFit\u201d or \u201cShrink\u201d. The best quality is 600 dpi or more.",
+        "Measure every bar with a steel rule, from the middle of one end tick to the middle of the other. The two long "
+        "bars matter most: they show in which direction an error lies.",
+        f"Measure also from the upper end of the upright bar to the right end of the lower bar: "
+        f"{both_units(round(diagonal, 1))}. If only this is off, the paper went in askew; straighten the stack and print again.",
+        "If all lengths are right as nearly as you can read the rule, print the other pages with the same settings.",
+        "If a bar is off by several millimetres, something scales: look for \u201cscale\u201d, \u201cfit\u201d and the "
+        "paper size in the print window and in the printer's own settings, and print this page again. A web browser "
+        "is a common cause; print from a PDF reader instead.",
+        "If a long bar is still off by a little, that is the printer itself. Do not build on it: try thicker or drier "
+        "paper, another tray or another printer.",
+    ]
+
+
+def map_pages(
+    plan: SheetPlan,
+    drawing: Drawing,
+    titles: SheetTitles,
+    dimensions: Sequence[AssemblyDimension] = (),
+    blocks: Sequence[TextBlock] = (),
+) -> tuple[Page, ...]:
+    """Return the map of the sheets with dimensions and blocks under it, and as many further pages as they need."""
+    area = _area(plan)
+    text_area = Box(area.left, area.bottom + _FOOT, area.right, area.top)
+    heading, y = text_block(["How the sheets lie"], area.left, area.top, _HEADING, TITLE_LAYER, bold=True)
+    share = Box(area.left, max(text_area.bottom, y - 2.0 - _MAP_SHARE * text_area.height), area.right, y - 2.0)
+    view, sheets, low = _survey(plan, share)
+    every = [*([_dimension_block(dimensions)] if dimensions else []), *blocks]
+    texts = set_blocks(every, _columns(text_area, low - 4.0))
+    pages = 1 + max((page for page, _ in texts), default=0)
+    made = []
+    for index in range(pages):
+        own: list[Item] = [*heading, *sheets] if index == 0 else []
+        own += [item for page, item in texts if page == index]
+        own += _foot(
+            plan, titles, "map of the sheets" if pages == 1 else f"map and figures, page {index + 1} of {pages}"
+        )
+        name = "Map" if index == 0 else f"Figures {index}"
+        outline = "How the sheets lie" if index == 0 else f"Figures, page {index + 1}"
+        views = (view,) if index == 0 else ()
+        made.append(Page(plan.page_width, plan.page_height, tuple(own), views, name, outline))
+    return tuple(made)
+
+
+def _foot(plan: SheetPlan, titles: SheetTitles, what: str) -> list[Item]:
+    """Return the title line at the foot of a page that is no sheet."""
+    area = _area(plan)
+    stamp = [titles.stamp] if titles.stamp else []
+    words = "  ·  ".join([titles.line, *stamp, what])
+    return [TextItem(fitted_text(words, area.width, 2.5), (area.left, area.bottom + 1.0), 2.5, TITLE_LAYER)]
+
+
+def _columns(area: Box, first_top: float) -> Iterator[tuple[int, Box]]:
+    """Yield the columns of text, page after page; on the first page they begin at `first_top`."""
+    count = max(1, int((area.width + _COLUMN_GAP) // (_COLUMN_WIDTH + _COLUMN_GAP)))
+    width = (area.width - _COLUMN_GAP * (count - 1)) / count
+    page = 0
+    while True:
+        top = first_top if page == 0 else area.top
+        for k in range(count):
+            left = area.left + k * (width + _COLUMN_GAP)
+            yield page, Box(left, area.bottom, left + width, top)
+        page += 1
+
+
+def _dimension_block(dimensions: Sequence[AssemblyDimension]) -> TextBlock:
+    """Return the table of lengths to measure on the joined sheets."""
+    rows = tuple(
+        (f"{row.start} to {row.end}", f"{row.length:.1f} mm", f"{row.length / MM_PER_INCH:.3f} in")
+        for row in dimensions
+    )
+    return TextBlock("Measure when the sheets are joined", rows)
+
+
+def _survey(plan: SheetPlan, share: Box) -> tuple[View, list[Item], float]:
+    """Return the reduced view of the drawing inside `share`, the sheets over it, and the y below it."""
+    turn = Placement(plan.rotation)
+    frames = [_turned_frame(sheet, plan.rotation) for sheet in plan.sheets]
+    whole = joined_boxes(frames)
+    scale = min(share.width / whole.width, share.height / whole.height, 0.5)
+    shift = (share.left + (share.width - whole.width * scale) / 2 - whole.left * scale, share.top - whole.top * scale)
+    placement = Placement(turn.turn, *shift)
+    low = share.top - whole.height * scale
+    clip = Box(share.left, low, share.right, share.top)
+    items: list[Item] = []
+    for sheet, frame in zip(plan.sheets, frames, strict=True):
+        box = Box(*(value * scale for value in (frame.left, frame.bottom, frame.right, frame.top))).shifted(*shift)
+        items += _sheet_on_map(plan, sheet, box)
+    return View(placement, clip, scale), items, low
+
+
+def _turned_frame(sheet: Sheet, rotation: float) -> Box:
+    """Return the frame of a sheet on the turned drawing, mm of full size."""
+    return sheet.frame.shifted(-sheet.placement.dx, -sheet.placement.dy)
+
+
+def _sheet_on_map(plan: SheetPlan, sheet: Sheet, box: Box) -> list[Item]:
+    """Return a sheet's outline on the map and its number, in the corner that its neighbours leave free."""
+    size = min(4.0, 0.3 * box.width, 0.3 * box.height)
+    at = (box.left + 0.4 * size, box.top - 1.1 * size)
+    return [
+        PathItem(polyline(box.corners, closed=True), _SHEET_EDGE, MAP_LAYER, f"sheet {sheet.number}"),
+        TextItem(str(sheet.number), at, size, MAP_LAYER, bold=True, halo=True, part=f"sheet {sheet.number}"),
+    ]

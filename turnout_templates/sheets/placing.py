@@ -1,0 +1,211 @@
+"""Turn a drawing and a paper into a plan of sheets: the fewest that hold it, joined edge to edge.
+
+The drawing is tried at several turns, on the page held both ways, in columns and in rows, and each time the strips
+are searched (`search`) and stacked (`stacking`). Every point of a line lies inside a sheet, every text and mark lies
+whole on one, neighbours share at least the overlap, and all sheets hang together. Of two neighbours the later one is
+cut and lies on top.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from turnout_templates.drawing.bounds import Box
+from turnout_templates.drawing.items import Drawing
+from turnout_templates.geometry.pose import Placement, Point
+from turnout_templates.sheets.joining import Laid, Seam, find_seams, hangs_together, laid_sheets
+from turnout_templates.sheets.paper import Margins, Orientation, Paper, PaperError
+from turnout_templates.sheets.plan import SIDE_STRIP, Arrangement, Join, Sheet, SheetPlan, Side, frame_on
+from turnout_templates.sheets.sampling import Ink, sample_ink
+from turnout_templates.sheets.search import LEAST_EDGE, StripRow, best_strip_row
+from turnout_templates.sheets.stacking import stack_strips, weight_cut
+from turnout_templates.sheets.strips import Cell, Field, turned_field
+from turnout_templates.sheets.turns import turns_worth_trying
+
+LEAST_OVERLAP = 6.0
+"""Least that neighbours may share, mm: a registration mark and the bar up the page side by side."""
+_ARRANGEMENTS: tuple[Arrangement, ...] = ("columns", "rows")
+_CUT_SIDE: dict[tuple[Arrangement, bool], Side] = {
+    ("columns", True): "left",
+    ("columns", False): "top",
+    ("rows", True): "top",
+    ("rows", False): "left",
+}
+_GLUED_SIDE: dict[Side, Side] = {"left": "right", "top": "bottom"}
+
+
+@dataclass(frozen=True, slots=True)
+class _Trial:
+    """One way to lay pages over the drawing, with the row of strips found for it."""
+
+    orientation: Orientation
+    arrangement: Arrangement
+    rotation: float
+    frame: Box
+    cell: Cell
+    row: StripRow
+
+    @property
+    def rank(self) -> tuple[int, float, bool, float]:
+        """What makes a trial better: fewer sheets, less weight cut, no turn, more even sharing."""
+        sheets, weight, unevenness = self.row.cost
+        return (sheets, round(weight, 9), self.rotation != 0.0, unevenness)
+
+
+def place_sheets(
+    drawing: Drawing,
+    *,
+    paper: Paper,
+    orientation: Orientation | Literal["auto"] = "auto",
+    margins: Margins = Margins(),  # noqa: B008 - frozen
+    overlap: float = 10.0,
+) -> SheetPlan:
+    """Return the plan of sheets of `paper` for `drawing` at full size.
+
+    `margins` and `overlap` are mm. Raises PaperError where the paper is too small for its margins and the overlap,
+    ValueError where nothing is drawn.
+    """
+    ink = sample_ink(drawing)
+    if not ink.points:
+        raise ValueError("Nothing is drawn, so there are no sheets to place.")
+    held: tuple[Orientation, ...] = ("landscape", "portrait") if orientation == "auto" else (orientation,)
+    frames = {way: _frame(paper, way, margins, overlap) for way in held}
+    trials = sorted(_trials_that_fit(ink, frames, overlap), key=lambda trial: trial.rank)
+    best: SheetPlan | None = None
+    for trial in trials:
+        if best is not None and _plan_rank(best) <= (0, *trial.rank[:2]):
+            break
+        plan = _finish(trial, ink, paper, margins, overlap)
+        if best is None or _plan_rank(plan) < _plan_rank(best):
+            best = plan
+    assert best is not None, "at least one trial always fits"
+    return best
+
+
+def _plan_rank(plan: SheetPlan) -> tuple[int, int, float]:
+    return (plan.split_texts, len(plan.sheets), round(plan.seam_weight, 9))
+
+
+def _frame(paper: Paper, orientation: Orientation, margins: Margins, overlap: float) -> Box:
+    """Return the frame of a page held one way, after checking that the overlap leaves something of it."""
+    frame = frame_on(*paper.page_size(orientation), margins)
+    most = min(frame.width, frame.height) / 3
+    if not LEAST_OVERLAP <= overlap <= most:
+        raise PaperError(
+            f"Sheets cannot share {overlap:g} mm: the overlap must be from {LEAST_OVERLAP:g} mm to a third of a "
+            f"sheet ({most:.0f} mm here)."
+        )
+    return frame
+
+
+def _trials_that_fit(ink: Ink, frames: dict[Orientation, Box], overlap: float) -> list[_Trial]:
+    """Return all trials, asking less of them step by step until there is one."""
+    longest = max(max(frame.width - SIDE_STRIP, frame.height) for frame in frames.values())
+    shortest = min(min(frame.width - SIDE_STRIP, frame.height) for frame in frames.values())
+    for length, least_edge in ((longest, LEAST_EDGE), (shortest, LEAST_EDGE), (shortest, LEAST_EDGE / 2), (0.0, 0.0)):
+        fitting = replace(ink, wholes=tuple(whole for whole in ink.wholes if math.dist(whole[0], whole[1]) <= length))
+        if trials := list(_trials(fitting, frames, overlap, least_edge)):
+            return trials
+    return []
+
+
+def _trials(ink: Ink, frames: dict[Orientation, Box], overlap: float, least_edge: float) -> Iterator[_Trial]:
+    """Yield every way to lay pages over the drawing for which there is a row of strips."""
+    for rotation in turns_worth_trying(ink.outline, quarter_turns=len(frames) == 1):
+        for arrangement in _ARRANGEMENTS:
+            turned = turned_field(ink, rotation, arrangement, exact=False)
+            for way, frame in frames.items():
+                cell = _cell(frame, arrangement, overlap)
+                if (row := best_strip_row(turned, cell, least_edge=least_edge)) is not None:
+                    yield _Trial(way, arrangement, rotation, frame, cell, row)
+
+
+def _cell(frame: Box, arrangement: Arrangement, overlap: float) -> Cell:
+    """Return the frame as strips see it; the strip for the bar lies at the right of the page."""
+    if arrangement == "columns":
+        return Cell(frame.width, frame.height, SIDE_STRIP, 0.0, overlap)
+    return Cell(frame.height, frame.width, 0.0, SIDE_STRIP, overlap)
+
+
+def _finish(trial: _Trial, ink: Ink, paper: Paper, margins: Margins, overlap: float) -> SheetPlan:
+    """Return the plan of one trial, worked out with every point of the ink."""
+    turned = turned_field(ink, trial.rotation, trial.arrangement, exact=True)
+    for joined in (False, True):
+        chains = stack_strips(turned, trial.row, trial.cell, LEAST_EDGE, joined=joined)
+        laid = laid_sheets(chains)
+        seams = find_seams(laid, turned, trial.cell)
+        if hangs_together(len(laid), seams):
+            break
+    width, height = paper.page_size(trial.orientation)
+    return SheetPlan(
+        paper=paper,
+        orientation=trial.orientation,
+        page_width=width,
+        page_height=height,
+        margins=margins,
+        overlap=overlap,
+        rotation=trial.rotation,
+        arrangement=trial.arrangement,
+        sheets=tuple(_sheet(index, laid, seams, trial) for index in range(len(laid))),
+        seam_weight=weight_cut(turned, chains, trial.cell),
+        split_texts=_count_split(turned, laid, trial.cell),
+    )
+
+
+def _count_split(turned: Field, laid: list[Laid], cell: Cell) -> int:
+    """Return how many texts and marks lie whole on no sheet."""
+    across, along = cell.across - cell.across_end, cell.along - cell.along_end
+    return sum(
+        not any(
+            sheet.u <= whole.u
+            and whole.to_u <= sheet.u + across
+            and sheet.v <= whole.v
+            and whole.to_v <= sheet.v + along
+            for sheet in laid
+        )
+        for whole in turned.wholes
+    )
+
+
+def _upright(point: Point, arrangement: Arrangement) -> Point:
+    """Return a point of strip coordinates as (right, up) of the turned drawing."""
+    u, v = point
+    return (u, -v) if arrangement == "columns" else (v, -u)
+
+
+def _sheet(index: int, laid: list[Laid], seams: list[Seam], trial: _Trial) -> Sheet:
+    """Return one sheet with its place on the page and its joins."""
+    here, frame = laid[index], trial.frame
+    left, top = _upright((here.u, here.v), trial.arrangement)
+    shift = (frame.left - left, frame.top - top)
+    row, column = (here.link, here.strip) if trial.arrangement == "columns" else (here.strip, here.link)
+    return Sheet(
+        number=index + 1,
+        row=row + 1,
+        column=column + 1,
+        placement=Placement(trial.rotation, *shift),
+        frame=frame,
+        texts=replace(frame, right=frame.right - SIDE_STRIP),
+        joins=tuple(_join(index, seam, shift, trial) for seam in seams if index in (seam.earlier, seam.later)),
+    )
+
+
+def _join(index: int, seam: Seam, shift: Point, trial: _Trial) -> Join:
+    """Return the share of sheet `index` in a seam."""
+    cut = index == seam.later
+    cut_side = _CUT_SIDE[trial.arrangement, seam.across]
+    (x, y), (to_x, to_y) = (_upright(corner, trial.arrangement) for corner in (seam.low, seam.high))
+    area = Box(min(x, to_x), min(y, to_y), max(x, to_x), max(y, to_y)).shifted(*shift)
+    unturned = Placement(-trial.rotation)
+    note = _upright(seam.cut_note if cut else seam.glued_note, trial.arrangement)
+    return Join(
+        side=cut_side if cut else _GLUED_SIDE[cut_side],
+        neighbour=(seam.earlier if cut else seam.later) + 1,
+        cut=cut,
+        area=area,
+        marks=tuple(unturned.apply(_upright(mark, trial.arrangement)) for mark in seam.marks),
+        note=(note[0] + shift[0], note[1] + shift[1]),
+    )
