@@ -214,7 +214,7 @@ def _tidied(text: str, expected: str) -> str:
     if len(text) > LONGEST_TEXT:
         raise QuantityError(quoted(text), expected)
     spread = "".join(f" {mark}" if "VULGAR FRACTION" in unicodedata.name(mark, "") else mark for mark in text)
-    plain = unicodedata.normalize("NFKC", spread).translate(_PLAIN_MARKS).strip()
+    plain = unicodedata.normalize("NFKC", spread.translate(_PLAIN_MARKS)).translate(_PLAIN_MARKS).strip()
     if not plain:
         raise QuantityError("nothing", expected)
     return plain

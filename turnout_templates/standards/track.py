@@ -4,18 +4,19 @@ How the columns of each table become our four figures:
 
 | standard                 | flangeway         | check_gauge | span    | point_spread                             |
 |--------------------------|-------------------|-------------|---------|------------------------------------------|
-| NMRA S-3.2 (2010)        | F target          | C target    | S target| P target                                 |
+| NMRA S-3.2 (2010)        | F target          | C target    | S upper | P target                                 |
 | NMRA S-3.2 (older)       | F max             | C min       | S max   | P max, electrical (mechanical if alone)  |
 | NMRA S-3.1               | F max at the frog | C min       | S max   | P max                                    |
 | NMRA RP-3                | F max             | C min       | S max   | P max, electrical                        |
 | MOROP NEM 110 (2009)     | mean of F         | C min       | S max   | E max                                    |
 | prototype                | F                 | G - F       | G - 2 F | G - throw                                |
 
-Targets are what the 2010 edition says to build to. In the tables with limits, C min and S max are the limits that
-bear on the wheels, RP-13.5 says to lay to C min, and F max is the widest groove that still carries them: check gauge
-less flangeway stays within S max in every row. NEM 110 note 5 gives the mean flangeway for curves from 42 to 55
-gauges, where turnouts are. The electrical P is the smaller: backs of wheels must not touch an open point of the
-other polarity.
+Targets are what the 2010 edition says to build to. Its S is taken at its upper tolerance, because the span is a limit:
+the targets of C and F leave S plus 0.002 in between guard and wing from O to HO, which is just that limit. In the
+tables with limits, C min and S max are the limits that bear on the wheels, RP-13.5 says to lay to C min, and F max is
+the widest groove that still carries them. In every row check gauge less flangeway stays within the span. NEM 110
+note 5 gives the mean flangeway for curves from 42 to 55 gauges, where turnouts are. The electrical P is the smaller:
+backs of wheels must not touch an open point of the other polarity.
 
 A gauge for which the named standard has no complete row falls back, and says so, to a row of the same gauge (within
 `SAME_GAUGE`): of the same document, then NEM 110, S-3.2 (2010), S-3.2 (older), RP-3 and S-3.1. Where none has it, the
@@ -141,7 +142,7 @@ def _is_same(row: _TrackRow, width: Fraction) -> bool:
 
 def _row_of_width(standard: str, width: Fraction, ratio: Fraction) -> _TrackRow | None:
     fitting = [row for row in _rows(standard) if _is_same(row, width)]
-    return min(fitting, key=lambda row: (abs(row.gauge - width), row.ratio != ratio), default=None)
+    return min(fitting, key=lambda row: (abs(row.gauge - width), abs((row.ratio or ratio) - ratio)), default=None)
 
 
 def _in_proportion(standard: str, gauge: str | None, width: Fraction) -> Clearances:
@@ -183,7 +184,7 @@ def _track_row(standard: str, table: Table, row: Row) -> _TrackRow | None:
     gauge = table.size(row, gauge_column)
     grooves = [size for column in flangeway_columns if (size := table.size(row, column)) is not None]
     spreads = [size for column in spread_columns if (size := table.size(row, column)) is not None]
-    check_gauge, guard_span = table.size(row, check), table.size(row, span)
+    check_gauge, guard_span = table.size(row, check), _upper(table, row, span)
     if gauge is None or check_gauge is None or guard_span is None or not grooves or not spreads:
         return None
     source = f"{row.get('document') or standard}, row {row['name']}"
@@ -196,3 +197,11 @@ def _track_row(standard: str, table: Table, row: Row) -> _TrackRow | None:
         source if known == "read" else f"{source} ({known})",
     )
     return _TrackRow(row["name"], row.get("ratio"), gauge, figures)
+
+
+def _upper(table: Table, row: Row, column: str) -> Fraction | None:
+    """Return a figure at its upper tolerance, where the table gives [target, upper, lower]."""
+    target = table.size(row, column)
+    if target is None or not isinstance(row[column], list):
+        return target
+    return target + (table.size(row, column, 1) or Fraction(0))
