@@ -18,7 +18,15 @@ from reportlab.pdfbase import pdfdoc, pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-from turnout_templates.backends.pieces import Piece, arc_cubics, cut_to_pieces, shown_in
+from turnout_templates.backends.pieces import (
+    SURVEY_EDGE,
+    SURVEY_EDGE_GREY,
+    SURVEY_LINE,
+    Piece,
+    arc_cubics,
+    cut_to_pieces,
+    shown_in,
+)
 from turnout_templates.drawing.bounds import text_corners
 from turnout_templates.drawing.hatching import hatch_lines
 from turnout_templates.drawing.items import MarkItem, PathItem, RegionItem, Stroke, TextItem
@@ -29,9 +37,6 @@ from turnout_templates.geometry.segments import ArcSegment, LineSegment, Segment
 from turnout_templates.sheets.pages import Document, Page, View
 
 POINTS_PER_MM = 72.0 / 25.4
-SURVEY_LINE = 0.1
-"""Width of all lines in a view that is reduced, mm on the page."""
-
 _FONT_NAMES = {False: "Label", True: "LabelBold"}
 
 
@@ -42,6 +47,7 @@ class _Operators:
     look: str
     drawing: str
     edges: str
+    is_area: bool = False
 
 
 def write_pdf(document: Document) -> bytes:
@@ -127,9 +133,20 @@ def _view_code(writer: _Writer, view: View, pieces: Sequence[Piece], written: di
     if view.scale == 1.0:
         code += _joined(shown)
     else:
-        code.append(f"{SURVEY_LINE / view.scale:.4f} w [] 0 d 0 G")
-        code += [f"{operators.edges} S" for operators in shown if operators.edges]
+        code += _survey_code(shown, view.scale)
     return [*code, "Q"]
+
+
+def _survey_code(shown: Sequence[_Operators], scale: float) -> list[str]:
+    """Return the operators of a reduced view: the edges of areas in thin grey, then the lines over them."""
+    areas = [f"{operators.edges} S" for operators in shown if operators.edges and operators.is_area]
+    lines = [f"{operators.edges} S" for operators in shown if operators.edges and not operators.is_area]
+    return [
+        f"{SURVEY_EDGE / scale:.4f} w [] 0 d {SURVEY_EDGE_GREY:g} G",
+        *areas,
+        f"{SURVEY_LINE / scale:.4f} w 0 G",
+        *lines,
+    ]
 
 
 def _joined(shown: Iterable[_Operators]) -> list[str]:
@@ -220,7 +237,7 @@ def _region(item: RegionItem) -> _Operators:
     if item.stroke is not None:
         code.append(f"{edges} S")
     look = _stroke_look(item.stroke, 0.0) if item.stroke is not None else ""
-    return _Operators(look, " ".join(code), edges)
+    return _Operators(look, " ".join(code), edges, is_area=True)
 
 
 def _mark(item: MarkItem) -> _Operators:

@@ -17,6 +17,9 @@ from turnout_templates.drawing.place import placed
 from turnout_templates.geometry.segments import ArcSegment, CubicSegment, LineSegment, Segment
 from turnout_templates.sheets.pages import View
 
+SURVEY_LINE, SURVEY_EDGE = 0.12, 0.05
+"""Width of lines and of the edges of areas in a view that is reduced, mm on the page."""
+SURVEY_EDGE_GREY = 0.5
 PIECE_LENGTH = 120.0
 """Length of line, mm, after which a piece is ended: about half a sheet."""
 ARC_STEP = math.radians(22.5)
