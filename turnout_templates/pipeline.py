@@ -8,16 +8,23 @@ measures never loads a writer.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
+from turnout_templates import __version__
 from turnout_templates.errors import InputProblems, LayoutError
 from turnout_templates.spec.load import LocatedSpec, load_spec, read_spec
 
 if TYPE_CHECKING:
     from turnout_templates.alignment.model import Layout
     from turnout_templates.checks.finding import Finding
+    from turnout_templates.drawing.items import Drawing
+    from turnout_templates.sheets.furniture import SheetTitles
+    from turnout_templates.sheets.layout import FrontMatter
+    from turnout_templates.sheets.pages import Document
+    from turnout_templates.sheets.plan import SheetPlan
     from turnout_templates.spec.model import Spec
     from turnout_templates.trackwork.model import Trackwork
 
@@ -71,3 +78,104 @@ def measure_text(text: str, file: str = "spec.yaml", folder: Path | None = None)
 def measure_file(path: Path) -> dict[str, Any]:
     """Return the figures of the spec in the file `path`. Raises InputProblems."""
     return measure(work_out(load_spec(path)))
+
+
+@dataclass(frozen=True, slots=True)
+class PaperChoice:
+    """What to print on: a paper's `name` (None takes the one that goes with the spec's units) and how it is held."""
+
+    name: str | None = None
+    orientation: Literal["auto", "portrait", "landscape"] = "auto"
+    margin: float = 10.0
+    overlap: float = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A drawn job: the `job`, its `drawing`, the `plan` of its sheets and the `document` to be written."""
+
+    job: Job
+    drawing: Drawing
+    plan: SheetPlan
+    document: Document
+
+
+def draw(job: Job, choice: PaperChoice = PaperChoice()) -> Drawn:
+    """Return the drawing of a job laid out on paper. Raises PaperError for paper that can't be used."""
+    from turnout_templates.drafting.draft import draft_drawing
+    from turnout_templates.sheets.layout import lay_out_document
+    from turnout_templates.sheets.paper import Margins, paper_named
+    from turnout_templates.sheets.placing import place_sheets
+
+    drawing = draft_drawing(job.trackwork, job.findings)
+    paper = paper_named(choice.name or _PAPER_OF_UNITS[job.spec.units])
+    margins = Margins(*[choice.margin] * 4)
+    plan = place_sheets(drawing, paper=paper, orientation=choice.orientation, margins=margins, overlap=choice.overlap)
+    document = lay_out_document(
+        plan,
+        drawing,
+        _titles(job),
+        _front_matter(job),
+        subject="Full-size construction template",
+        attachments=((SPEC_ATTACHMENT, job.spec.text.encode()),),
+    )
+    return Drawn(job, drawing, plan, document)
+
+
+def _titles(job: Job) -> SheetTitles:
+    from turnout_templates.sheets.furniture import SheetTitles
+
+    stamp = "will not run as drawn: see the findings" if job.has_errors else ""
+    spec = job.spec
+    return SheetTitles(spec.name, spec.revision, spec.fingerprint, f"turnout-templates {__version__}", stamp)
+
+
+def _front_matter(job: Job) -> FrontMatter:
+    from turnout_templates.reports.leading import CAUTIONS, assembly_dimensions, leading_blocks
+    from turnout_templates.sheets.blocks import TextBlock
+    from turnout_templates.sheets.front import AssemblyDimension
+    from turnout_templates.sheets.layout import FrontMatter
+
+    dimensions = [AssemblyDimension(d.start, d.end, d.length) for d in assembly_dimensions(job.trackwork)]
+    blocks = [TextBlock(block.title, block.rows) for block in leading_blocks(job.trackwork, job.findings)]
+    return FrontMatter(CAUTIONS, tuple(dimensions), tuple(blocks))
+
+
+def write(drawn: Drawn, forms: Sequence[str], stem: str) -> Iterator[tuple[str, bytes]]:
+    """Yield (file name, content) for each of the `forms` asked for: "pdf", "svg" (whole), "sheets" (an SVG a sheet)."""
+    for form in forms:
+        yield from _WRITERS[form](drawn, stem)
+
+
+def _write_pdf(drawn: Drawn, stem: str) -> Iterator[tuple[str, bytes]]:
+    from turnout_templates.backends.pdf import write_pdf
+
+    yield f"{stem}.pdf", write_pdf(drawn.document)
+
+
+def _write_svg(drawn: Drawn, stem: str) -> Iterator[tuple[str, bytes]]:
+    from turnout_templates.backends.svg import write_svg
+
+    spec = drawn.job.spec
+    yield f"{stem}.svg", write_svg(drawn.drawing, spec.name, _titles(drawn.job).line, spec.text)
+
+
+def _write_sheets(drawn: Drawn, stem: str) -> Iterator[tuple[str, bytes]]:
+    from turnout_templates.backends.svg import write_sheet_svg
+
+    for page in drawn.document.pages:
+        if page.label.startswith("Sheet "):
+            number = page.label.removeprefix("Sheet ")
+            yield f"{stem}-sheet-{int(number):02d}.svg", write_sheet_svg(drawn.document, page)
+
+
+_WRITERS: dict[str, Callable[[Drawn, str], Iterator[tuple[str, bytes]]]] = {
+    "pdf": _write_pdf,
+    "svg": _write_svg,
+    "sheets": _write_sheets,
+}
+FORMS = tuple(_WRITERS)
+"""The forms that `write` knows."""
+SPEC_ATTACHMENT = "spec.yaml"
+"""The name under which a PDF carries the spec it was drawn from."""
+_PAPER_OF_UNITS = {"mm": "A4", "in": "Letter"}

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from turnout_templates.alignment.faces import Face, outermost, other, side
+from turnout_templates.alignment.faces import Face, other, outermost, side
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Path, Shape
 from turnout_templates.geometry.pose import Pose

@@ -79,5 +79,3 @@ def check_third_rail(work: Trackwork) -> Iterator[Finding]:
                         rail.source,
                         "File the facing flanges of both bases, or take a smaller rail section.",
                     )
-
-

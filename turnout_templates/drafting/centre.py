@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.drafting import styles
-from turnout_templates.drafting.labels import Label
+from turnout_templates.drafting.labels import Label, is_upside_down
 from turnout_templates.drawing.items import Item, MarkItem, PathItem, TextItem
 from turnout_templates.geometry.flatten import segments_of
 from turnout_templates.geometry.parallel import Parallel
@@ -43,7 +43,7 @@ def _ticks(route: LaidRoute, units: str) -> Iterator[Item]:
 
 def _figure(pose: Pose, station: float, part: str, units: str) -> TextItem:
     text = f"{station:.0f}" if units == "mm" else f"{station / 25.4:.0f} in"
-    flipped = math.cos(pose.heading) < -1e-9
+    flipped = is_upside_down(pose.heading)
     place = pose.ahead(-0.8 if flipped else 0.8).beside(-0.6 if flipped else 0.6)
     angle = pose.heading + (math.pi if flipped else 0.0)
     return TextItem(text, place, styles.STATION_SIZE, styles.CENTRE, angle, "start", halo=True, part=part)

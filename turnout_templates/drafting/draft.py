@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from turnout_templates.checks.finding import Finding
-from turnout_templates.drafting import styles
 from turnout_templates.drafting.centre import draw_centre_lines, label_routes
 from turnout_templates.drafting.frogs import draw_frogs, frog_keep_clear, label_frogs
 from turnout_templates.drafting.labels import Label, LabelRoom
 from turnout_templates.drafting.rails import draw_rails
 from turnout_templates.drafting.switches import draw_switches, label_switches
 from turnout_templates.drafting.ties import draw_ties
-from turnout_templates.drawing.items import Anchor, Drawing, Item, KeepClear, MarkItem
+from turnout_templates.drawing.items import Anchor, Drawing, Item, KeepClear
+from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.model import Trackwork
 
 _FROG_WEIGHT, _POINT_WEIGHT = 3.0, 2.0
@@ -28,19 +28,19 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     items += draw_rails(work)
     items += draw_switches(work)
     items += draw_frogs(work)
-    items += [_flag(finding) for finding in findings]
     labels = [*label_frogs(work), *label_switches(work), *label_routes(work), *_flags(findings)]
     items += room.place_all(labels)
     return Drawing(tuple(items), tuple(_keep_clear(work)), tuple(_anchors(work)))
 
 
-def _flag(finding: Finding) -> MarkItem:
-    return MarkItem("triangle", finding.at, 2.2, styles.FINDINGS, stroke=styles.MARK, part=finding.rule)
-
-
 def _flags(findings: tuple[Finding, ...]) -> Iterator[Label]:
+    """Yield one label for each place that findings are about, with their numbers on the list of findings."""
+    places: dict[Point, list[int]] = {}
     for number, finding in enumerate(findings, start=1):
-        yield Label(f"see {finding.level} {number}", finding.at, 0.0, -1, 12.0, 9, 1.8, part=finding.rule)
+        places.setdefault(finding.at, []).append(number)
+    for at, numbers in places.items():
+        text = "see finding " + ", ".join(str(number) for number in numbers)
+        yield Label(text, at, 0.0, -1, 12.0, 9, 1.8)
 
 
 def _keep_clear(work: Trackwork) -> Iterator[KeepClear]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from turnout_templates.drafting.styles import LABEL_SIZE, LABELS, LEADER
 from turnout_templates.drawing.items import Item, PathItem, TextItem
@@ -21,9 +22,14 @@ _LINE = 1.25
 """Height of a line of text in text sizes."""
 _GAP = 0.8
 """Clear space kept before a label's first letter (mm)."""
-_SHIFTS = (0.0, 1.0, -1.0, 2.0, -2.0, 3.0, -3.0, 4.5, -4.5, 6.0, -6.0, 8.0, -8.0, 11.0, -11.0, 15.0, -15.0)
-"""How far along the track a label may step aside, in lines of text."""
-_REACH_STEPS = 14
+_ASIDE = 16
+"""How far along the track a label may step aside, in half lines of text to either hand."""
+_REACHES = 16
+"""How far out it may move, in steps."""
+_REACH_STEP = 2.5
+"""One step outward (mm)."""
+_ASIDE_COST, _OTHER_SIDE_COST = 1.6, 6.0
+"""What a mm aside costs against a mm outward, and what the other side of the track costs in mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,26 +78,46 @@ class LabelRoom:
         return rectangle(pose, _GAP / 2, text_width(label.text, label.size, bold=label.bold) + _GAP, half, half)
 
     def _spots(self, label: Label) -> Iterator[Pose]:
-        """Yield where a label may begin and which way it runs outward, nearest first."""
-        step = label.size * _LINE
-        for reach in range(_REACH_STEPS):
-            for shift in _SHIFTS:
-                for side in (label.side, -label.side):
-                    base = Pose(*label.at, label.heading).ahead(shift * step)
-                    out = label.clear + reach * 3.0
-                    x, y = base.beside(side * out)
-                    yield Pose(x, y, label.heading + side * math.pi / 2)
+        """Yield where a label may begin and which way it runs outward, the one with the shortest leader first."""
+        for aside, out, sign in _steps(label.size * _LINE / 2):
+            side = sign * label.side
+            x, y = Pose(*label.at, label.heading).ahead(aside).beside(side * (label.clear + out))
+            yield Pose(x, y, label.heading + side * math.pi / 2)
+
+
+@lru_cache(maxsize=32)
+def _steps(half_line: float) -> tuple[tuple[float, float, int], ...]:
+    """Return (mm aside, mm outward, +1 for the wanted side) of all spots that are tried, the best first."""
+    spots = [
+        (abs(i) * half_line * _ASIDE_COST + out * _REACH_STEP + (_OTHER_SIDE_COST if sign < 0 else 0.0), i, out, sign)
+        for i in range(-_ASIDE, _ASIDE + 1)
+        for out in range(_REACHES)
+        for sign in (1, -1)
+    ]
+    return tuple((i * half_line, out * _REACH_STEP, sign) for _, i, out, sign in sorted(spots))
+
+
+def is_upside_down(angle: float) -> bool:
+    """Tell whether text along `angle` (radians) reads better turned over: baselines run from -80 to 100 degrees."""
+    return not -math.pi / 2 <= math.remainder(angle - math.radians(10), math.tau) < math.pi / 2
 
 
 def _drawn(label: Label, pose: Pose) -> Iterator[Item]:
     """Yield the leader and the text that begins at `pose`, turned so that it is never upside down."""
     start = pose.ahead(-_GAP / 2).point
     yield PathItem((LineSegment(label.at, start),), LEADER, LABELS, label.part)
-    flipped = math.cos(pose.heading) < -1e-9 or (abs(math.cos(pose.heading)) <= 1e-9 and math.sin(pose.heading) < 0)
+    flipped = is_upside_down(pose.heading)
     sink = -0.33 * label.size if not flipped else 0.33 * label.size
     x, y = pose.beside(sink)
     angle = pose.heading + (math.pi if flipped else 0.0)
     anchor = "end" if flipped else "start"
     yield TextItem(
-        label.text, (x, y), label.size, LABELS, angle, anchor, bold=label.bold, part=label.part  # type: ignore[arg-type]
+        label.text,
+        (x, y),
+        label.size,
+        LABELS,
+        angle,
+        anchor,
+        bold=label.bold,
+        part=label.part,  # type: ignore[arg-type]
     )

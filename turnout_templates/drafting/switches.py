@@ -24,9 +24,7 @@ def draw_switches(work: Trackwork) -> Iterator[Item]:
     """Yield the throw bars and the marks on every point rail."""
     for switch in work.switches:
         yield _throw_bar(work, switch)
-        yield MarkItem(
-            "tick", switch.tip.point, 4.0, styles.POINTS, switch.tip.heading, styles.MARK, switch.id
-        )
+        yield MarkItem("tick", switch.tip.point, 4.0, styles.POINTS, switch.tip.heading, styles.MARK, switch.id)
         for point in switch.points:
             yield from _point_marks(work, switch, point)
 
@@ -64,7 +62,14 @@ def label_switches(work: Trackwork) -> Iterator[Label]:
         half = max(abs(f.offset) for f in work.layout.route(switch.parent).faces) + work.spec.ties.overhang
         tip = switch.tip
         yield Label(
-            f"{switch.id} {_begin(work, switch)}", tip.point, tip.heading, toward, half + 1.5, 1, bold=True, part=switch.id
+            f"{switch.id} {_begin(work, switch)}",
+            tip.point,
+            tip.heading,
+            toward,
+            half + 1.5,
+            1,
+            bold=True,
+            part=switch.id,
         )
         bar = work.layout.route(switch.parent).path.pose_at(switch.bar_station)
         yield Label(

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
+from math import pi
 
 from turnout_templates.drafting import styles
-from turnout_templates.drafting.labels import LabelRoom
+from turnout_templates.drafting.labels import LabelRoom, is_upside_down
 from turnout_templates.drawing.items import Item, RegionItem, TextItem
 from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.geometry.room import rectangle
+from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import polyline
 from turnout_templates.trackwork.model import Tie, Trackwork
 from turnout_templates.units import format_length
@@ -22,12 +22,18 @@ _TEXT_GAP = 0.7
 def draw_ties(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
     """Yield all ties with their texts, and take their places from `room`."""
     for tie in work.ties:
-        room.take(tie.corners())
+        room.take(_corridor(work, tie))
         fill = styles.COPPER_FILL if tie.material == "copper-clad" else styles.NO_FILL
         edge = styles.HEADBLOCK_EDGE if tie.role == "headblock" else styles.TIE_EDGE
         yield RegionItem((polyline(tie.corners(), closed=True),), fill, edge, styles.TIES, f"tie {tie.id}")
     for tie in work.ties:
         yield _number(work, tie, room)
+
+
+def _corridor(work: Trackwork, tie: Tie) -> Outline:
+    """Return the tie's place with half the space on either side, so that no label comes to lie between the rails."""
+    half, side = tie.length / 2, work.spec.ties.spacing * 0.6
+    return rectangle(Pose(*tie.centre, tie.angle), half, half, side, side)
 
 
 def tie_text(work: Trackwork, tie: Tie) -> str:
@@ -48,8 +54,8 @@ def _number(work: Trackwork, tie: Tie, room: LabelRoom) -> TextItem:
         if room.room.is_free(outline):
             break
     room.take(outline)
-    flipped = math.cos(tie.angle) < -1e-9
+    flipped = is_upside_down(tie.angle)
     x, y = pose.beside(0.33 * size if flipped else -0.33 * size)
     anchor = "start" if (end > 0) != flipped else "end"
-    angle = tie.angle + (math.pi if flipped else 0.0)
+    angle = tie.angle + (pi if flipped else 0.0)
     return TextItem(text, (x, y), size, styles.TIE_TEXT, angle, anchor, grey=0.25, part=f"tie {tie.id}")  # type: ignore[arg-type]

@@ -52,9 +52,7 @@ class ArcSegment:
 
     def placed(self, placement: Placement) -> ArcSegment:
         """Return the segment moved by `placement`."""
-        return ArcSegment(
-            placement.apply(self.centre), self.radius, self.start_angle + placement.turn, self.sweep
-        )
+        return ArcSegment(placement.apply(self.centre), self.radius, self.start_angle + placement.turn, self.sweep)
 
 
 @dataclass(frozen=True, slots=True)

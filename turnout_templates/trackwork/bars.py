@@ -12,9 +12,7 @@ _JOINS = 1e-4
 """Stations (mm) within which one stretch of face goes on where another ended."""
 
 
-def cut_bars(
-    rails: tuple[Rail, ...], heads: tuple[FiledHead, ...], frogs: tuple[Frog, ...]
-) -> tuple[Bar, ...]:
+def cut_bars(rails: tuple[Rail, ...], heads: tuple[FiledHead, ...], frogs: tuple[Frog, ...]) -> tuple[Bar, ...]:
     """Return the bars of all rails in the order of the rails, ids R1, R2a, R2b ... where a rail falls into several."""
     outside = {owner for rail in rails if rail.point for owner in rail.point.outside}
     bars = []
@@ -44,9 +42,7 @@ def _pieces(heads: Iterable[FiledHead]) -> Iterator[list[Stretch]]:
         yield piece
 
 
-def _role(
-    rail: Rail, index: int, piece: list[Stretch], frogs: tuple[Frog, ...], outside: set[RouteFace]
-) -> Role:
+def _role(rail: Rail, index: int, piece: list[Stretch], frogs: tuple[Frog, ...], outside: set[RouteFace]) -> Role:
     if rail.point and index == 0:
         return "point and closure rail"
     ends = {(stretch.owner, round(end, 3)) for stretch in piece for end in (stretch.low, stretch.high)}
@@ -56,5 +52,7 @@ def _role(
             return "frog rail"
     if any(stretch.owner in outside for stretch in piece):
         return "stock rail"
-    noses = {(o, round(s, 3)) for f in frogs for o, s in zip((f.first, f.second), f.noses, strict=True) if s is not None}
+    noses = {
+        (o, round(s, 3)) for f in frogs for o, s in zip((f.first, f.second), f.noses, strict=True) if s is not None
+    }
     return "closure rail" if noses & ends else "running rail"

@@ -6,6 +6,7 @@ from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.bars import cut_bars
 from turnout_templates.trackwork.cutting import Filing, file_heads
+from turnout_templates.trackwork.field import Field
 from turnout_templates.trackwork.frogs import find_frogs
 from turnout_templates.trackwork.guards import lay_guards
 from turnout_templates.trackwork.model import PointRail, RouteFace, Trackwork
@@ -28,8 +29,10 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     frogs = find_frogs(layout, switches, spec.frog_point)
     filing = Filing(layout, [rail.point for rail in rails if rail.point], frogs, spec.rail.head)
     heads = file_heads(filing, rails)
-    wings = lay_wings(layout, frogs, spec.rail.head)
-    guards, unguarded = lay_guards(layout, filing, frogs, heads, wings)
+    field = Field(layout, filing, heads)
+    wings = lay_wings(field, frogs)
+    field.add("a wing rail", [wing.ring for wing in wings])
+    guards, unguarded = lay_guards(field, frogs)
     return Trackwork(
         spec=spec,
         layout=layout,

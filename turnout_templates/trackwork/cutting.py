@@ -101,7 +101,10 @@ def file_heads(filing: Filing, rails: tuple[Rail, ...]) -> tuple[FiledHead, ...]
     """Return every stretch of every rail with its head filed."""
     whole = _whole_heads(filing.layout, rails, filing.head)
     return tuple(
-        _file(filing, rail, stretch, whole) for rail in rails for stretch in rail.stretches if stretch.high > stretch.low
+        _file(filing, rail, stretch, whole)
+        for rail in rails
+        for stretch in rail.stretches
+        if stretch.high > stretch.low
     )
 
 
@@ -121,9 +124,7 @@ def _head(layout: Layout, stretch: Stretch, head: float) -> Polygon:
     return strip(path, face.offset, face.offset + face.outward * head, stretch.low, stretch.high)
 
 
-def _file(
-    filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace, list[Polygon]]
-) -> FiledHead:
+def _file(filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace, list[Polygon]]) -> FiledHead:
     route = filing.layout.route(stretch.owner.route)
     head = _head(filing.layout, stretch, filing.head)
     takers: list[BaseGeometry] = [region for _, region in filing.cutters(stretch, head)]

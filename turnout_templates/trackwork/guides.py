@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from shapely.geometry import Polygon
-
 from turnout_templates.alignment.faces import Face
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.parallel import Parallel
@@ -46,8 +44,3 @@ def _side(
         more = opening * (ends[1] - straight[1])
         points.append(path.point_at(ends[1], face.offset + inward * (distance + more)))
     return points
-
-
-def guide_region(path: Path, face: Face, flangeway: float, head: float, straight: Interval, ends: Interval) -> Polygon:
-    """Return the region of the same bar."""
-    return Polygon(guide_ring(path, face, flangeway, head, straight, ends))

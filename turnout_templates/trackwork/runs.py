@@ -13,7 +13,9 @@ from turnout_templates.trackwork.model import PointRail, Rail, RouteFace, Stretc
 from turnout_templates.trackwork.tips import Group, Onward, Tip
 
 
-def follow_rails(layout: Layout, tips: tuple[Tip, ...], points: Mapping[RouteFace, list[PointRail]]) -> tuple[Rail, ...]:
+def follow_rails(
+    layout: Layout, tips: tuple[Tip, ...], points: Mapping[RouteFace, list[PointRail]]
+) -> tuple[Rail, ...]:
     """Return all rails, those of free routes first, then each as it begins at a tip.
 
     `points` lists the moving points on each face, in order of station.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from turnout_templates.alignment.faces import outermost, other
+from turnout_templates.alignment.faces import other, outermost
 from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.spec.model import Spec, StraightPoints
 from turnout_templates.trackwork.model import PointRail, Switch
@@ -92,9 +92,7 @@ def _least(spec: Spec, layout: Layout, outer: PointRail, throw: float, bar: floa
     step = (max(outer.heel, outer.clear) - outer.tip) / _OPENING_STEPS
     stations = [outer.tip + i * step for i in range(_OPENING_STEPS + 1)]
     apart = [rail.apart_from(against, s) for s in stations]
-    return least_opening(
-        stations, apart, bar=outer.tip + bar, fix=fix, throw=throw, head=spec.rail.head, bent=bent
-    )
+    return least_opening(stations, apart, bar=outer.tip + bar, fix=fix, throw=throw, head=spec.rail.head, bent=bent)
 
 
 def _origin(route: LaidRoute, stock: LaidRoute) -> float:

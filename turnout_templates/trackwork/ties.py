@@ -40,7 +40,9 @@ def lay_ties(spec: Spec, layout: Layout, switches: tuple[Switch, ...]) -> tuple[
     anchors = _anchors(spec, layout, switches)
     for route in layout:
         tier.tie_route(route, anchors.get(route.name, []))
-    return tuple(replace(tie, id=str(i)) for i, tie in enumerate(tier.ties, start=1))
+    order = {route.name: i for i, route in enumerate(layout)}
+    ties = sorted(tier.ties, key=lambda tie: (order[tie.route], tie.station))
+    return tuple(replace(tie, id=str(i)) for i, tie in enumerate(ties, start=1))
 
 
 def _anchors(spec: Spec, layout: Layout, switches: tuple[Switch, ...]) -> dict[str, list[_Anchor]]:

@@ -152,9 +152,7 @@ def _point(rail: Onward, outside: tuple[Onward, ...], tip: Tip, spec: Spec) -> P
             thickness, spread = points.tip, points.spread
     flangeway = max(rail.owner.face.flangeway, stock.owner.face.flangeway)
     clear = spec.rail.head + flangeway
-    stations = [
-        rail.station_apart(stock, distance) for distance in (thickness, spec.rail.head, spread or clear, clear)
-    ]
+    stations = [rail.station_apart(stock, distance) for distance in (thickness, spec.rail.head, spread or clear, clear)]
     low, full, heel, gap = (rail.route.path.length if s is None else s for s in stations)
     owners = tuple(other.owner for other in reversed(outside))
     return PointRail(rail.owner, owners, low, min(full, heel), heel, gap)

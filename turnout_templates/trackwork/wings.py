@@ -9,17 +9,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from turnout_templates.alignment.model import Layout
+from turnout_templates.trackwork.field import Field
 from turnout_templates.trackwork.guides import FLARE_LENGTH, guide_ring
-from turnout_templates.trackwork.model import Frog, RouteFace, Wing
+from turnout_templates.trackwork.model import Frog, Interval, RouteFace, Wing
 
 
-def lay_wings(layout: Layout, frogs: tuple[Frog, ...], head: float) -> tuple[Wing, ...]:
+def lay_wings(field: Field, frogs: tuple[Frog, ...]) -> tuple[Wing, ...]:
     """Return two wing rails for each V frog that has both its knuckle and its practical point."""
-    return tuple(wing for frog in frogs for wing in _wings(layout, frog, head))
+    return tuple(wing for frog in frogs for wing in _wings(field, frog))
 
 
-def _wings(layout: Layout, frog: Frog, head: float) -> Iterator[Wing]:
+def _wings(field: Field, frog: Frog) -> Iterator[Wing]:
     if frog.kind != "V" or frog.practical_stations is None:
         return
     owners = (frog.first, frog.second)
@@ -27,28 +27,28 @@ def _wings(layout: Layout, frog: Frog, head: float) -> Iterator[Wing]:
     for own, other in ((0, 1), (1, 0)):
         nose = frog.noses[own]
         if nose is not None:
-            yield _wing(layout, frog, owners[own], owners[other], nose, stations[other], other, head)
+            yield _wing(field, frog, owners[own], owners[other], nose, stations[other], frog.heel_directions[other])
 
 
-def _wing(
-    layout: Layout,
-    frog: Frog,
-    own: RouteFace,
-    beside: RouteFace,
-    nose: float,
-    station: float,
-    index: int,
-    head: float,
-) -> Wing:
-    path = layout.route(beside.route).path
-    knuckle_point = layout.route(own.route).path.point_at(nose, own.face.offset)
+def _wing(field: Field, frog: Frog, own: RouteFace, beside: RouteFace, nose: float, station: float, way: int) -> Wing:
+    """Return the wing rail that goes on from `own`, cut short where another rail or its flangeway begins."""
+    path = field.layout.route(beside.route).path
+    knuckle_point = field.layout.route(own.route).path.point_at(nose, own.face.offset)
     knuckle = path.foot_near(knuckle_point, station)[0]
-    way = frog.heel_directions[index]
-    full_head = head / (2 * math.sin(frog.angle / 2))
+    full_head = field.head / (2 * math.sin(frog.angle / 2))
     flangeway = beside.face.flangeway
     last = min(max(station + way * full_head, 0.0), path.length)
     end = min(max(last + way * FLARE_LENGTH * flangeway, 0.0), path.length)
-    straight = (min(knuckle, last), max(knuckle, last))
-    ends = (min(knuckle, end), max(knuckle, end))
-    ring = guide_ring(path, beside.face, flangeway, head, straight, ends)
+    straight, ends = _ordered(knuckle, last), _ordered(knuckle, end)
+    for blocked, _ in field.blocked(beside, flangeway, straight, ends, (own, beside)):
+        limit = blocked[0] if way > 0 else blocked[1]
+        if (limit - station) * way > 0:
+            end = min(end, limit) if way > 0 else max(end, limit)
+    last = min(last, end) if way > 0 else max(last, end)
+    straight, ends = _ordered(knuckle, last), _ordered(knuckle, end)
+    ring = guide_ring(path, beside.face, flangeway, field.head, straight, ends)
     return Wing(frog.id, own, beside, straight, end, flangeway, ring)
+
+
+def _ordered(a: float, b: float) -> Interval:
+    return (a, b) if a <= b else (b, a)

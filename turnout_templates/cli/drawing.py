@@ -1,0 +1,110 @@
+"""Draw one spec or many: read, work out, lay out, write, and say what happened to each."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Literal, cast
+
+import click
+
+from turnout_templates.cli.files import put_in_place
+from turnout_templates.cli.status import Status, worst
+from turnout_templates.errors import InputProblems, OutputError, QuantityError
+from turnout_templates.pipeline import Drawn, Job, PaperChoice, draw, work_out, write
+from turnout_templates.sheets.paper import PaperError, paper_named
+from turnout_templates.spec.load import load_spec
+from turnout_templates.units import read_length
+
+
+def read_choice(paper: str | None, orientation: str, margin: str, overlap: str) -> PaperChoice:
+    """Return the paper that the options ask for; raises click.BadParameter for what can't be read."""
+    if paper is not None:
+        try:
+            paper_named(paper)
+        except PaperError as error:
+            raise click.BadParameter(str(error), param_hint="--paper") from error
+    way = cast(Literal["auto", "portrait", "landscape"], orientation)
+    return PaperChoice(paper, way, _length(margin, "--margin"), _length(overlap, "--overlap"))
+
+
+def _length(text: str, option: str) -> float:
+    try:
+        return float(read_length(text))
+    except QuantityError as error:
+        raise click.BadParameter(str(error), param_hint=option) from error
+
+
+def draw_specs(specs: Sequence[Path], choice: PaperChoice, folder: Path, forms: Sequence[str]) -> Status:
+    """Draw all `specs` into `folder`; one that can't be drawn does not keep the others from it."""
+    clashes = _clashes(specs)
+    statuses = []
+    with _progress(specs) as advance:
+        for spec in specs:
+            if spec in clashes:
+                click.echo(
+                    f"Another spec of this call is also called {spec.stem}; both would be written to the same files. "
+                    f"Draw it by itself with another --out. ({spec})",
+                    err=True,
+                )
+                statuses.append(Status.BAD_INPUT)
+            else:
+                statuses.append(draw_spec(spec, choice, folder, forms))
+            advance()
+    return worst(statuses)
+
+
+def _clashes(specs: Sequence[Path]) -> set[Path]:
+    """Return the specs whose files would land on those of an earlier one."""
+    seen: dict[str, Path] = {}
+    return {spec for spec in specs if seen.setdefault(spec.stem, spec) != spec}
+
+
+@contextmanager
+def _progress(specs: Sequence[Path]) -> Iterator[Callable[[], None]]:
+    """Show a bar while several specs are drawn at a terminal."""
+    if len(specs) < 2 or not sys.stderr.isatty():
+        yield lambda: None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("Drawing", total=len(specs))
+        yield lambda: bar.advance(task)
+
+
+def draw_spec(spec: Path, choice: PaperChoice, folder: Path, forms: Sequence[str]) -> Status:
+    """Draw one spec and say what came of it."""
+    try:
+        job = work_out(load_spec(spec))
+        drawn = draw(job, choice)
+        paths = put_in_place(folder, list(write(drawn, forms, spec.stem)))
+    except InputProblems as error:
+        for problem in error.problems:
+            click.echo(str(problem), err=True)
+        return Status.BAD_INPUT
+    except PaperError as error:
+        click.echo(f"{error} ({spec})", err=True)
+        return Status.BAD_INPUT
+    except OutputError as error:
+        click.echo(str(error), err=True)
+        return Status.NOT_WRITTEN
+    _say(job, drawn, paths)
+    return Status.FINDINGS if job.has_errors else Status.FINE
+
+
+def _say(job: Job, drawn: Drawn, paths: Sequence[Path]) -> None:
+    """Say where the files lie, what to print first and what the checks found."""
+    count = len(drawn.plan.sheets)
+    sheets = f"{count} sheet{'s' if count != 1 else ''} of {drawn.plan.paper.name}"
+    click.echo(f"{job.spec.name}: {sheets}")
+    shown = paths if len(paths) <= 3 else [*paths[:2], f"... {len(paths) - 2} more in {paths[0].parent}"]
+    for path in shown:
+        click.echo(f"  {path}")
+    for finding in job.findings:
+        click.echo(f"  {finding.level}: {finding.sentence}")
+    if any(path.suffix == ".pdf" for path in paths):
+        click.echo("  Print page 1 first, alone, at actual size, and measure its bars.")

@@ -1,0 +1,84 @@
+"""Know what is already laid, to find out where a guiding rail has room.
+
+A wing or guard rail may touch no other rail's head and stand in no flangeway but that of the rail it lies beside, where
+it stands at its own distance.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from turnout_templates.alignment.model import Layout
+from turnout_templates.trackwork.cutting import Filing
+from turnout_templates.trackwork.guides import guide_ring
+from turnout_templates.trackwork.model import FiledHead, Interval, Ring, RouteFace
+from turnout_templates.trackwork.regions import parts_of, stations_of, strip
+
+_ROUNDING = 0.02
+"""Overlaps thinner than this (mm) come from flattening curves and stand in nobody's way."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Obstacle:
+    """Something that a guiding rail must not touch: its region, whose it is and what it is called."""
+
+    owner: RouteFace | None
+    label: str
+    region: BaseGeometry
+
+
+class Field:
+    """The heads and flangeways of all rails, and the guiding rails added to them."""
+
+    def __init__(self, layout: Layout, filing: Filing, heads: tuple[FiledHead, ...]) -> None:
+        self.layout = layout
+        self.head = filing.head
+        self._obstacles = [obstacle for head in heads for obstacle in self._of_head(head)]
+        self._obstacles += [
+            _Obstacle(band.owner, f"the flangeway of {band.owner.label}", band.region) for band in filing.bands
+        ]
+        self._tree = shapely.STRtree([obstacle.region for obstacle in self._obstacles])
+
+    def _of_head(self, head: FiledHead) -> Iterator[_Obstacle]:
+        owner = head.stretch.owner
+        path = self.layout.route(owner.route).path
+        for low, high in head.edges:
+            whole = strip(path, owner.face.offset, owner.face.offset + owner.face.outward * self.head, low, high)
+            yield _Obstacle(owner, f"the rail {owner.label}", whole)
+        for ring in head.rings:
+            yield _Obstacle(owner, f"the rail {owner.label}", shapely.Polygon(ring).buffer(0))
+
+    def add(self, label: str, rings: list[Ring]) -> None:
+        """Add guiding rails, which no other may touch."""
+        self._obstacles += [_Obstacle(None, label, shapely.Polygon(ring).buffer(0)) for ring in rings]
+        self._tree = shapely.STRtree([obstacle.region for obstacle in self._obstacles])
+
+    def blocked(
+        self, beside: RouteFace, flangeway: float, straight: Interval, ends: Interval, own: tuple[RouteFace, ...]
+    ) -> Iterator[tuple[Interval, str]]:
+        """Yield the stations over which something lies where a guiding rail would, and what it is called.
+
+        `own` are the faces that the rail belongs to or lies beside; rails that coincide with `beside` count as it.
+        """
+        path = self.layout.route(beside.route).path
+        ring = guide_ring(path, beside.face, flangeway, self.head, straight, ends)
+        region = shapely.Polygon(ring).buffer(0).buffer(-_ROUNDING)
+        middle = (straight[0] + straight[1]) / 2
+        for index in self._tree.query(region, predicate="intersects").tolist():
+            obstacle = self._obstacles[index]
+            if obstacle.owner is not None and (obstacle.owner in own or self._is_one(obstacle.owner, beside, middle)):
+                continue
+            for part in parts_of(region.intersection(obstacle.region)):
+                yield stations_of(part, path, straight[0]), obstacle.label
+
+    def _is_one(self, owner: RouteFace, beside: RouteFace, station: float) -> bool:
+        """Tell whether the face `owner` of another route runs along with `beside` at a station of the latter."""
+        if owner.route == beside.route or owner.face.hand != beside.face.hand:
+            return False
+        point = self.layout.route(beside.route).path.point_at(station, beside.face.offset)
+        left = self.layout.route(owner.route).path.foot_near(point, station)[1]
+        return abs(left - owner.face.offset) < _ROUNDING
