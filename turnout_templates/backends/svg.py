@@ -33,7 +33,10 @@ from turnout_templates.sheets.pages import Document, Page, View
 
 EDGE = 5.0
 """White left round a whole drawing, mm."""
-NOT_FOR_PRINTING = "This picture is at full size for drawing programs and cutters. To print, use the PDF: browsers print an SVG smaller."
+NOT_FOR_PRINTING = (
+    "This picture is at full size, for drawing programs and cutters. "
+    "Use the PDF for printing: web browsers are known to print an SVG at another size."
+)
 
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
@@ -59,7 +62,7 @@ def write_sheet_svg(document: Document, page: Page) -> bytes:
     pieces = cut_to_pieces(document.drawing.items)
     for number, view in enumerate(page.views):
         shown = [pieces[index].item for index in shown_in(view, pieces)]
-        svg.add(_clip_path(svg, view, number))
+        _add_window(svg, view, number)
         svg.add(_view_group(elements, view, number, shown))
     for group in elements.layers(page.items):
         svg.add(group)
@@ -97,8 +100,8 @@ def _bytes(svg: Any) -> bytes:
     return f'<?xml version="1.0" encoding="utf-8"?>\n{text}\n'.encode()
 
 
-def _clip_path(svg: Any, view: View, number: int) -> Any:
-    """Return the window of a view, in mm of the page."""
+def _add_window(svg: Any, view: View, number: int) -> None:
+    """Define the window of a view, in mm of the page."""
     clip = view.clip
     path = svg.defs.add(svg.clipPath(id=f"window-{number}"))
     path.add(
@@ -107,7 +110,6 @@ def _clip_path(svg: Any, view: View, number: int) -> Any:
             debug=False,
         )
     )
-    return svg.defs
 
 
 def _view_group(elements: _Elements, view: View, number: int, shown: Sequence[Item]) -> Any:
@@ -138,7 +140,7 @@ class _Elements:
         self._taken: dict[str, int] = {}
 
     def layers(self, items: Iterable[Item]) -> Iterator[Any]:
-        """Yield one group for each run of items of one layer, in drawing order; within it one for each run of a part."""
+        """Yield a group for each run of items of one layer, in drawing order, and in it one for each run of a part."""
         for layer, run in groupby(items, key=lambda item: item.layer):
             group = Group(debug=False, id=self._id(f"layer-{layer}"), class_="layer")
             for part, members in groupby(run, key=lambda item: item.part):

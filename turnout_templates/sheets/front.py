@@ -107,7 +107,8 @@ def _steps(plan: SheetPlan, diagonal: float) -> list[str]:
         "Measure every bar with a steel rule, from the middle of one end tick to the middle of the other. The two long "
         "bars matter most: they show in which direction an error lies.",
         f"Measure also from the upper end of the upright bar to the right end of the lower bar: "
-        f"{both_units(round(diagonal, 1))}. If only this is off, the paper went in askew; straighten the stack and print again.",
+        f"{both_units(round(diagonal, 1))}. If only this is off, the paper went in askew; straighten the stack and "
+        "print again.",
         "If all lengths are right as nearly as you can read the rule, print the other pages with the same settings.",
         "If a bar is off by several millimetres, something scales: look for \u201cscale\u201d, \u201cfit\u201d and the "
         "paper size in the print window and in the printer's own settings, and print this page again. A web browser "

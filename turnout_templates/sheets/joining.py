@@ -28,6 +28,9 @@ _STRAYS = (0.0, 0.02, -0.02, 0.04, -0.04, 0.06, -0.06, 0.08, -0.08, 0.1, -0.1)
 _CLEAR = 4.0
 """Distance from the middle of a mark within which its place counts as drawn over, mm."""
 
+_MARK_HIT = 20
+"""What it counts, in points of ink, when words would lie on a mark."""
+
 StripPoint = tuple[float, float]
 
 
@@ -86,11 +89,12 @@ def _seam(sheets: list[Laid], turned: Field, cell: Cell, first: int, second: int
     here, there = sheets[first], sheets[second]
     low = (max(here.u, there.u), max(here.v, there.v))
     high = (min(here.u, there.u) + cell.across, min(here.v, there.v) + cell.along)
-    depth, edge = (high[0] - low[0], high[1] - low[1]) if across else (high[1] - low[1], high[0] - low[0])
-    if depth < cell.overlap - 1e-6 or edge < SHORTEST_EDGE:
+    edge = _Edge(low, high, across)
+    if edge.depth < cell.overlap - 1e-6 or edge.length < SHORTEST_EDGE:
         return None
-    marks = tuple(_mark(turned, low, high, quarter, across=across) for quarter in (0.25, 0.75))
-    edge_of = _Edge(low, high, across)
+    near_cut = _ink_within(turned, edge, 0.0, min(edge.depth, 2 * MARK_DEPTH + 2 * NOTE_DEPTH))
+    near_end = _ink_within(turned, edge, max(0.0, edge.depth - 2 * GLUED_NOTE_DEPTH), edge.depth)
+    marks = tuple(_mark(near_cut, edge, quarter) for quarter in (0.25, 0.75))
     return Seam(
         first,
         second,
@@ -98,8 +102,8 @@ def _seam(sheets: list[Laid], turned: Field, cell: Cell, first: int, second: int
         low,
         high,
         marks,
-        _note(turned, edge_of, [NOTE_DEPTH, 2 * MARK_DEPTH + NOTE_DEPTH], marks),
-        _note(turned, edge_of, [depth - GLUED_NOTE_DEPTH, depth - NOTE_DEPTH], marks),
+        _note(near_cut, edge, (NOTE_DEPTH, 2 * MARK_DEPTH + NOTE_DEPTH), marks),
+        _note(near_end, edge, (edge.depth - GLUED_NOTE_DEPTH, edge.depth - NOTE_DEPTH), marks),
     )
 
 
@@ -116,50 +120,47 @@ class _Edge:
         """The length of the common edge in mm."""
         return self.high[1] - self.low[1] if self.across else self.high[0] - self.low[0]
 
+    @property
+    def depth(self) -> float:
+        """How much the sheets overlap, mm."""
+        return self.high[0] - self.low[0] if self.across else self.high[1] - self.low[1]
+
     def point(self, depth: float, along: float) -> StripPoint:
         """Return the point `depth` mm behind the cut edge, `along` mm from its low end."""
         u, v = (depth, along) if self.across else (along, depth)
         return (self.low[0] + u, self.low[1] + v)
 
 
-def _note(turned: Field, edge: _Edge, depths: list[float], marks: tuple[StripPoint, ...]) -> StripPoint:
+def _ink_within(turned: Field, edge: _Edge, depth: float, to_depth: float) -> list[StripPoint]:
+    """Return the points of ink between two depths behind a cut edge, and a little round that band."""
+    low, high = edge.point(depth, 0.0), edge.point(to_depth, edge.length)
+    first, last = bisect_left(turned.us, low[0] - _CLEAR), bisect_right(turned.us, high[0] + _CLEAR)
+    least, most = low[1] - _CLEAR, high[1] + _CLEAR
+    pairs = zip(turned.us[first:last], turned.vs[first:last], strict=True)
+    return [pair for pair in pairs if least < pair[1] < most]
+
+
+def _mark(ink: list[StripPoint], edge: _Edge, quarter: float) -> StripPoint:
+    """Return the clearest place for a mark near `quarter` of the common edge."""
+    places = [edge.point(MARK_DEPTH, (quarter + stray) * edge.length) for stray in _STRAYS]
+    return min(places, key=lambda place: sum(math.dist(point, place) < _CLEAR for point in ink))
+
+
+def _note(ink: list[StripPoint], edge: _Edge, depths: tuple[float, ...], marks: tuple[StripPoint, ...]) -> StripPoint:
     """Return the clearest place for words along an edge, the middle of the edge and the first depth preferred."""
     half = NOTE_LENGTH / 2
     room = max(0.0, edge.length / 2 - half)
-    strays = [0.0] + [sign * room * k / 8 for k in range(1, 9) for sign in (1, -1)] if room else [0.0]
+    strays = [sign * room * k / 8 for k in range(9) for sign in (1, -1)] if room else [0.0]
     places = [edge.point(depth, edge.length / 2 + stray) for depth in depths for stray in strays]
-    reach = (NOTE_HEIGHT, half) if edge.across else (half, NOTE_HEIGHT)
+    u_reach, v_reach = (NOTE_HEIGHT, half) if edge.across else (half, NOTE_HEIGHT)
+    more = MARK_SIZE / 2
 
-    def clutter(point: StripPoint) -> int:
-        u, v = point
-        around = [
-            mark
-            for mark in marks
-            if abs(mark[0] - u) < reach[0] + MARK_SIZE / 2 and abs(mark[1] - v) < reach[1] + MARK_SIZE / 2
-        ]
-        first, last = bisect_left(turned.us, u - reach[0]), bisect_right(turned.us, u + reach[0])
-        return 1000 * len(around) + sum(abs(other - v) < reach[1] for other in turned.vs[first:last])
+    def clutter(place: StripPoint) -> int:
+        u, v = place
+        hit = sum(abs(mark[0] - u) < u_reach + more and abs(mark[1] - v) < v_reach + more for mark in marks)
+        return _MARK_HIT * hit + sum(abs(point[0] - u) < u_reach and abs(point[1] - v) < v_reach for point in ink)
 
     return min(places, key=clutter)
-
-
-def _mark(turned: Field, low: StripPoint, high: StripPoint, quarter: float, *, across: bool) -> StripPoint:
-    """Return the clearest place for a mark near `quarter` of the common edge."""
-    edge = high[1] - low[1] if across else high[0] - low[0]
-
-    def place(stray: float) -> StripPoint:
-        along = (quarter + stray) * edge
-        return (low[0] + MARK_DEPTH, low[1] + along) if across else (low[0] + along, low[1] + MARK_DEPTH)
-
-    return min((place(stray) for stray in _STRAYS), key=lambda point: _ink_near(turned, point))
-
-
-def _ink_near(turned: Field, point: StripPoint) -> int:
-    """Return how many points of ink lie where a mark would stand."""
-    u, v = point
-    first, last = bisect_left(turned.us, u - _CLEAR), bisect_right(turned.us, u + _CLEAR)
-    near = zip(turned.us[first:last], turned.vs[first:last], strict=True)
-    return sum(1 for other_u, other_v in near if math.hypot(other_u - u, other_v - v) < _CLEAR)
 
 
 def hangs_together(count: int, seams: list[Seam]) -> bool:

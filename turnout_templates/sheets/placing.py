@@ -20,7 +20,7 @@ from turnout_templates.sheets.joining import Laid, Seam, find_seams, hangs_toget
 from turnout_templates.sheets.paper import Margins, Orientation, Paper, PaperError
 from turnout_templates.sheets.plan import SIDE_STRIP, Arrangement, Join, Sheet, SheetPlan, Side, frame_on
 from turnout_templates.sheets.sampling import Ink, sample_ink
-from turnout_templates.sheets.search import LEAST_EDGE, StripRow, best_strip_row
+from turnout_templates.sheets.search import LEAST_EDGE, StripRow, best_strip_row, fewest_strips
 from turnout_templates.sheets.stacking import stack_strips, weight_cut
 from turnout_templates.sheets.strips import Cell, Field, turned_field
 from turnout_templates.sheets.turns import turns_worth_trying
@@ -113,13 +113,20 @@ def _trials_that_fit(ink: Ink, frames: dict[Orientation, Box], overlap: float) -
 
 
 def _trials(ink: Ink, frames: dict[Orientation, Box], overlap: float, least_edge: float) -> Iterator[_Trial]:
-    """Yield every way to lay pages over the drawing for which there is a row of strips."""
+    """Yield every way to lay pages over the drawing for which there is a row of strips, none worse than the first.
+
+    An upright drawing is always searched; a turned one only where it may need no more sheets than the best so far.
+    """
+    most: int | None = None
     for rotation in turns_worth_trying(ink.outline, quarter_turns=len(frames) == 1):
         for arrangement in _ARRANGEMENTS:
             turned = turned_field(ink, rotation, arrangement, exact=False)
             for way, frame in frames.items():
                 cell = _cell(frame, arrangement, overlap)
-                if (row := best_strip_row(turned, cell, least_edge=least_edge)) is not None:
+                if most is not None and rotation != 0.0 and fewest_strips(turned, cell) > most:
+                    continue
+                if (row := best_strip_row(turned, cell, least_edge=least_edge, most=most)) is not None:
+                    most = row.cost[0] if most is None else min(most, row.cost[0])
                     yield _Trial(way, arrangement, rotation, frame, cell, row)
 
 

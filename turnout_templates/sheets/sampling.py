@@ -2,7 +2,7 @@
 
 Points lie at most `STEP` mm apart along every line, so that a box that holds two in a row holds the line between
 them but for a bulge of `BULGE` mm. Most of them lie inside the drawing and cannot be the outermost in any direction:
-`outline` leaves those out, so that the search over many turns stays quick.
+`outline` leaves those out, so that the search over many turns stays quick. A plan is worked out with all of them.
 """
 
 from __future__ import annotations
@@ -22,6 +22,8 @@ STEP = 4.0
 """Greatest distance between neighbouring points of a line, mm."""
 BULGE = 0.25
 """Room kept round the points, mm: 4 mm of an arc of 8 mm radius rise 0.25 mm over their chord."""
+_CELL = 12.0
+"""Side of the cells in which the outline is thinned out, mm."""
 _INNER_STEP = 40.0
 """Distance of the points inside a filled area, mm: less than any sheet."""
 
@@ -44,8 +46,8 @@ def sample_ink(drawing: Drawing) -> Ink:
     wholes: list[Corners] = []
     for item in drawing.items:
         _sample_item(item, points, wholes)
-    hull = convex_hull(points)
-    return Ink(tuple(points), tuple(_outermost(points) | set(hull)), tuple(wholes), drawing.keep_clear)
+    thinned = _outermost(points)
+    return Ink(tuple(points), tuple(thinned), tuple(wholes), drawing.keep_clear)
 
 
 def _sample_item(item: Item, points: list[Point], wholes: list[Corners]) -> None:
@@ -113,17 +115,34 @@ def _sample_cubic(cubic: CubicSegment, points: list[Point]) -> None:
     points += [cubic_point(cubic, k / count) for k in range(count + 1)]
 
 
-def _outermost(points: list[Point]) -> set[Point]:
-    """Return the points of those cells that do not have all eight neighbours occupied."""
+def _outermost(points: list[Point]) -> list[Point]:
+    """Return the outermost points, in eight directions, of each cell that is not walled in by eight others."""
     cells: dict[tuple[int, int], list[Point]] = {}
     for point in points:
-        cells.setdefault((int(point[0] // STEP), int(point[1] // STEP)), []).append(point)
-    return {
-        point
-        for (column, row), held in cells.items()
-        if not all((column + i, row + j) in cells for i, j in _AROUND)
-        for point in held
-    }
+        key = (int(point[0] // _CELL), int(point[1] // _CELL))
+        if key in cells:
+            cells[key].append(point)
+        else:
+            cells[key] = [point]
+    kept: dict[Point, None] = {}
+    for (column, row), held in cells.items():
+        if not all((column + i, row + j) in cells for i, j in _AROUND):
+            kept.update(dict.fromkeys(_extremes(held)))
+    return list(kept)
+
+
+def _extremes(points: list[Point]) -> list[Point]:
+    """Return the points furthest along both axes and both diagonals."""
+    if len(points) < 3:
+        return points
+    slants = [x + y for x, y in points]
+    falls = [x - y for x, y in points]
+    by_y = [y for _, y in points]
+    return [
+        min(points),
+        max(points),
+        *(points[values.index(end(values))] for values in (slants, falls, by_y) for end in (min, max)),
+    ]
 
 
 _AROUND = ((1, 0), (-1, 0), (0, 1), (0, -1), (1, 1), (-1, 1), (1, -1), (-1, -1))

@@ -8,6 +8,7 @@ fewest texts cut and the most even sharing.
 from __future__ import annotations
 
 import math
+import sys
 from dataclasses import dataclass
 
 from turnout_templates.sheets.sampling import BULGE
@@ -47,10 +48,21 @@ class _Lattice:
         return self.origin + index * self.step
 
 
-def best_strip_row(turned: Field, cell: Cell, *, least_edge: float = LEAST_EDGE) -> StripRow | None:
-    """Return the best row of strips, or None where no row keeps every text whole and every strip joined."""
+def fewest_strips(turned: Field, cell: Cell) -> int:
+    """Return how many strips at least span the field, whatever it holds."""
+    span = turned.high - turned.low + 2 * BULGE
+    return max(1, math.ceil((span - cell.overlap) / (cell.across - cell.overlap) - 1e-9))
+
+
+def best_strip_row(
+    turned: Field, cell: Cell, *, least_edge: float = LEAST_EDGE, most: int | None = None
+) -> StripRow | None:
+    """Return the best row of strips with at most `most` sheets; None where no row keeps texts whole and strips joined.
+
+    `least_edge` is the shortest common edge, mm, that neighbouring strips must be able to share.
+    """
     lattice = _build_lattice(turned, cell)
-    costs, previous = _cheapest_paths(turned, cell, lattice, least_edge)
+    costs, previous = _cheapest_paths(turned, cell, lattice, least_edge, most if most is not None else sys.maxsize)
     final = [
         index
         for index, cost in enumerate(costs)
@@ -98,7 +110,7 @@ def _weights(turned: Field, origin: float, step: float, count: int) -> list[floa
 
 
 def _cheapest_paths(
-    turned: Field, cell: Cell, lattice: _Lattice, least_edge: float
+    turned: Field, cell: Cell, lattice: _Lattice, least_edge: float, most: int
 ) -> tuple[list[Cost | None], list[int]]:
     """Return for each place the least cost of strips up to one that starts there, and the place before it (or -1)."""
     count = len(lattice.counts)
@@ -115,8 +127,10 @@ def _cheapest_paths(
             following = index + ahead
             if lattice.at(following) > cut:
                 break
+            sheets, known = cost[0] + lattice.counts[following], costs[following]
+            if sheets > most or (known is not None and sheets > known[0]):
+                continue
             offered = _cost_after(cost, lattice, following, ahead)
-            known = costs[following]
             if (known is None or offered < known) and _can_join(lattice, index, following, cell, least_edge):
                 costs[following] = offered
                 previous[following] = index
