@@ -17,7 +17,7 @@ from turnout_templates.errors import InputProblems, LayoutError, Problem
 from turnout_templates.spec.base import read_text_file, read_tree_with_bases
 from turnout_templates.spec.fingerprint import fingerprint_of
 from turnout_templates.spec.model import Spec
-from turnout_templates.spec.tree import Listing, Node, Table, problem_at
+from turnout_templates.spec.tree import Listing, Node, Table, locate, problem_at
 
 if TYPE_CHECKING:
     from turnout_templates.spec.forms import SpecForm
@@ -33,8 +33,6 @@ class LocatedSpec:
 
     def problem(self, error: LayoutError) -> Problem:
         """Return the problem that `error` is, at the value it names or at the nearest one around it that is written."""
-        from turnout_templates.spec.problems import locate
-
         place, node = locate(self.positions, error.key_path)
         written = node.path or error.key_path
         return problem_at(place, written, error.sentence, error.remedy)

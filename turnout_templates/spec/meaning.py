@@ -34,7 +34,7 @@ def mean_spec(form: forms.SpecForm, ground: Ground, text: str, complaints: Compl
     rail = _rail(form, ground)
     ties = _ties(form, ground)
     _check_rail(rail, gauges, form, complaints)
-    _check_ties(ties, complaints)
+    _check_ties(ties, form.ties, complaints)
     _check_small_sizes(form, rail, gauges, complaints)
     return model.Spec(
         name=form.name,
@@ -146,12 +146,13 @@ def _ties(form: forms.SpecForm, ground: Ground) -> model.TieRules:
     return model.TieRules(**sizes, copper=copper, source=source)
 
 
-def _check_ties(ties: model.TieRules, complaints: Complaints) -> None:
+def _check_ties(ties: model.TieRules, given: forms.TiesForm | None, complaints: Complaints) -> None:
     for width, spacing in (("width", "spacing"), ("switch_width", "switch_spacing")):
         if getattr(ties, width) >= getattr(ties, spacing):
             sentence = f"Ties {units.format_mm(getattr(ties, width))} wide overlap at a spacing of "
             sentence += f"{units.format_mm(getattr(ties, spacing))}."
-            complaints.add(("ties", spacing), sentence, f"Give ties a {spacing} larger than their {width}.")
+            at = spacing if given is not None and given.given(spacing) else width
+            complaints.add(("ties", at), sentence, f"Give ties a {spacing} larger than their {width}.")
 
 
 def _check_small_sizes(

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Iterator
 from turnout_templates.errors import KeyPath, Problem, ordinal
 from turnout_templates.spec.ground import Ground
 from turnout_templates.spec.scalars import nearest
-from turnout_templates.spec.tree import Listing, Node, Scalar, Table, problem_at
+from turnout_templates.spec.tree import Listing, Node, Scalar, Table, locate, problem_at
 
 RESERVED = {"common": "it names the rail that gauges share", "from": "it is a key of track_standard"}
 _NAME = re.compile(r"[^\W_](?:[\w .'+-]{0,38}[\w.'+])?")
@@ -24,7 +24,7 @@ def check_names(tree: Table, ground: Ground) -> list[Problem]:
     problems = [*_check_gauge_names(tree), *_check_standard(tree, ground), *_check_forms(tree)]
     routes = tree.table("routes")
     if routes is not None:
-        problems += _Routes(routes, ground).check()
+        problems += _Routes(tree, routes, ground).check()
     return problems
 
 
@@ -41,7 +41,7 @@ def _check_forms(tree: Table) -> Iterator[Problem]:
     turnout = tree.table("turnout")
     gauges = tree.table("gauges")
     if turnout is not None and gauges is not None and len(gauges.entries) > 1 and "common_rail" not in turnout.entries:
-        yield _no_common_rail(turnout, ("turnout",))
+        yield _no_common_rail(tree, ("turnout",))
 
 
 def _check_gauge_names(tree: Table) -> Iterator[Problem]:
@@ -76,23 +76,30 @@ def _check_standard(tree: Table, ground: Ground) -> Iterator[Problem]:
         row = standard.entries.get(name)
         if row is None:
             remedy = 'Add its figures, or "from: NAME" for those of a published standard.'
-            yield problem_at(standard.place, standard.path, f'The gauge "{name}" has no clearances here.', remedy)
+            yield _lacking(tree, (*standard.path, name), f'The gauge "{name}" has no clearances here.', remedy)
         elif isinstance(row, Table):
             for key in ("flangeway", "check_gauge", "span", "point_spread"):
                 if key not in row.entries:
                     remedy = 'Add it, or "from: NAME" for the rest.'
-                    yield problem_at(row.place, (*row.path, key), f'The key "{key}" is missing.', remedy)
+                    yield _lacking(tree, (*row.path, key), f'The key "{key}" is missing.', remedy)
 
 
-def _no_common_rail(table: Table, path: KeyPath) -> Problem:
+def _no_common_rail(tree: Table, path: KeyPath) -> Problem:
     sentence = "Two or more gauges run here, and nothing says which rail they share."
-    return problem_at(table.place, (*path, "common_rail"), sentence, 'Add "common_rail: left" or "common_rail: right".')
+    return _lacking(tree, (*path, "common_rail"), sentence, 'Add "common_rail: left" or "common_rail: right".')
+
+
+def _lacking(tree: Table, path: KeyPath, sentence: str, remedy: str) -> Problem:
+    """Return the problem of a key that is not there, placed at the mapping that lacks it."""
+    place, _ = locate(tree, path[:-1])
+    return problem_at(place, path, sentence, remedy)
 
 
 class _Routes:
     """The checks on one `routes` table."""
 
-    def __init__(self, table: Table, ground: Ground) -> None:
+    def __init__(self, tree: Table, table: Table, ground: Ground) -> None:
+        self.tree = tree
         self.table = table
         self.ground = ground
         self.routes = {name: node for name, node in table.entries.items() if isinstance(node, Table)}
@@ -159,11 +166,11 @@ class _Routes:
             yield from self._check_parent(name, route, leaves)
         if "at" not in route.entries:
             remedy = 'Add "at: LENGTH", the station of the tip on its parent, or "at: end".'
-            yield problem_at(route.place, (*route.path, "at"), "Nothing says where this branch leaves.", remedy)
+            yield _lacking(self.tree, (*route.path, "at"), "Nothing says where this branch leaves.", remedy)
         if (start := route.entries.get("start")) is not None:
             yield _at(start, 'A branch begins where it leaves its parent, and takes no "start".', "Leave it out.")
         yield from self._check_common_rail(route)
-        yield from _check_frog_pieces(route)
+        yield from self._check_frog_pieces(route)
 
     def _check_parent(self, name: str, route: Table, leaves: Scalar) -> Iterator[Problem]:
         parent = leaves.text.strip()
@@ -195,19 +202,18 @@ class _Routes:
             yield problem_at(piece.place, (*route.path, "path", index), sentence, remedy)
         if not is_first and "start" not in route.entries:
             remedy = 'Add "start: {x: ..., y: ..., heading: ...}", or "leaves: ROUTE".'
-            yield problem_at(route.place, (*route.path, "start"), "Nothing says where this route begins.", remedy)
+            yield _lacking(self.tree, (*route.path, "start"), "Nothing says where this route begins.", remedy)
         if len(self.gauges_of(route)) > 1 and "common_rail" not in route.entries:
-            yield _no_common_rail(route, route.path)
+            yield _no_common_rail(self.tree, route.path)
 
-
-def _check_frog_pieces(route: Table) -> Iterator[Problem]:
-    pieces = list(_frog_pieces(route))
-    for index, piece in pieces[1:]:
-        sentence = f"Only one piece of a branch can run to the frog, and the {ordinal(pieces[0][0] + 1)} does."
-        yield problem_at(piece.place, (*route.path, "path", index), sentence, "Give this one a length.")
-    if pieces and "hand" not in route.entries:
-        sentence = "A curve to the frog needs to know the side that the branch leaves to."
-        yield problem_at(route.place, (*route.path, "hand"), sentence, 'Add "hand: left" or "hand: right".')
+    def _check_frog_pieces(self, route: Table) -> Iterator[Problem]:
+        pieces = list(_frog_pieces(route))
+        for index, piece in pieces[1:]:
+            sentence = f"Only one piece of a branch can run to the frog, and the {ordinal(pieces[0][0] + 1)} does."
+            yield problem_at(piece.place, (*route.path, "path", index), sentence, "Give this one a length.")
+        if pieces and "hand" not in route.entries:
+            sentence = "A curve to the frog needs to know the side that the branch leaves to."
+            yield _lacking(self.tree, (*route.path, "hand"), sentence, 'Add "hand: left" or "hand: right".')
 
 
 def _frog_pieces(route: Table) -> Iterable[tuple[int, Node]]:

@@ -9,7 +9,7 @@ from pydantic import ValidationError
 from turnout_templates.errors import KeyPath, Problem
 from turnout_templates.spec.forms import Form, SpecForm
 from turnout_templates.spec.scalars import described, nearest
-from turnout_templates.spec.tree import Listing, Node, Place, Table, problem_at
+from turnout_templates.spec.tree import Table, locate, problem_at
 
 _EXAMPLES = {
     "spec": "spec: 1",
@@ -36,35 +36,6 @@ _NOT_YET = {
 def problems_of(error: ValidationError, tree: Table) -> list[Problem]:
     """Return every mistake that `error` tells of in `tree`."""
     return [_problem(detail, tree) for detail in error.errors(include_url=False)]
-
-
-def locate(tree: Table, path: KeyPath) -> tuple[Place, Node]:
-    """Return the place and the node of the value under `path`, or of its nearest ancestor that is written.
-
-    A key that a piece does not have is looked for inside its `curve` or `easement`.
-    """
-    node: Node = tree
-    place = tree.place
-    for key in path:
-        node, step = _child(node, key)
-        if step is None:
-            break
-        place = step
-    return place, node
-
-
-def _child(node: Node, key: str | int) -> tuple[Node, Place | None]:
-    if isinstance(node, Table) and isinstance(key, str):
-        if key not in node.entries:
-            inner = next((node.entries[name] for name in ("curve", "easement") if name in node.entries), None)
-            node = inner if isinstance(inner, Table) else node
-        found = node.entries.get(key)
-        if found is not None:
-            block = not (isinstance(found, Table | Listing) and found.place.line != node.keys[key].line)
-            return found, found.place if block else node.keys[key]
-    if isinstance(node, Listing) and isinstance(key, int) and 0 <= key < len(node.items):
-        return node.items[key], node.items[key].place
-    return node, None
 
 
 def _problem(detail: Any, tree: Table) -> Problem:

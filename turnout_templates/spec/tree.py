@@ -81,6 +81,35 @@ def problem_at(place: Place, path: KeyPath, sentence: str, remedy: str = "") -> 
     return Problem(sentence, remedy, path, place.file, place.line, place.column)
 
 
+def locate(tree: Table, path: KeyPath) -> tuple[Place, Node]:
+    """Return the place and the node of the value under `path`, or of its nearest ancestor that is written.
+
+    A key that a piece does not have is looked for inside its `curve` or `easement`.
+    """
+    node: Node = tree
+    place = tree.place
+    for key in path:
+        node, step = _child(node, key)
+        if step is None:
+            break
+        place = step
+    return place, node
+
+
+def _child(node: Node, key: str | int) -> tuple[Node, Place | None]:
+    if isinstance(node, Table) and isinstance(key, str):
+        if key not in node.entries:
+            inner = next((node.entries[name] for name in ("curve", "easement") if name in node.entries), None)
+            node = inner if isinstance(inner, Table) else node
+        found = node.entries.get(key)
+        if found is not None:
+            block = not (isinstance(found, Table | Listing) and found.place.line != node.keys[key].line)
+            return found, found.place if block else node.keys[key]
+    if isinstance(node, Listing) and isinstance(key, int) and 0 <= key < len(node.items):
+        return node.items[key], node.items[key].place
+    return node, None
+
+
 def read_tree(text: str, file: str) -> tuple[Table, list[Problem]]:
     """Return the tree of a spec's `text` and the keys in it that come twice.
 
@@ -187,6 +216,8 @@ class _Builder:
             key = self._key(event, path, depth)
             key_place = self._place(event)
             node = self._node(next(self.events), (*path, key), depth + 1)
+            if isinstance(node, Scalar) and node.plain and not node.text:
+                node = Scalar("", True, key_place, node.path)  # the reader puts nothing where the next thing stands
             if key in table.entries:
                 first = table.keys[key].line
                 sentence = f'The key "{key}" comes twice; it was first said on line {first}.'
