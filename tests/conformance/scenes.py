@@ -32,6 +32,8 @@ SIGN = {"left": LEFT, "right": RIGHT}
 UNIT = {"mm": mpf(1), "in": mpf("25.4"), "ft": mpf("304.8"), "m": mpf(1000)}
 CLEARANCES = {"flangeway": "0.07", "check_gauge": "0.93", "span": "0.87", "point_spread": "0.9"}
 """Clearances as parts of the gauge: any will do, since no figure compared here depends on them."""
+LEAST_HEEL = "1"  # mm
+"""A heel follows a frog that ends its path; how long the program makes it is its own affair."""
 
 
 class NoSuchFrog(Exception):
@@ -105,7 +107,7 @@ class Scene:
             name: {key: f"{ctx.nstr(mm(width) * mpf(part), 12)} mm" for key, part in CLEARANCES.items()}
             for name, width in widths.items()
         }
-        head = ctx.nstr(mm(self.head), 15)
+        head, tall = (f"{ctx.nstr(mm(self.head) * times, 15)} mm" for times in (1, 2))
         lines = [
             "spec: 1",
             "name: conformance",
@@ -113,7 +115,7 @@ class Scene:
             f"scale: {self.scale}",
             f"gauges: {flow(widths)}",
             f"track_standard: {flow(clearances)}",
-            f"rail: {flow({'height': f'{ctx.nstr(2 * mm(self.head), 15)} mm', 'head': f'{head} mm', 'base': f'{ctx.nstr(2 * mm(self.head), 15)} mm'})}",
+            f"rail: {flow({'height': tall, 'head': head, 'base': tall})}",
             *self.more,
             "routes:",
         ]
@@ -175,6 +177,8 @@ def _solve_leg(scene: Scene, leg: Leg, gauges: dict[str, Num], found: dict[str, 
         begin = path.end if path.pieces else path.start
         frog = solve_frog(parent, begin, gauges, leg, at, piece["curve"], mm(scene.head))
         path = Path(path.start, (*path.pieces, *frog.pieces))
+    if is_open(leg.path[-1]):
+        path = Path(path.start, (*path.pieces, straight(LEAST_HEEL)))
     return Solved(Track(leg.name, path, gauges, parent.common), leg, frog)
 
 

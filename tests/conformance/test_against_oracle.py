@@ -77,7 +77,8 @@ TWO_GAUGES = [
     for points in ("tangent", "straight", "entry")
     for carried in CARRIED
     for common in ("left", "right")
-    if not (points == "straight" and main in CURVATURE_CHANGES) and not (points == "entry" and main != "curve to the left")
+    if not (points == "straight" and main in CURVATURE_CHANGES)
+    and not (points == "entry" and main != "curve to the left")
 ]
 
 
@@ -142,7 +143,11 @@ def test_a_branch_of_given_pieces_needs_no_frog() -> None:
         {"easement": {"length": "80 mm", "from": {"radius": "700 mm", "turn": "right"}, "to": "straight"}},
         {"straight": "90 mm"},
     )
-    check(Scene(MAINS["curve to the left"][1], (Leg("branch", path, ("narrow",), at="100 mm"),), gauges=TWO, common="right"))
+    check(
+        Scene(
+            MAINS["curve to the left"][1], (Leg("branch", path, ("narrow",), at="100 mm"),), gauges=TWO, common="right"
+        )
+    )
 
 
 def test_pieces_before_the_frog_piece_count() -> None:
@@ -159,14 +164,22 @@ def test_pieces_before_the_frog_piece_count() -> None:
 def test_two_branches_of_one_main(common: str, carried: str) -> None:
     # The two leave at one tip to either side; their inner faces cross each other as well.
     legs = tuple(
-        Leg(f"to the {hand}".replace(" ", "_"), ({"curve": {"frog": number}}, ON), CARRIED[carried], at="100 mm", hand=hand)
+        Leg(
+            f"to the {hand}".replace(" ", "_"),
+            ({"curve": {"frog": number}}, ON),
+            CARRIED[carried],
+            at="100 mm",
+            hand=hand,
+        )
         for hand, number in (("left", "6"), ("right", "5.5"))
     )
     check(Scene(MAINS["curve to the left"][1], legs, gauges=TWO, common=common))
 
 
 @pytest.mark.parametrize("common", ["left", "right"])
-@pytest.mark.parametrize(("first", "second"), [("standard", "narrow"), ("narrow", "standard"), ("standard", "standard")])
+@pytest.mark.parametrize(
+    ("first", "second"), [("standard", "narrow"), ("narrow", "standard"), ("standard", "standard")]
+)
 def test_routes_that_part_where_their_main_ends(common: str, first: str, second: str) -> None:
     legs = (
         Leg("upper", ({"curve": {"radius": "800 mm", "turn": "left", "length": "260 mm"}},), (first,), at="end"),
@@ -175,7 +188,9 @@ def test_routes_that_part_where_their_main_ends(common: str, first: str, second:
     check(Scene(({"straight": "90 mm"},), legs, gauges=TWO, common=common))
 
 
-@pytest.mark.parametrize(("heading", "y"), [("22 deg", "-60 mm"), ("-31.5 deg", "90 mm"), ("155 deg", "-20 mm"), ("75 deg", "-160 mm")])
+@pytest.mark.parametrize(
+    ("heading", "y"), [("22 deg", "-60 mm"), ("-31.5 deg", "90 mm"), ("155 deg", "-20 mm"), ("75 deg", "-160 mm")]
+)
 @pytest.mark.parametrize("gauges", [("standard",), ("standard", "narrow"), ("narrow",)], ids=" ".join)
 def test_routes_that_cross(heading: str, y: str, gauges: tuple[str, ...]) -> None:
     x = {"155 deg": "560 mm", "22 deg": "30 mm"}.get(heading, "100 mm")
@@ -187,7 +202,9 @@ def test_routes_that_cross(heading: str, y: str, gauges: tuple[str, ...]) -> Non
 @pytest.mark.parametrize("hand", ["left", "right"])
 def test_a_branch_of_a_branch(hand: str) -> None:
     legs = (
-        Leg("first", ({"curve": {"frog": "6"}}, {"straight": "350 mm"}), ("standard", "narrow"), at="60 mm", hand="left"),
+        Leg(
+            "first", ({"curve": {"frog": "6"}}, {"straight": "350 mm"}), ("standard", "narrow"), at="60 mm", hand="left"
+        ),
         Leg("second", ({"curve": {"frog": "5"}}, ON), ("narrow",), leaves="first", at="210 mm", hand=hand),
     )
     check(Scene(({"straight": "700 mm"},), legs, gauges=TWO))
@@ -232,7 +249,9 @@ def some_scene(seed: int) -> Scene:
     return Scene(
         (middle,),
         (leg,),
-        gauges=pick.choice([TWO, (("standard", "9 mm"), ("narrow", "6.5 mm")), (("standard", "31.75 mm"), ("narrow", "16.5 mm"))]),
+        gauges=pick.choice(
+            [TWO, (("standard", "9 mm"), ("narrow", "6.5 mm")), (("standard", "31.75 mm"), ("narrow", "16.5 mm"))]
+        ),
         common=pick.choice(["left", "right"]),
         start=(length(-200, 200), length(-200, 200), f"{pick.uniform(-180, 180):.4f} deg"),
         head=length(0.6, 1.1),

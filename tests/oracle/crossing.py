@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -31,9 +32,7 @@ def sampled(face: Face, begin: Num, end: Num) -> Samples:
     """Return stations between `begin` and `end` and the face's places there, in double precision."""
     _ = face.path.starts  # computed once, at full precision
     edges = [begin, *(s for s, _ in face.path.starts if begin < s < end), end]
-    stations = np.unique(
-        np.concatenate([np.linspace(float(a), float(b), SAMPLES) for a, b in zip(edges, edges[1:], strict=False)])
-    )
+    stations = np.unique(np.concatenate([np.linspace(float(a), float(b), SAMPLES) for a, b in pairwise(edges)]))
     with ctx.workdps(COARSE):
         return stations, np.array([complex(face.at(mpf(s))[0].z) for s in stations])
 

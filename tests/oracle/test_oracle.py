@@ -6,7 +6,7 @@ import pytest
 import scipy.special
 
 from .crossing import meetings
-from .curves import Face, Path, Piece, arc, ctx, mpf, place, straight
+from .curves import Face, Num, Path, Piece, arc, ctx, mpf, place, straight
 from .turnout import (
     LEFT,
     RIGHT,
@@ -30,8 +30,11 @@ def main_line(curvature: object = 0, length: object = 900) -> Track:
 def test_a_clothoid_agrees_with_quadrature() -> None:
     piece = Piece(mpf(300), mpf(-1) / 450, mpf(1) / 450)
     here = piece.after(place(3, 4, "0.2"), mpf(217))
-    theta = lambda s: mpf("0.2") + piece.k0 * s + (piece.k1 - piece.k0) * s**2 / 600  # noqa: E731
-    there = ctx.mpc(3, 4) + ctx.quad(lambda s: ctx.expj(theta(s)), [0, 100, 217])
+
+    def heading(s: Num) -> Num:
+        return mpf("0.2") + piece.k0 * s + (piece.k1 - piece.k0) * s**2 / 600
+
+    there = ctx.mpc(3, 4) + ctx.quad(lambda s: ctx.expj(heading(s)), [0, 100, 217])
     assert abs(here.z - there) < TINY
 
 
@@ -99,9 +102,7 @@ def test_a_given_curve_and_a_given_angle_are_two_ways_to_one_frog() -> None:
     main, head = main_line("0.0011"), mpf("0.889")
     angle = 2 * ctx.atan(mpf(1) / 13)
     begin = entry_start(main, mpf(60), main.gauges, RIGHT, mpf("0.03")).place
-    there = frogs_for_angle(
-        main, begin, main.gauges, RIGHT, at=mpf(60), angle=angle, toe=default_toe(head, angle)
-    )[0]
+    there = frogs_for_angle(main, begin, main.gauges, RIGHT, at=mpf(60), angle=angle, toe=default_toe(head, angle))[0]
     back = frog_for_curvature(
         main, begin, main.gauges, RIGHT, at=mpf(60), curvature=there.curvature, toe=None, head=head
     )
@@ -114,7 +115,11 @@ def test_a_narrow_branch_starts_beside_its_parents_centre_line() -> None:
     main = Track("main", Path(place(), (straight(300),)), gauges, LEFT)
     begin = tangent_start(main, mpf(20), {"narrow": mpf("10.5")}).place
     assert begin.z == ctx.mpc(20, 3)  # 16.5/2 - 10.5/2
-    assert main.faces() == {("common", LEFT): mpf("8.25"), ("standard", RIGHT): mpf("-8.25"), ("narrow", RIGHT): mpf("-2.25")}
+    assert main.faces() == {
+        ("common", LEFT): mpf("8.25"),
+        ("standard", RIGHT): mpf("-8.25"),
+        ("narrow", RIGHT): mpf("-2.25"),
+    }
 
 
 def test_two_circles_meet_where_the_law_of_cosines_says() -> None:

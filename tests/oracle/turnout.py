@@ -177,7 +177,15 @@ def _is_first(begin: Place, frog: Frog, far: Face, own: Num, at: Num) -> bool:
 
 
 def frog_for_curvature(
-    parent: Track, begin: Place, gauges: dict[str, Num], hand: int, *, at: Num, curvature: Num, toe: Num | None, head: Num
+    parent: Track,
+    begin: Place,
+    gauges: dict[str, Num],
+    hand: int,
+    *,
+    at: Num,
+    curvature: Num,
+    toe: Num | None,
+    head: Num,
 ) -> Frog:
     """Return the frog that an arc of `curvature` reaches, with `toe` mm straight before it (None: the default)."""
     own = branch_face_offset(gauges, hand)
@@ -205,7 +213,9 @@ def frog_for_curvature(
         k, meeting = reach(length, Meeting(first.z, first.s - length, first.u, first.angle))
         return k - wanted(meeting)
 
-    length = first.s if toe == 0 else ctx.findroot(miss, (first.s - wanted(first), first.s - wanted(first) * mpf("0.9")))
+    length = (
+        first.s if toe == 0 else ctx.findroot(miss, (first.s - wanted(first), first.s - wanted(first) * mpf("0.9")))
+    )
     k, meeting = reach(length, Meeting(first.z, first.s - length, first.u, first.angle))
     run = pieces(length, k)[: 1 if toe == 0 else 2]
     s = ctx.fsum(p.length for p in run)
