@@ -14,8 +14,8 @@ from turnout_templates.spec.model import Hand, Points
 
 @dataclass(frozen=True, slots=True)
 class Departure:
-    """How a branch leaves: the route `parent` at `station` (mm on it; `tip` is the pose there) to the side `hand` (None where
-    the parent ends and the branch goes straight on).
+    """How a branch leaves: the route `parent` at `station` (mm on it; `tip` is the pose there) to the side `hand` (None
+    where the parent ends and the branch goes straight on).
 
     `along` names the route that goes on from the tip and whose faces the branch's are judged against: the parent
     itself, or where the parent ends there, another of the branches that part (`parting`). The branch itself starts at

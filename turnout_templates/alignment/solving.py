@@ -49,7 +49,7 @@ class FrogTask:
 
 @dataclass(frozen=True, slots=True)
 class FrogCurve:
-    """A solution: an arc of `length` mm and signed `curvature`, then `toe` mm straight, frog of `angle` at `station`."""
+    """A solution: an arc of `length` mm and signed `curvature`, `toe` mm straight, a frog of `angle` at `station`."""
 
     length: float
     curvature: float

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from turnout_templates.alignment.faces import opposite
 from turnout_templates.checks.finding import Finding
-from turnout_templates.trackwork.model import Frog, PointRail, Trackwork
+from turnout_templates.trackwork.model import Frog, PointRail, RouteFace, Trackwork
 
 _HEEL_HEADS = 3.8
 """Spread at a frog's heel in heads: NMRA RP-12.7, No. 6: heel spread 0.107 in with the 0.028 in head of code 55
@@ -34,16 +34,19 @@ def check_guarding(work: Trackwork) -> Iterator[Finding]:
 
 
 def check_span(work: Trackwork) -> Iterator[Finding]:
-    """Report guards and wings so far apart that the backs of a wheelset would bind between them."""
+    """Report guards and wings so far apart that the backs of a wheelset would bind between them.
+
+    A wheelset meets both where its other wheel runs on a face of that V: the wing stands beside that face at the face's
+    flangeway, the guard beside the opposite rail at its own.
+    """
     for guard in work.guards:
         route = work.layout.route(guard.beside.route)
-        for name in guard.frogs:
-            frog = work.frog(name)
+        for frog in (work.frog(name) for name in guard.frogs):
             for gauge in guard.beside.face.gauges:
-                face = opposite(route.faces, guard.beside.face, gauge)
-                if face not in (frog.first.face, frog.second.face):
+                face = RouteFace(route.name, opposite(route.faces, guard.beside.face, gauge))
+                if frog.kind != "V" or face not in (frog.first, frog.second):
                     continue
-                span = gauge.width - guard.flangeway - face.flangeway
+                span = gauge.width - guard.flangeway - face.face.flangeway
                 if span > gauge.span + _ROUNDING:
                     yield Finding(
                         "span",

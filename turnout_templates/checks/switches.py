@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import pairwise
 
 from turnout_templates.alignment.faces import side
 from turnout_templates.checks.finding import Finding
@@ -21,8 +22,8 @@ def check_opening(work: Trackwork) -> Iterator[Finding]:
                 "warning",
                 f"{switch.id}, open point {outer.owner.label}",
                 work.layout.route(outer.owner.route).path.point_at(switch.least_station, outer.owner.face.offset),
-                f"the opening falls to {switch.least_opening:.2f} mm, {switch.least_station - outer.tip:.0f} mm from the "
-                "filed tip",
+                f"the opening falls to {switch.least_opening:.2f} mm, {switch.least_station - outer.tip:.0f} mm from "
+                "the filed tip",
                 f"{wanted:.2f} mm keeps wheel backs off the point",
                 gauge.source,
                 "Such turnouts run; a longer throw, or a point held nearer the frog, opens it further.",
@@ -54,7 +55,7 @@ def check_third_rail(work: Trackwork) -> Iterator[Finding]:
     for route in work.layout:
         for hand in ("left", "right"):
             faces = sorted((f for f in route.faces if f.hand == hand), key=lambda f: side(f.hand) * f.offset)
-            for inner, outer in zip(faces, faces[1:], strict=False):
+            for inner, outer in pairwise(faces):
                 apart = abs(outer.offset - inner.offset)
                 room = apart - rail.head
                 if room < outer.flangeway:

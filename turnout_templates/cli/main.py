@@ -102,7 +102,8 @@ def _finish(status: Status) -> None:
     "forms",
     type=click.Choice(_FORMS),
     multiple=True,
-    help="pdf: tiled, for printing. svg: whole, full size, for drawing programs and cutters. sheets: one SVG a sheet. May be given several times. [default: pdf and svg]",
+    help="pdf: tiled, for printing. svg: whole, full size, for drawing programs and cutters. sheets: one SVG a sheet. "
+    "May be given several times. [default: pdf and svg]",
 )
 def draw(
     specs: tuple[Path, ...],
@@ -113,7 +114,7 @@ def draw(
     folder: Path,
     forms: tuple[str, ...],
 ) -> None:
-    """Draw templates at full size.
+    r"""Draw templates at full size.
 
     Writes for each SPEC a PDF of numbered sheets, and the whole drawing as one SVG. Print the PDF, its first page alone
     and first; it says how to prove that your printer kept the size.
@@ -185,7 +186,7 @@ def schema() -> None:
 @click.option("--quick", is_flag=True, help="Ask nothing: take the usual answer for everything that no option says.")
 @click.option("--force", is_flag=True, help="Write over a spec of the same name.")
 def start(**answers: Any) -> None:
-    """Make a first spec by answering a few questions, and draw it.
+    r"""Make a first spec by answering a few questions, and draw it.
 
     Every question can be answered by an option instead. The spec lands in the folder you are in, the drawing under
     output/.

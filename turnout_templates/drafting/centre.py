@@ -75,6 +75,6 @@ def _curves(work: Trackwork, route: LaidRoute, half: float) -> Iterator[Label]:
 
 
 def check_ordinate(radius: float, chord: float) -> str:
-    """Return the middle ordinate of a chord in words: radius less the root of radius squared less half chord squared."""
+    """Return the middle ordinate of a chord in words: r - sqrt(r^2 - c^2/4), written without cancellation."""
     ordinate = chord * chord / 4 / (radius + math.sqrt(radius * radius - chord * chord / 4))
     return f"chord {chord:.0f} mm rises {ordinate:.2f} mm"

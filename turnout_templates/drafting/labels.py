@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Literal
 
 from turnout_templates.drafting.styles import LABEL_SIZE, LABELS, LEADER
 from turnout_templates.drawing.items import Item, PathItem, TextItem
@@ -110,7 +111,7 @@ def _drawn(label: Label, pose: Pose) -> Iterator[Item]:
     sink = -0.33 * label.size if not flipped else 0.33 * label.size
     x, y = pose.beside(sink)
     angle = pose.heading + (math.pi if flipped else 0.0)
-    anchor = "end" if flipped else "start"
+    anchor: Literal["start", "end"] = "end" if flipped else "start"
     yield TextItem(
         label.text,
         (x, y),
@@ -119,5 +120,5 @@ def _drawn(label: Label, pose: Pose) -> Iterator[Item]:
         angle,
         anchor,
         bold=label.bold,
-        part=label.part,  # type: ignore[arg-type]
+        part=label.part,
     )

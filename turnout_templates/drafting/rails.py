@@ -1,4 +1,4 @@
-"""Draw rails: the gauge face as the firm line, the outer edge of the head as a hairline, filed heads as they are filed."""
+"""Draw rails: gauge faces as firm lines, outer edges of heads as hairlines, filed heads as they are filed."""
 
 from __future__ import annotations
 

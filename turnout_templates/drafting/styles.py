@@ -1,7 +1,7 @@
 """How parts look: layers, line widths and text sizes. Nothing here is bigger or darker than the bench needs.
 
-Lines differ by width and dash, never by colour; fills are light tints that a tired ink-jet still shows and that leave the
-pencil line visible.
+Lines differ by width and dash, never by colour; fills are light tints that a tired ink-jet still shows and that
+leave the pencil line visible.
 """
 
 from __future__ import annotations

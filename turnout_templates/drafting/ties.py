@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import pi
+from typing import Literal
 
 from turnout_templates.drafting import styles
 from turnout_templates.drafting.labels import LabelRoom, is_upside_down
@@ -56,6 +57,6 @@ def _number(work: Trackwork, tie: Tie, room: LabelRoom) -> TextItem:
     room.take(outline)
     flipped = is_upside_down(tie.angle)
     x, y = pose.beside(0.33 * size if flipped else -0.33 * size)
-    anchor = "start" if (end > 0) != flipped else "end"
+    anchor: Literal["start", "end"] = "start" if (end > 0) != flipped else "end"
     angle = tie.angle + (pi if flipped else 0.0)
-    return TextItem(text, (x, y), size, styles.TIE_TEXT, angle, anchor, grey=0.25, part=f"tie {tie.id}")  # type: ignore[arg-type]
+    return TextItem(text, (x, y), size, styles.TIE_TEXT, angle, anchor, grey=0.25, part=f"tie {tie.id}")

@@ -9,6 +9,7 @@ import math
 from bisect import bisect_right
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from turnout_templates.geometry.piece import Piece
 from turnout_templates.geometry.pose import Point, Pose, wrapped
@@ -31,7 +32,7 @@ class Path:
         for piece in self.pieces:
             starts.append(station)
             station += piece.length
-        for before, after in zip(self.pieces, self.pieces[1:], strict=False):
+        for before, after in pairwise(self.pieces):
             end = before.end
             gap = math.hypot(end.x - after.start.x, end.y - after.start.y)
             turn = abs(wrapped(end.heading - after.start.heading))
@@ -95,7 +96,7 @@ class Path:
     def split(self, *stations: float) -> tuple[Path, ...]:
         """Return the parts of the path between its ends and the given `stations`, in order."""
         marks = [0.0, *sorted(s for s in stations if 0.0 < s < self.length), self.length]
-        return tuple(self.part(low, high) for low, high in zip(marks, marks[1:], strict=False))
+        return tuple(self.part(low, high) for low, high in pairwise(marks))
 
     def part(self, low: float, high: float) -> Path:
         """Return the stretch between stations `low` and `high`, which must lie on the path, `low` first."""

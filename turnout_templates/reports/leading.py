@@ -14,11 +14,11 @@ Row = str | tuple[str, ...]
 
 CAUTIONS = (
     "Wear eye protection whenever you cut, file, grind or solder: cut rail flies and its ends are sharp.",
-    "Solder with fumes drawn away from your face. The iron burns; many solders and old rail contain lead: do not eat or "
-    "drink at the bench, and wash your hands afterwards.",
+    "Solder with fumes drawn away from your face. The iron burns; many solders and old rail contain lead: do not eat "
+    "or drink at the bench, and wash your hands afterwards.",
     "Filing or sawing copper-clad board makes glass dust: wear a dust mask, wet the work, and wipe up; never blow.",
-    "Power switch machines and track from a low-voltage supply only. Leave anything connected to the mains to a licensed "
-    "electrician and to your local codes.",
+    "Power switch machines and track from a low-voltage supply only. Leave anything connected to the mains to a "
+    "licensed electrician and to your local codes.",
     "Test with your own gauges and wheels before gluing: this paper shows where rails belong, not whether they were "
     "laid there.",
 )
@@ -76,8 +76,8 @@ def _switches(work: Trackwork) -> Block:
     for switch in work.switches:
         gauge = max(switch.outer.owner.face.gauges, key=lambda g: g.width)
         rows.append(
-            f"{switch.id}: {', '.join(switch.onward[1:])} leaves {switch.parent} at {_length(work, switch.station)} to the "
-            f"{switch.hand}, {len(switch.points)} moving point{'s' if len(switch.points) != 1 else ''}; filed tip at "
+            f"{switch.id}: {', '.join(switch.onward[1:])} leaves {switch.parent} at {_length(work, switch.station)} to "
+            f"the {switch.hand}, {len(switch.points)} moving point{'s' if len(switch.points) != 1 else ''}; filed tip at "
             f"{_length(work, switch.filed_station)}, throw {switch.throw:.2f} mm, least opening beside the open point "
             f"{switch.least_opening:.2f} mm ({gauge.width - gauge.point_spread:.2f} mm keeps wheel backs clear)."
         )
@@ -116,9 +116,10 @@ def _radii(work: Trackwork) -> Iterator[Row]:
     for route in work.layout:
         sharpest = max(max(abs(p.from_curvature), abs(p.to_curvature)) for p in route.path.pieces)
         if sharpest:
-            yield f"Route {route.name}: {_length(work, route.path.length)} long, least radius {_length(work, 1 / sharpest)}."
+            bend = f"least radius {_length(work, 1 / sharpest)}"
         else:
-            yield f"Route {route.name}: {_length(work, route.path.length)} long, straight."
+            bend = "straight"
+        yield f"Route {route.name}: {_length(work, route.path.length)} long, {bend}."
 
 
 def _length(work: Trackwork, mm: float) -> str:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import shapely
 from shapely.geometry import LineString, Polygon
@@ -199,7 +200,7 @@ def _in_band(curve: Parallel, band: Band, start: float) -> Iterator[Interval]:
     for edge in (Parallel(path, face.offset, start, path.length), flangeway_edge(band.route, face)):
         marks |= {crossing.s for crossing in find_crossings(curve, edge)}
     ordered = sorted(marks)
-    for low, high in zip(ordered, ordered[1:], strict=False):
+    for low, high in pairwise(ordered):
         point = curve.point_at((low + high) / 2)
         station = nearest_station(path, point)[0]
         inside = (face.offset - path.pose_at(station).local(point)[1]) * face.outward

@@ -1,8 +1,8 @@
 """Lay the guard rails that frogs need, where they fit, and say where they do not.
 
-One for each V frog, each of its faces and each gauge on that face, beside the other running rail of that gauge, at gauge
-minus check gauge, straight over the whole unguided gap, then flared; one for each nose of a K, beside the opposite
-rail. Guards that overlap beside one face are one, at the smaller flangeway. A guard that would stand in another
+One for each V frog, each of its faces and each gauge on that face, beside the other running rail of that gauge, at
+gauge minus check gauge, straight over the whole unguided gap, then flared; one for each nose of a K, beside the opposite
+rail. Guards that would overlap beside one face shorten their flares or are one, at the smaller flangeway. A guard that would stand in another
 route's flangeway or on another rail is not laid and not drawn.
 """
 
@@ -85,12 +85,38 @@ def _lay(field: Field, need: _Need) -> Guard | Unguarded:
 
 
 def _merge(layout: Layout, guards: list[Guard], new: Guard, head: float) -> None:
-    """Add `new` to `guards`, made one with those that it overlaps beside the same face."""
+    """Add `new` to `guards`; those beside the same face that it overlaps give way to it or become one with it."""
     for old in list(guards):
         if old.beside == new.beside and old.ends[0] <= new.ends[1] and new.ends[0] <= old.ends[1]:
             guards.remove(old)
-            new = _together(layout, old, new, head)
+            first, second = (old, new) if old.straight[0] <= new.straight[0] else (new, old)
+            parted = _parted(layout, first, second, head)
+            if parted is None:
+                new = _together(layout, old, new, head)
+            else:
+                new = parted[0] if new is first else parted[1]
+                guards.append(parted[1] if new is parted[0] else parted[0])
     guards.append(new)
+
+
+def _parted(layout: Layout, first: Guard, second: Guard, head: float) -> tuple[Guard, Guard] | None:
+    """Return two guards with their flares shortened so that they stay clear of each other, None where they cannot."""
+    room = second.straight[0] - first.straight[1] - head
+    if room < _LEAST_FLARE * (first.flangeway + second.flangeway):
+        return None
+    share = room * first.flangeway / (first.flangeway + second.flangeway)
+    high = min(first.ends[1], first.straight[1] + share)
+    low = max(second.ends[0], second.straight[0] - (room - share))
+    return _with_ends(layout, first, (first.ends[0], high), head), _with_ends(
+        layout, second, (low, second.ends[1]), head
+    )
+
+
+def _with_ends(layout: Layout, guard: Guard, ends: Interval, head: float) -> Guard:
+    """Return a guard with other ends."""
+    path = layout.route(guard.beside.route).path
+    ring = guide_ring(path, guard.beside.face, guard.flangeway, head, guard.straight, ends)
+    return replace(guard, ends=ends, ring=ring)
 
 
 def _together(layout: Layout, a: Guard, b: Guard, head: float) -> Guard:
@@ -98,6 +124,4 @@ def _together(layout: Layout, a: Guard, b: Guard, head: float) -> Guard:
     straight = (min(a.straight[0], b.straight[0]), max(a.straight[1], b.straight[1]))
     ends = (min(a.ends[0], b.ends[0]), max(a.ends[1], b.ends[1]))
     frogs = tuple(dict.fromkeys((*a.frogs, *b.frogs)))
-    path = layout.route(a.beside.route).path
-    ring = guide_ring(path, a.beside.face, tight.flangeway, head, straight, ends)
-    return replace(tight, frogs=frogs, straight=straight, ends=ends, ring=ring)
+    return _with_ends(layout, replace(tight, frogs=frogs, straight=straight), ends, head)

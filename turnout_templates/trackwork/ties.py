@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.model import LaidRoute, Layout
@@ -129,7 +130,9 @@ class _Tier:
         spans = self._carries(route, pose)
         low = min(span[1] for span in spans) - rules.overhang
         high = max(span[2] for span in spans) + rules.overhang
-        role = "headblock" if throw else "switch" if len(spans) > 1 else "plain"
+        role: Literal["plain", "switch", "headblock"] = (
+            "headblock" if throw else "switch" if len(spans) > 1 else "plain"
+        )
         length = _rounded_up(high - low, rules.length_step)
         spare = (length - (high - low)) / 2
         low, high = low - spare, high + spare
@@ -138,7 +141,7 @@ class _Tier:
         copper = rules.copper == "all" or (rules.copper != "none" and (role != "plain" or len(self.ties) % 2 == 0))
         return Tie(
             id="",
-            role=role,  # type: ignore[arg-type]
+            role=role,
             material="copper-clad" if copper else "wood",
             centre=pose.beside((low + high) / 2),
             angle=pose.heading + math.pi / 2,
