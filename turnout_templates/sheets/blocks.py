@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from turnout_templates.drawing.bounds import Box
@@ -11,8 +11,9 @@ from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.sheets.setting import LEADING, wrapped_lines
 
 BLOCK_LAYER = "tables"
-TEXT_SIZE = 2.8
-TITLE_SIZE = 3.6
+TEXT_SIZES = (2.8, 2.6, 2.4)
+"""Sizes of text, mm, the largest first: 8, 7.4 and 6.8 pt. A smaller one is taken where it saves a page."""
+_TITLE = 1.28  # size of a title in parts of the text's
 _CELL_GAP = 3.0
 _BLOCK_GAP = 3.0
 
@@ -30,7 +31,7 @@ class _Line:
     """Texts that share a baseline, as (x from the left of the column, text), with the line's size and weight."""
 
     texts: tuple[tuple[float, str], ...]
-    size: float = TEXT_SIZE
+    size: float
     bold: bool = False
     before: float = 0.0
 
@@ -40,17 +41,27 @@ class _Line:
         return self.size * LEADING + self.before
 
 
-def set_blocks(blocks: Sequence[TextBlock], columns: Iterator[tuple[int, Box]]) -> list[tuple[int, TextItem]]:
-    """Return all texts of `blocks` as (page index, text), filling `columns`, an endless run of (page index, box).
+def set_blocks(
+    blocks: Sequence[TextBlock], columns: Callable[[], Iterator[tuple[int, Box]]]
+) -> list[tuple[int, TextItem]]:
+    """Return all texts of `blocks` as (page index, text), in the size that needs the fewest pages.
 
-    A title is kept with the first row under it. All boxes are of one width, mm.
+    `columns` begins an endless run of (page index, box) to be filled, all boxes of one width, mm. A title is kept with
+    the first row under it.
     """
+    tried = [_set_in_size(blocks, columns(), size) for size in TEXT_SIZES]
+    return min(tried, key=lambda items: max((page for page, _ in items), default=0))
+
+
+def _set_in_size(
+    blocks: Sequence[TextBlock], columns: Iterator[tuple[int, Box]], size: float
+) -> list[tuple[int, TextItem]]:
+    """Return all texts of `blocks` set in `size` mm."""
     page, box = next(columns)
     y = box.top
     items: list[tuple[int, TextItem]] = []
-    for group in _groups(blocks, box.width):
-        needed = sum(line.height for line in group)
-        if y - needed < box.bottom and y < box.top:
+    for group in _groups(blocks, box.width, size):
+        if y - sum(line.height for line in group) < box.bottom and y < box.top:
             page, box = next(columns)
             y = box.top
         for line in group:
@@ -66,47 +77,53 @@ def set_blocks(blocks: Sequence[TextBlock], columns: Iterator[tuple[int, Box]]) 
     return items
 
 
-def _groups(blocks: Sequence[TextBlock], width: float) -> Iterator[list[_Line]]:
+def _groups(blocks: Sequence[TextBlock], width: float, size: float) -> Iterator[list[_Line]]:
     """Yield the lines that are kept together: a row, the first one with its title."""
     for block in blocks:
-        titles = wrapped_lines(block.title, width, TITLE_SIZE, bold=True)
-        heads = [_Line(((0.0, line),), TITLE_SIZE, True) for line in titles]
-        heads[0] = _Line(heads[0].texts, TITLE_SIZE, True, _BLOCK_GAP)
-        edges = _cell_edges([row for row in block.rows if not isinstance(row, str)], width)
+        titles = wrapped_lines(block.title, width, _TITLE * size, bold=True)
+        heads = [_Line(((0.0, line),), _TITLE * size, True) for line in titles]
+        heads[0] = _Line(heads[0].texts, _TITLE * size, True, _BLOCK_GAP)
+        edges = _cell_edges([row for row in block.rows if not isinstance(row, str)], width, size)
         for row in block.rows:
-            yield [*heads, *_row_lines(row, edges, width)]
+            yield [*heads, *_row_lines(row, edges, width, size)]
             heads = []
         if heads:
             yield heads
 
 
-def _cell_edges(rows: Sequence[tuple[str, ...]], width: float) -> list[float]:
-    """Return the left edge of each column of a table: as wide as its longest cell, at most its fair share."""
+def _cell_edges(rows: Sequence[tuple[str, ...]], width: float, size: float) -> list[float]:
+    """Return the left edge of each column of a table, and of one more: as wide as their cells or their fair share."""
     count = max((len(row) for row in rows), default=0)
     if not count:
         return []
-    natural = [max(text_width(row[k], TEXT_SIZE) if k < len(row) else 0.0 for row in rows) for k in range(count)]
-    spare = width - _CELL_GAP * (count - 1)
-    if sum(natural) > spare:
-        fair = spare / count
-        saved = sum(fair - wide for wide in natural if wide < fair)
-        large = sum(1 for wide in natural if wide >= fair)
-        natural = [wide if wide < fair else fair + saved / large for wide in natural]
-    edges, x = [], 0.0
-    for wide in natural:
-        edges.append(x)
-        x += wide + _CELL_GAP
-    return [*edges, min(x, width + _CELL_GAP)]
+    natural = [max(text_width(row[k], size) if k < len(row) else 0.0 for row in rows) for k in range(count)]
+    edges = [0.0]
+    for wide in _shared_out(natural, width - _CELL_GAP * (count - 1)):
+        edges.append(edges[-1] + wide + _CELL_GAP)
+    return edges
 
 
-def _row_lines(row: str | tuple[str, ...], edges: Sequence[float], width: float) -> list[_Line]:
+def _shared_out(natural: Sequence[float], room: float) -> list[float]:
+    """Return widths that fit `room`: narrow columns keep theirs, and the wide ones share what is left evenly."""
+    narrow: set[int] = set()
+    while True:
+        wide = [k for k in range(len(natural)) if k not in narrow]
+        left = room - sum(natural[k] for k in narrow)
+        fair = left / len(wide) if wide else 0.0
+        more = {k for k in wide if natural[k] <= fair}
+        if not more:
+            return [natural[k] if k in narrow else fair for k in range(len(natural))]
+        narrow |= more
+
+
+def _row_lines(row: str | tuple[str, ...], edges: Sequence[float], width: float, size: float) -> list[_Line]:
     """Return the lines of one row: a wrapped sentence, or cells wrapped side by side."""
     if isinstance(row, str):
-        return [_Line(((0.0, line),)) for line in wrapped_lines(row, width, TEXT_SIZE)]
-    cells = [wrapped_lines(cell, _cell_width(edges, k, width), TEXT_SIZE) for k, cell in enumerate(row)]
+        return [_Line(((0.0, line),), size) for line in wrapped_lines(row, width, size)]
+    cells = [wrapped_lines(cell, _cell_width(edges, k, width), size) for k, cell in enumerate(row)]
     tallest = max((len(cell) for cell in cells), default=0)
     return [
-        _Line(tuple((edges[k], cell[n]) for k, cell in enumerate(cells) if n < len(cell) and cell[n]))
+        _Line(tuple((edges[k], cell[n]) for k, cell in enumerate(cells) if n < len(cell) and cell[n]), size)
         for n in range(tallest)
     ]
 

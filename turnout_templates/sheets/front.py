@@ -23,7 +23,7 @@ from turnout_templates.sheets.plan import Sheet, SheetPlan
 from turnout_templates.sheets.setting import fitted_text, text_block, wrapped_lines
 
 MAP_LAYER = "map"
-_HEADING, _TEXT = 6.0, 3.4
+_HEADING = 6.0
 _FOOT = 7.0  # mm kept at the foot of a page for its title line
 _MAP_SHARE = 0.5  # most of a page's height that the map may take
 _SHEET_EDGE = Stroke(0.25)
@@ -69,7 +69,7 @@ def _area(plan: SheetPlan) -> Box:
 
 def _advice(plan: SheetPlan, titles: SheetTitles, box: Box, diagonal: float, cautions: Sequence[str]) -> list[TextItem]:
     """Return the words of the first page, in smaller type when they would not fit `box`."""
-    for size in (_TEXT, 3.0, 2.6, 2.3, 2.0):
+    for size in (4.2, 3.8, 3.4, 3.0, 2.6, 2.3, 2.0):
         items, bottom = _set_advice(_steps(plan, diagonal), titles, box, size, cautions)
         if bottom >= box.bottom:
             return items
@@ -132,7 +132,7 @@ def map_pages(
     share = Box(area.left, max(text_area.bottom, y - 2.0 - _MAP_SHARE * text_area.height), area.right, y - 2.0)
     view, sheets, low = _survey(plan, share)
     every = [*([_dimension_block(dimensions)] if dimensions else []), *blocks]
-    texts = set_blocks(every, _columns(text_area, low - 4.0))
+    texts = set_blocks(every, lambda: _columns(text_area, low - 4.0))
     pages = 1 + max((page for page, _ in texts), default=0)
     made = []
     for index in range(pages):

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
+from collections import Counter
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -21,6 +22,8 @@ NOTE_LENGTH, NOTE_HEIGHT = 38.0, 2.4
 """Room for the words on an edge, mm: their length, and half their height with the distance kept to ink."""
 NOTE_DEPTH, GLUED_NOTE_DEPTH = 1.8, 4.6
 """Distance of the words' middle from the cut edge, and from the far edge (past the bar up the page), mm."""
+NOTE_ENDS = 3.0
+"""Distance of the words from the corners of a sheet, mm."""
 SHORTEST_EDGE = 20.0
 """Shortest common edge that is called a join, mm."""
 _STRAYS = (0.0, 0.02, -0.02, 0.04, -0.04, 0.06, -0.06, 0.08, -0.08, 0.1, -0.1)
@@ -28,6 +31,8 @@ _STRAYS = (0.0, 0.02, -0.02, 0.04, -0.04, 0.06, -0.06, 0.08, -0.08, 0.1, -0.1)
 _CLEAR = 4.0
 """Distance from the middle of a mark within which its place counts as drawn over, mm."""
 
+_BEYOND = 400.0
+"""How far past the ends of a common edge ink is looked at, mm: a sheet's side and more."""
 _MARK_HIT = 20
 """What it counts, in points of ink, when words would lie on a mark."""
 
@@ -76,35 +81,57 @@ def find_seams(sheets: list[Laid], turned: Field, cell: Cell) -> list[Seam]:
     strips: dict[int, list[int]] = {}
     for index, sheet in enumerate(sheets):
         strips.setdefault(sheet.strip, []).append(index)
-    seams = []
+    pairs: list[tuple[int, int, bool]] = []
     for strip, members in strips.items():
-        pairs = [(first, second, False) for first, second in pairwise(members)]
+        pairs += [(first, second, False) for first, second in pairwise(members)]
         pairs += [(first, second, True) for first in members for second in strips.get(strip + 1, ())]
-        seams += [seam for pair in pairs if (seam := _seam(sheets, turned, cell, *pair)) is not None]
-    return seams
+    edges = {pair: _shared_edge(sheets[pair[0]], sheets[pair[1]], cell, across=pair[2]) for pair in pairs}
+    joins = {
+        pair: edge for pair, edge in edges.items() if edge.depth >= cell.overlap - 1e-6 and edge.length >= SHORTEST_EDGE
+    }
+    before = Counter((second, across) for _, second, across in joins)
+    after = Counter((first, across) for first, _, across in joins)
+    return [
+        _seam(sheets, pair, edge, turned, cell, (after[pair[0], pair[2]] == 1, before[pair[1], pair[2]] == 1))
+        for pair, edge in joins.items()
+    ]
 
 
-def _seam(sheets: list[Laid], turned: Field, cell: Cell, first: int, second: int, across: bool) -> Seam | None:
-    """Return the join of two sheets, or None where they share too little."""
-    here, there = sheets[first], sheets[second]
+def _shared_edge(here: Laid, there: Laid, cell: Cell, *, across: bool) -> _Edge:
+    """Return what two sheets share (of negative depth or length where they lie apart)."""
     low = (max(here.u, there.u), max(here.v, there.v))
     high = (min(here.u, there.u) + cell.across, min(here.v, there.v) + cell.along)
-    edge = _Edge(low, high, across)
-    if edge.depth < cell.overlap - 1e-6 or edge.length < SHORTEST_EDGE:
-        return None
+    return _Edge(low, high, across)
+
+
+def _seam(
+    sheets: list[Laid], pair: tuple[int, int, bool], edge: _Edge, turned: Field, cell: Cell, alone: tuple[bool, bool]
+) -> Seam:
+    """Return the join of a pair of sheets; `alone` says for each whether it has no other join on that side."""
+    first, second, across = pair
     near_cut = _ink_within(turned, edge, 0.0, min(edge.depth, 2 * MARK_DEPTH + 2 * NOTE_DEPTH))
     near_end = _ink_within(turned, edge, max(0.0, edge.depth - 2 * GLUED_NOTE_DEPTH), edge.depth)
     marks = tuple(_mark(near_cut, edge, quarter) for quarter in (0.25, 0.75))
+    glued_span, cut_span = (
+        _side_span(sheets[index], edge, cell) if only else (0.0, edge.length)
+        for index, only in zip((first, second), alone, strict=True)
+    )
     return Seam(
         first,
         second,
         across,
-        low,
-        high,
+        edge.low,
+        edge.high,
         marks,
-        _note(near_cut, edge, (NOTE_DEPTH, 2 * MARK_DEPTH + NOTE_DEPTH), marks),
-        _note(near_end, edge, (edge.depth - GLUED_NOTE_DEPTH, edge.depth - NOTE_DEPTH), marks),
+        _note(near_cut, edge, (NOTE_DEPTH, 2 * MARK_DEPTH + NOTE_DEPTH), cut_span, marks),
+        _note(near_end, edge, (edge.depth - GLUED_NOTE_DEPTH, edge.depth - NOTE_DEPTH), glued_span, marks),
     )
+
+
+def _side_span(sheet: Laid, edge: _Edge, cell: Cell) -> tuple[float, float]:
+    """Return the whole side of a sheet along an edge, as distances from the low end of the edge."""
+    start = sheet.v - edge.low[1] if edge.across else sheet.u - edge.low[0]
+    return (start, start + (cell.along if edge.across else cell.across))
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,8 +159,8 @@ class _Edge:
 
 
 def _ink_within(turned: Field, edge: _Edge, depth: float, to_depth: float) -> list[StripPoint]:
-    """Return the points of ink between two depths behind a cut edge, and a little round that band."""
-    low, high = edge.point(depth, 0.0), edge.point(to_depth, edge.length)
+    """Return the points of ink between two depths behind a cut edge, all along it and its two sheets' sides."""
+    low, high = edge.point(depth, -_BEYOND), edge.point(to_depth, edge.length + _BEYOND)
     first, last = bisect_left(turned.us, low[0] - _CLEAR), bisect_right(turned.us, high[0] + _CLEAR)
     least, most = low[1] - _CLEAR, high[1] + _CLEAR
     pairs = zip(turned.us[first:last], turned.vs[first:last], strict=True)
@@ -146,12 +173,18 @@ def _mark(ink: list[StripPoint], edge: _Edge, quarter: float) -> StripPoint:
     return min(places, key=lambda place: sum(math.dist(point, place) < _CLEAR for point in ink))
 
 
-def _note(ink: list[StripPoint], edge: _Edge, depths: tuple[float, ...], marks: tuple[StripPoint, ...]) -> StripPoint:
-    """Return the clearest place for words along an edge, the middle of the edge and the first depth preferred."""
+def _note(
+    ink: list[StripPoint],
+    edge: _Edge,
+    depths: tuple[float, ...],
+    span: tuple[float, float],
+    marks: tuple[StripPoint, ...],
+) -> StripPoint:
+    """Return the clearest place for words within `span` of an edge; the middle and the first depth are preferred."""
     half = NOTE_LENGTH / 2
-    room = max(0.0, edge.length / 2 - half)
-    strays = [sign * room * k / 8 for k in range(9) for sign in (1, -1)] if room else [0.0]
-    places = [edge.point(depth, edge.length / 2 + stray) for depth in depths for stray in strays]
+    middle, room = (span[0] + span[1]) / 2, max(0.0, (span[1] - span[0]) / 2 - half - NOTE_ENDS)
+    strays = [sign * room * k / 12 for k in range(13) for sign in (1, -1)] if room else [0.0]
+    places = [edge.point(depth, middle + stray) for depth in depths for stray in strays]
     u_reach, v_reach = (NOTE_HEIGHT, half) if edge.across else (half, NOTE_HEIGHT)
     more = MARK_SIZE / 2
 

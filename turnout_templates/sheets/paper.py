@@ -11,6 +11,8 @@ import re
 from dataclasses import dataclass
 from typing import Literal
 
+from turnout_templates.errors import TemplateError
+
 Unit = Literal["mm", "in"]
 Orientation = Literal["portrait", "landscape"]
 
@@ -21,7 +23,7 @@ LONGEST_PAGE = 5000.0
 _SIZE = re.compile(r"\s*(\d+(?:\.\d+)?)\s*[x×]\s*(\d+(?:\.\d+)?)\s*(mm|in|inch|inches|\")\s*", re.IGNORECASE)
 
 
-class PaperError(ValueError):
+class PaperError(TemplateError, ValueError):
     """Paper, margins or overlap that cannot be printed on; the message says what can."""
 
 

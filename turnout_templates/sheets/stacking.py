@@ -13,6 +13,8 @@ from turnout_templates.sheets.sampling import BULGE
 from turnout_templates.sheets.search import StripRow
 from turnout_templates.sheets.strips import Cell, Field, Span, chain_is_sound, chain_starts
 
+EASE = 5.0
+"""White left between ink and the ends of a chain where there is room for it, mm (ours)."""
 _SLIDES = (0.25, 0.5, 0.75, 1.0)
 
 
@@ -61,11 +63,17 @@ def _settle_strip(
         along = _reaching(along, before, cell, least_edge)
     starts = chain_starts(along, wholes, cell, joined=joined)
     if len(starts) == 1:
-        least = along[-1] + BULGE - cell.along + cell.along_end
-        return [min(max(before[0], least), along[0] - BULGE)]
+        return [_slide_sheet(along, before[0], cell)]
     if any(second - first > cell.along for first, second in pairwise(starts)):
         return starts
     return _slide_chain(turned, u, starts, (along[0], along[-1]), wholes, cell)
+
+
+def _slide_sheet(along: list[float], wanted: float, cell: Cell) -> float:
+    """Return the place nearest to `wanted` for one sheet that holds all of `along`, clear of its edges if it may be."""
+    least, most = along[-1] + BULGE - cell.along + cell.along_end, along[0] - BULGE
+    ease = min(EASE, (most - least) / 2)
+    return min(max(wanted, least + ease), most - ease)
 
 
 def _reaching(along: list[float], before: Span, cell: Cell, least_edge: float) -> list[float]:
