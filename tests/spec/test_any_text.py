@@ -8,6 +8,7 @@ from spec.texts import EVERY_KEY, PLAIN, TWO_GAUGES
 from turnout_templates.errors import InputProblems
 from turnout_templates.spec import expanded_yaml, read_spec
 
+# ruff: noqa: E501  (fragments side by side)
 FRAGMENTS = [
     "1:9", "no", "{", "}", "[", "]", ":", "- ", "\n", "  ", "frog: ", "&a", "*a", "!!x", "|", "end", "-3 mm", "1e999 mm",
     "9" * 50, "é", "½ in", "\x85", "\u2028", "\ufeff", "'", '"', "#", "? ", "<<: ", "%", "---", "...", "\t", "null", "~",

@@ -1,4 +1,4 @@
-"""A club's base spec: merged under the spec key by key, never from outside its folder, mistakes told in their own file."""
+"""A club's base spec: merged under the spec key by key, from inside its folder only, mistakes told in its own file."""
 
 from pathlib import Path
 

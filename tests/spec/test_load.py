@@ -208,6 +208,7 @@ def test_a_shorthand_on_a_curve_with_points_and_through() -> None:
         (PLAIN, ("routes", "branch", "hand"), "(a.yaml:4:17, turnout > hand)"),
         (TWO_GAUGES, ("routes", "quarry", "path", 0, "straight"), "(a.yaml:20:19, routes > quarry > path > 1st piece > straight)"),
         (TWO_GAUGES, ("routes", "main", "path", 1, "radius"), "(a.yaml:13:25, routes > main > path > 2nd piece > curve > radius)"),
+        (PLAIN.replace("frog: 6", "frog_ratio: 1:6"), ("routes", "branch", "path", 0, "frog"), "(a.yaml:4:35, turnout > frog_ratio)"),
         (TWO_GAUGES, ("routes", "quarry", "points"), "(a.yaml:14:3, routes > quarry)"),
         (TWO_GAUGES, ("routes", "quarry", "at"), "(a.yaml:16:9, routes > quarry > at)"),
     ],

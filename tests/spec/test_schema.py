@@ -1,7 +1,5 @@
 """The published schema: in step with the forms, every key described, and it takes the samples."""
 
-
-
 import json
 from typing import Any
 
@@ -9,7 +7,7 @@ import pytest
 from ruamel.yaml import YAML
 from spec.texts import EVERY_KEY, PLAIN, TWO_GAUGES
 
-from turnout_templates.spec import forms
+from turnout_templates.spec import forms, path_forms
 from turnout_templates.spec.schema import SCHEMA_FILE, schema_text, spec_schema
 
 
@@ -18,11 +16,15 @@ def test_the_file_is_in_step() -> None:
     assert SCHEMA_FILE.read_text("utf-8") == schema_text()
 
 
-FORMS = [form for form in vars(forms).values() if isinstance(form, type) and issubclass(form, forms.Form)]
+FORMS = [
+    form
+    for form in {**vars(path_forms), **vars(forms)}.values()
+    if isinstance(form, type) and issubclass(form, path_forms.Form)
+]
 
 
 @pytest.mark.parametrize("form", FORMS, ids=lambda form: form.__name__)
-def test_every_key_says_what_it_is_for(form: type[forms.Form]) -> None:
+def test_every_key_says_what_it_is_for(form: type[path_forms.Form]) -> None:
     assert form.__doc__
     for name, field in form.model_fields.items():
         assert field.description and len(field.description) > 8, name

@@ -7,7 +7,8 @@ from typing import Any, get_args
 from pydantic import ValidationError
 
 from turnout_templates.errors import KeyPath, Problem
-from turnout_templates.spec.forms import Form, SpecForm
+from turnout_templates.spec.forms import ClearanceForm, SpecForm
+from turnout_templates.spec.path_forms import Form
 from turnout_templates.spec.scalars import described, nearest
 from turnout_templates.spec.tree import Table, locate, problem_at
 
@@ -99,7 +100,7 @@ def _form_at(path: KeyPath) -> type[Form] | None:
             continue
         else:
             extra = form.__annotations__.get("__pydantic_extra__")
-            form = _CLEARANCES if extra is not None else None
+            form = ClearanceForm if extra is not None else None
     return form
 
 
@@ -107,12 +108,3 @@ def _form_in(annotation: Any) -> type[Form] | None:
     if isinstance(annotation, type) and issubclass(annotation, Form):
         return annotation
     return next((form for part in get_args(annotation) if (form := _form_in(part)) is not None), None)
-
-
-def _clearance_form() -> type[Form]:
-    from turnout_templates.spec.forms import ClearanceForm
-
-    return ClearanceForm
-
-
-_CLEARANCES = _clearance_form()

@@ -16,7 +16,7 @@ from turnout_templates import units
 from turnout_templates.errors import KeyPath
 from turnout_templates.spec.forms import SpecForm, TurnoutForm
 from turnout_templates.spec.ground import Ground
-from turnout_templates.spec.meaning import frog_angle
+from turnout_templates.spec.mean_routes import frog_angle
 from turnout_templates.spec.tree import Listing, Node, Place, Scalar, Table
 from turnout_templates.standards.practice import tie_practice
 from turnout_templates.standards.rail import default_rail, rail_named

@@ -84,7 +84,7 @@ def problem_at(place: Place, path: KeyPath, sentence: str, remedy: str = "") -> 
 def locate(tree: Table, path: KeyPath) -> tuple[Place, Node]:
     """Return the place and the node of the value under `path`, or of its nearest ancestor that is written.
 
-    A key that a piece does not have is looked for inside its `curve` or `easement`.
+    A key that a piece does not have is looked for inside its `curve` or `easement`, and `frog` under its other names.
     """
     node: Node = tree
     place = tree.place
@@ -101,6 +101,8 @@ def _child(node: Node, key: str | int) -> tuple[Node, Place | None]:
         if key not in node.entries:
             inner = next((node.entries[name] for name in ("curve", "easement") if name in node.entries), None)
             node = inner if isinstance(inner, Table) else node
+        if key == "frog" and key not in node.entries:
+            key = next((name for name in ("frog_angle", "frog_ratio") if name in node.entries), key)
         found = node.entries.get(key)
         if found is not None:
             block = not (isinstance(found, Table | Listing) and found.place.line != node.keys[key].line)
@@ -137,9 +139,7 @@ def _events(text: str, file: str) -> Iterator[Any]:
         yield from YAML(typ="safe", pure=True).parse(text)
     except YAMLError as error:
         raise InputProblems([_unreadable(error, text, file)]) from None
-    except InputProblems:
-        raise
-    except Exception as error:  # the YAML reader's own slips on malformed text, found by fuzzing
+    except Exception as error:  # should the YAML reader itself slip on malformed text; fuzzing has not shown it to
         sentence = f"This file cannot be read as YAML ({type(error).__name__})."
         raise InputProblems([Problem(sentence, "Check its punctuation and indentation.", (), file)]) from None
 
