@@ -49,10 +49,10 @@ class _Trial:
     row: StripRow
 
     @property
-    def rank(self) -> tuple[int, float, bool, float]:
-        """What makes a trial better: fewer sheets, less weight cut, no turn, more even sharing."""
+    def rank(self) -> tuple[int, float, bool, bool, float]:
+        """What makes a trial better: fewer sheets, less weight cut, no turn, columns, more even sharing."""
         sheets, weight, unevenness = self.row.cost
-        return (sheets, round(weight, 9), self.rotation != 0.0, unevenness)
+        return (sheets, round(weight, 9), self.rotation != 0.0, self.arrangement == "rows", unevenness)
 
 
 def place_sheets(

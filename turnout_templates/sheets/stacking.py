@@ -6,6 +6,8 @@ allows. A longer chain is tried at several offsets for the one whose seams spoil
 
 from __future__ import annotations
 
+import math
+from bisect import bisect_left
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -65,7 +67,7 @@ def _settle_strip(
     if len(starts) == 1:
         return [_slide_sheet(along, before[0], cell)]
     if any(second - first > cell.along for first, second in pairwise(starts)):
-        return starts
+        return _ease_apart(along, starts, cell)
     return _slide_chain(turned, u, starts, (along[0], along[-1]), wholes, cell)
 
 
@@ -74,6 +76,20 @@ def _slide_sheet(along: list[float], wanted: float, cell: Cell) -> float:
     least, most = along[-1] + BULGE - cell.along + cell.along_end, along[0] - BULGE
     ease = min(EASE, (most - least) / 2)
     return min(max(wanted, least + ease), most - ease)
+
+
+def _ease_apart(along: list[float], starts: list[float], cell: Cell) -> list[float]:
+    """Return a chain with gaps, each sheet that stands alone moved so that its ink is clear of its edge."""
+    eased = []
+    for index, start in enumerate(starts):
+        before = starts[index - 1] if index else -math.inf
+        after = starts[index + 1] if index + 1 < len(starts) else math.inf
+        shift = 0.0
+        if start - before > cell.along and after - start > cell.along:
+            last = along[bisect_left(along, after) - 1]
+            shift = min(EASE, (start + cell.along - cell.along_end - BULGE - last) / 2)
+        eased.append(start - shift)
+    return eased
 
 
 def _reaching(along: list[float], before: Span, cell: Cell, least_edge: float) -> list[float]:
