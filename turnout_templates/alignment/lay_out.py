@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from turnout_templates.alignment.allowed import allowed_numbers, number_of
 from turnout_templates.alignment.faces import Face, faces_of, other, outermost, side
-from turnout_templates.alignment.leaving import shift_of, start_branch, vertex_before_tip
+from turnout_templates.alignment.leaving import face_begin, shift_of, start_branch, vertex_before_tip
 from turnout_templates.alignment.model import Departure, LaidRoute, Layout
 from turnout_templates.alignment.solving import FrogCurve, FrogTask, curve_of_radius, curves_to_angle, gentlest
 from turnout_templates.errors import LayoutError
@@ -113,7 +113,8 @@ def _lay_branch(spec: Spec, route: Route, faces: tuple[Face, ...], laid: Mapping
     departure = Departure(
         parent.name, station, parent.path.pose_at(station), hand, along.name, along.station, parting, route.points
     )
-    return LaidRoute(route.name, faces, path, departure, heel_start)
+    begins = tuple(face_begin(path, face.offset, parent.path, station, shift) for face in faces)
+    return LaidRoute(route.name, faces, path, departure, heel_start, begins)
 
 
 def _check_station(route: Route, parent: LaidRoute, station: float) -> None:

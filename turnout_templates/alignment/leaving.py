@@ -16,6 +16,9 @@ from turnout_templates.geometry.path import Path, Shape
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.spec.model import EntryPoints, Hand, Points, StraightPoints, TangentPoints
 
+_ON_FACE = 1e-9
+"""A face that starts this near (mm) to its parent's starts on it; the rest is rounding."""
+
 
 @dataclass(frozen=True, slots=True)
 class Start:
@@ -88,3 +91,31 @@ def vertex_before_tip(points: Points) -> float:
         angle, tip = _entry(points)
         return tip / math.tan(angle)
     return 0.0
+
+
+def face_begin(path: Path, offset: float, parent: Path, station: float, shift: float) -> float:
+    """Return the station on the branch's `path` at which its face `offset` leaves the parent's face it goes on from.
+
+    Zero where the branch starts tangent. Where it starts at an angle, only the face that is planed begins at the start
+    of the path; each other one lies inside the parent's at first and begins where it crosses it: the bend of the stock
+    rail.
+    """
+
+    def apart(s: float) -> float:
+        return parent.foot_near(path.point_at(s, offset), station)[1] - shift - offset
+
+    first = apart(0.0)
+    low, high = 0.0, 1e-3
+    if abs(first) < _ON_FACE:
+        return 0.0
+    while apart(high) * first > 0.0:
+        low, high = high, 2.0 * high
+        if high > path.length:
+            return 0.0
+    for _ in range(80):
+        middle = 0.5 * (low + high)
+        if apart(middle) * first > 0.0:
+            low = middle
+        else:
+            high = middle
+    return 0.5 * (low + high)

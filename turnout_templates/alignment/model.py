@@ -42,11 +42,17 @@ class LaidRoute:
     path: Path
     departure: Departure | None
     heel_start: float | None
-    """The station on the path from which a frog's straight heel follows, None where the path has none."""
+    """The station on the path at which a frog's straight toe begins, None where the path has none."""
+    begins: tuple[float, ...] = ()
+    """Where each of the faces begins, in their order: of a branch that starts at an angle, each at its own bend."""
+
+    def begin_of(self, face: Face) -> float:
+        """Return the station at which a face begins: where it leaves the parent's rail that it goes on from."""
+        return self.begins[self.faces.index(face)] if self.begins else 0.0
 
     def parallel(self, face: Face) -> Parallel:
         """Return the whole gauge face as a curve."""
-        return Parallel(self.path, face.offset, 0.0, self.path.length)
+        return Parallel(self.path, face.offset, self.begin_of(face), self.path.length)
 
 
 @dataclass(frozen=True, slots=True)

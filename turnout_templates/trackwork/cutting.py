@@ -16,6 +16,7 @@ import shapely
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.geometry.crossing import find_crossings
 from turnout_templates.geometry.flatten import flatten
@@ -76,9 +77,8 @@ class Filing:
     def _bands(self) -> Iterator[Band]:
         for route in self.layout:
             for face in route.faces:
-                edge = face.offset - face.outward * face.flangeway
-                region = strip(route.path, face.offset, edge, 0.0, route.path.length)
-                yield Band(RouteFace(route.name, face), route, 0.0, region)
+                begin = route.begin_of(face)
+                yield Band(RouteFace(route.name, face), route, begin, _band_region(route, face, begin))
 
     def cutters(self, stretch: Stretch, head: Polygon) -> Iterator[tuple[Band, BaseGeometry]]:
         """Yield the bands of other routes that reach `head`, each shorn of what the stretch is exempt from."""
@@ -86,16 +86,20 @@ class Filing:
             band = self.bands[index]
             if band.owner.route == stretch.owner.route:
                 continue
-            start = self.exempt.get((band.owner, stretch.owner), (0.0, 0.0))[0]
-            if start >= band.route.path.length:
-                continue
-            region = band.region if start == 0.0 else self._band_from(band, start)
-            yield band, region
+            start = self.band_start(band, stretch)
+            if start < band.route.path.length:
+                whole = start == band.low
+                yield band, band.region if whole else _band_region(band.route, band.owner.face, start)
 
-    def _band_from(self, band: Band, start: float) -> Polygon:
-        face = band.owner.face
-        edge = face.offset - face.outward * face.flangeway
-        return strip(band.route.path, face.offset, edge, start, band.route.path.length)
+    def band_start(self, band: Band, stretch: Stretch) -> float:
+        """Return the station of a band's route from which it cuts a stretch that it may be exempt from before."""
+        exempt = self.exempt.get((band.owner, stretch.owner))
+        return exempt[0] if exempt else band.low
+
+
+def _band_region(route: LaidRoute, face: Face, start: float) -> Polygon:
+    """Return the flangeway beside a face from station `start` on."""
+    return strip(route.path, face.offset, face.offset - face.outward * face.flangeway, start, route.path.length)
 
 
 def file_heads(filing: Filing, rails: tuple[Rail, ...]) -> tuple[FiledHead, ...]:
@@ -183,7 +187,7 @@ def _faces(filing: Filing, stretch: Stretch) -> list[Interval]:
     line = LineString(flatten(curve))
     holes: list[Interval] = []
     for band, region in filing.cutters(stretch, Polygon(line.buffer(0.05).exterior)):
-        start = filing.exempt.get((band.owner, stretch.owner), (0.0, 0.0))[0]
+        start = filing.band_start(band, stretch)
         if not line.intersects(region):
             continue
         holes += _in_band(curve, band, start)

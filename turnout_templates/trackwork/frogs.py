@@ -30,7 +30,7 @@ class _Pair:
 
 def flangeway_edge(route: LaidRoute, face: Face) -> Parallel:
     """Return the far edge of the flangeway beside `face`, on its gauge side."""
-    return Parallel(route.path, face.offset - face.outward * face.flangeway, 0.0, route.path.length)
+    return Parallel(route.path, face.offset - face.outward * face.flangeway, route.begin_of(face), route.path.length)
 
 
 def find_frogs(layout: Layout, switches: tuple[Switch, ...], frog_point: float) -> tuple[Frog, ...]:

@@ -1,9 +1,9 @@
 """Lay the guard rails that frogs need, where they fit, and say where they do not.
 
 One for each V frog, each of its faces and each gauge on that face, beside the other running rail of that gauge, at
-gauge minus check gauge, straight over the whole unguided gap, then flared; one for each nose of a K, beside the opposite
-rail. Guards that would overlap beside one face shorten their flares or are one, at the smaller flangeway. A guard that would stand in another
-route's flangeway or on another rail is not laid and not drawn.
+gauge minus check gauge, straight over the whole unguided gap, then flared; one for each nose of a K, beside the
+opposite rail. Guards that would overlap beside one face shorten their flares or are one, at the smaller flangeway. A
+guard that would stand in another route's flangeway or on another rail is not laid and not drawn.
 """
 
 from __future__ import annotations

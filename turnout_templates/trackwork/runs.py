@@ -6,7 +6,8 @@ as a point.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.trackwork.model import PointRail, Rail, RouteFace, Stretch
@@ -14,54 +15,71 @@ from turnout_templates.trackwork.tips import Group, Onward, Tip
 
 
 def follow_rails(
-    layout: Layout, tips: tuple[Tip, ...], points: Mapping[RouteFace, list[PointRail]]
+    layout: Layout, tips: tuple[Tip, ...], points: Mapping[RouteFace, Sequence[PointRail]]
 ) -> tuple[Rail, ...]:
     """Return all rails, those of free routes first, then each as it begins at a tip.
 
     `points` lists the moving points on each face, in order of station.
     """
-    at_tip: dict[RouteFace, list[tuple[Tip, Group]]] = {}
-    for tip in tips:
-        for group in tip.groups:
-            at_tip.setdefault(group.before, []).append((tip, group))
-    begun: list[tuple[RouteFace, float, PointRail | None]] = [
-        (RouteFace(route.name, face), 0.0, None) for route in layout if route.departure is None for face in route.faces
-    ]
+    follower = _Follower(layout, tips, points)
     rails: list[Rail] = []
-    while begun:
-        owner, low, point = begun.pop(0)
-        stretches: list[Stretch] = []
-        here: RouteFace | None = owner
-        while here is not None:
-            here, low = _to_next_tip(layout, here, low, at_tip, stretches, begun, points)
-        rails.append(Rail(f"R{len(rails) + 1}", tuple(stretches), point))
+    while follower.begun:
+        start = follower.begun.pop(0)
+        rails.append(Rail(f"R{len(rails) + 1}", follower.follow(start), start.point))
     return tuple(rails)
 
 
-def _to_next_tip(
-    layout: Layout,
-    here: RouteFace,
-    low: float,
-    at_tip: Mapping[RouteFace, list[tuple[Tip, Group]]],
-    stretches: list[Stretch],
-    begun: list[tuple[RouteFace, float, PointRail | None]],
-    points: Mapping[RouteFace, list[PointRail]],
-) -> tuple[RouteFace | None, float]:
-    """Add the stretch from `low` on the face `here`; return the face that the rail goes on along, and from where."""
-    for tip, group in at_tip.get(here, []):
-        if tip.station < low or not group.onward:
-            continue
-        stock = group.onward[0]
-        if len(group.onward) > 1:
-            begun += [_begin(rail, points) for rail in group.onward[1:]]
-        if stock.owner != here:
-            bend = next((rail.origin for rail in group.onward if rail.owner == here), tip.station)
-            stretches.append(Stretch(here, low, min(bend, tip.station)))
-            return stock.owner, 0.0
-    stretches.append(Stretch(here, low, layout.route(here.route).path.length))
-    return None, 0.0
+@dataclass(frozen=True, slots=True)
+class _Start:
+    """Where a rail begins or goes on: on the face `owner` at station `low`, past the tips up to station `after`."""
+
+    owner: RouteFace
+    low: float
+    after: float
+    point: PointRail | None
 
 
-def _begin(rail: Onward, points: Mapping[RouteFace, list[PointRail]]) -> tuple[RouteFace, float, PointRail | None]:
-    point = next(p for p in points[rail.owner] if p.tip >= rail.origin)
-    return rail.owner, point.tip, point
+class _Follower:
+    """Follows one rail at a time and remembers those that begin at the tips it passes."""
+
+    def __init__(self, layout: Layout, tips: tuple[Tip, ...], points: Mapping[RouteFace, Sequence[PointRail]]) -> None:
+        self.layout = layout
+        self.points = points
+        self.at_tip: dict[RouteFace, list[tuple[Tip, Group]]] = {}
+        for tip in tips:
+            for group in tip.groups:
+                self.at_tip.setdefault(group.before, []).append((tip, group))
+        self.begun = [
+            _Start(RouteFace(route.name, face), 0.0, -1.0, None)
+            for route in layout
+            if route.departure is None
+            for face in route.faces
+        ]
+
+    def follow(self, start: _Start) -> tuple[Stretch, ...]:
+        """Return the stretches of the rail that begins at `start`."""
+        stretches: list[Stretch] = []
+        here: _Start | None = start
+        while here is not None:
+            here = self._to_next_tip(here, stretches)
+        return tuple(stretches)
+
+    def _to_next_tip(self, here: _Start, stretches: list[Stretch]) -> _Start | None:
+        """Add the stretch from `here` on; return where the rail goes on from, None at its end."""
+        for tip, group in self.at_tip.get(here.owner, []):
+            if tip.station <= here.after or not group.onward:
+                continue
+            stock = group.onward[0]
+            self.begun += [self._begin(rail, tip) for rail in group.onward[1:]]
+            if stock.owner != here.owner:
+                bend = next((rail.origin for rail in group.onward if rail.owner == here.owner), tip.station)
+                stretches.append(Stretch(here.owner, here.low, min(bend, tip.station)))
+                return _Start(stock.owner, stock.origin, -1.0, None)
+        stretches.append(Stretch(here.owner, here.low, self.layout.route(here.owner.route).path.length))
+        return None
+
+    def _begin(self, rail: Onward, tip: Tip) -> _Start:
+        """Return the start of a rail that is a point at `tip`."""
+        point = next(p for p in self.points[rail.owner] if p.tip >= rail.origin)
+        after = tip.station if rail.owner.route == tip.parent.name else -1.0
+        return _Start(rail.owner, point.tip, after, point)

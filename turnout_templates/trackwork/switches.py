@@ -87,7 +87,7 @@ def _least(spec: Spec, layout: Layout, outer: PointRail, throw: float, bar: floa
     route = layout.route(outer.owner.route)
     fix, bent = _fix(outer, route)
     stock = layout.route(outer.outside[0].route)
-    rail = Onward(outer.owner, route, 0.0)
+    rail = Onward(outer.owner, route, route.begin_of(outer.owner.face))
     against = Onward(outer.outside[0], stock, _origin(route, stock))
     step = (max(outer.heel, outer.clear) - outer.tip) / _OPENING_STEPS
     stations = [outer.tip + i * step for i in range(_OPENING_STEPS + 1)]

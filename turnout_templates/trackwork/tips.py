@@ -102,14 +102,22 @@ def _tip(parent: LaidRoute, station: float, branches: tuple[LaidRoute, ...]) -> 
 
 def _onward(parent: LaidRoute, station: float, branches: tuple[LaidRoute, ...], owner: RouteFace) -> Iterator[Onward]:
     """Yield the rails that go on from the parent's rail `owner`."""
+    branch_rails = [rail for branch in branches for rail in _branch_rails(parent, branch, owner)]
     if station < parent.path.length - _SAME_PLACE:
-        bend = min((parent.path.foot_near(b.path.start.point, station)[0] for b in branches), default=station)
-        yield Onward(owner, parent, min(bend, station))
-    for branch in branches:
-        shift = shift_of(parent.faces, branch.faces)
-        for face in branch.faces:
-            if face.hand == owner.face.hand and abs(face.offset + shift - owner.face.offset) < _SAME_PLACE:
-                yield Onward(RouteFace(branch.name, face), branch, 0.0)
+        bends = [
+            parent.path.foot_near(rail.route.path.point_at(rail.origin, rail.owner.face.offset), station)[0]
+            for rail in branch_rails
+        ]
+        yield Onward(owner, parent, min([*bends, station]))
+    yield from branch_rails
+
+
+def _branch_rails(parent: LaidRoute, branch: LaidRoute, owner: RouteFace) -> Iterator[Onward]:
+    """Yield the rail of a branch that goes on from the parent's rail `owner`, if it has one there."""
+    shift = shift_of(parent.faces, branch.faces)
+    for face in branch.faces:
+        if face.hand == owner.face.hand and abs(face.offset + shift - owner.face.offset) < _SAME_PLACE:
+            yield Onward(RouteFace(branch.name, face), branch, branch.begin_of(face))
 
 
 def _outermost_first(onward: list[Onward]) -> list[Onward]:
