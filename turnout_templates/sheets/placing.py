@@ -16,7 +16,8 @@ from typing import Literal
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.items import Drawing
 from turnout_templates.geometry.pose import Placement, Point
-from turnout_templates.sheets.joining import Laid, Seam, find_seams, hangs_together, laid_sheets
+from turnout_templates.sheets.joining import Laid, Seam, StripPoint, find_seams, hangs_together, laid_sheets
+from turnout_templates.sheets.notes import place_notes
 from turnout_templates.sheets.paper import Margins, Orientation, Paper, PaperError
 from turnout_templates.sheets.plan import SIDE_STRIP, Arrangement, Join, Sheet, SheetPlan, Side, frame_on
 from turnout_templates.sheets.sampling import Ink, sample_ink
@@ -55,6 +56,23 @@ class _Trial:
         return (sheets, round(weight, 9), self.rotation != 0.0, self.arrangement == "rows", unevenness)
 
 
+@dataclass(frozen=True, slots=True)
+class _Worked:
+    """A trial worked out: the exact ink in its strips, its sheets, their joins, and what it spoils."""
+
+    trial: _Trial
+    turned: Field
+    laid: list[Laid]
+    seams: list[Seam]
+    seam_weight: float
+    split_texts: int
+
+    @property
+    def rank(self) -> tuple[int, int, float]:
+        """What makes a result better: no text split, fewer sheets, less weight cut."""
+        return (self.split_texts, len(self.laid), round(self.seam_weight, 9))
+
+
 def place_sheets(
     drawing: Drawing,
     *,
@@ -74,19 +92,15 @@ def place_sheets(
     held: tuple[Orientation, ...] = ("landscape", "portrait") if orientation == "auto" else (orientation,)
     frames = {way: _frame(paper, way, margins, overlap) for way in held}
     trials = sorted(_trials_that_fit(ink, frames, overlap), key=lambda trial: trial.rank)
-    best: SheetPlan | None = None
+    best: _Worked | None = None
     for trial in trials:
-        if best is not None and _plan_rank(best) <= (0, *trial.rank[:2]):
+        if best is not None and best.rank <= (0, *trial.rank[:2]):
             break
-        plan = _finish(trial, ink, paper, margins, overlap)
-        if best is None or _plan_rank(plan) < _plan_rank(best):
-            best = plan
+        worked = _work_out(trial, ink)
+        if best is None or worked.rank < best.rank:
+            best = worked
     assert best is not None, "at least one trial always fits"
-    return best
-
-
-def _plan_rank(plan: SheetPlan) -> tuple[int, int, float]:
-    return (plan.split_texts, len(plan.sheets), round(plan.seam_weight, 9))
+    return _plan(best, paper, margins, overlap)
 
 
 def _frame(paper: Paper, orientation: Orientation, margins: Margins, overlap: float) -> Box:
@@ -137,8 +151,8 @@ def _cell(frame: Box, arrangement: Arrangement, overlap: float) -> Cell:
     return Cell(frame.height, frame.width, 0.0, SIDE_STRIP, overlap)
 
 
-def _finish(trial: _Trial, ink: Ink, paper: Paper, margins: Margins, overlap: float) -> SheetPlan:
-    """Return the plan of one trial, worked out with every point of the ink."""
+def _work_out(trial: _Trial, ink: Ink) -> _Worked:
+    """Return the sheets of one trial, worked out with every point of the ink."""
     turned = turned_field(ink, trial.rotation, trial.arrangement, exact=True)
     for joined in (False, True):
         chains = stack_strips(turned, trial.row, trial.cell, LEAST_EDGE, joined=joined)
@@ -146,7 +160,15 @@ def _finish(trial: _Trial, ink: Ink, paper: Paper, margins: Margins, overlap: fl
         seams = find_seams(laid, turned, trial.cell)
         if hangs_together(len(laid), seams):
             break
+    weight = weight_cut(turned, chains, trial.cell)
+    return _Worked(trial, turned, laid, seams, weight, _count_split(turned, laid, trial.cell))
+
+
+def _plan(worked: _Worked, paper: Paper, margins: Margins, overlap: float) -> SheetPlan:
+    """Return the plan of the sheets that were found best, with the words on their edges placed."""
+    trial = worked.trial
     width, height = paper.page_size(trial.orientation)
+    notes = place_notes(worked.laid, worked.seams, worked.turned, trial.cell)
     return SheetPlan(
         paper=paper,
         orientation=trial.orientation,
@@ -156,9 +178,9 @@ def _finish(trial: _Trial, ink: Ink, paper: Paper, margins: Margins, overlap: fl
         overlap=overlap,
         rotation=trial.rotation,
         arrangement=trial.arrangement,
-        sheets=tuple(_sheet(index, laid, seams, trial) for index in range(len(laid))),
-        seam_weight=weight_cut(turned, chains, trial.cell),
-        split_texts=_count_split(turned, laid, trial.cell),
+        sheets=tuple(_sheet(index, worked, notes) for index in range(len(worked.laid))),
+        seam_weight=worked.seam_weight,
+        split_texts=worked.split_texts,
     )
 
 
@@ -183,9 +205,10 @@ def _upright(point: Point, arrangement: Arrangement) -> Point:
     return (u, -v) if arrangement == "columns" else (v, -u)
 
 
-def _sheet(index: int, laid: list[Laid], seams: list[Seam], trial: _Trial) -> Sheet:
+def _sheet(index: int, worked: _Worked, notes: dict[tuple[int, int], StripPoint]) -> Sheet:
     """Return one sheet with its place on the page and its joins."""
-    here, frame = laid[index], trial.frame
+    trial = worked.trial
+    here, frame = worked.laid[index], trial.frame
     left, top = _upright((here.u, here.v), trial.arrangement)
     shift = (frame.left - left, frame.top - top)
     row, column = (here.link, here.strip) if trial.arrangement == "columns" else (here.strip, here.link)
@@ -196,21 +219,24 @@ def _sheet(index: int, laid: list[Laid], seams: list[Seam], trial: _Trial) -> Sh
         placement=Placement(trial.rotation, *shift),
         frame=frame,
         texts=replace(frame, right=frame.right - SIDE_STRIP),
-        joins=tuple(_join(index, seam, shift, trial) for seam in seams if index in (seam.earlier, seam.later)),
+        joins=tuple(
+            _join(index, seam, notes, shift, trial) for seam in worked.seams if index in (seam.earlier, seam.later)
+        ),
     )
 
 
-def _join(index: int, seam: Seam, shift: Point, trial: _Trial) -> Join:
+def _join(index: int, seam: Seam, notes: dict[tuple[int, int], StripPoint], shift: Point, trial: _Trial) -> Join:
     """Return the share of sheet `index` in a seam."""
     cut = index == seam.later
-    cut_side = _CUT_SIDE[trial.arrangement, seam.across]
-    (x, y), (to_x, to_y) = (_upright(corner, trial.arrangement) for corner in (seam.low, seam.high))
+    neighbour = seam.earlier if cut else seam.later
+    cut_side = _CUT_SIDE[trial.arrangement, seam.edge.across]
+    (x, y), (to_x, to_y) = (_upright(corner, trial.arrangement) for corner in (seam.edge.low, seam.edge.high))
     area = Box(min(x, to_x), min(y, to_y), max(x, to_x), max(y, to_y)).shifted(*shift)
     unturned = Placement(-trial.rotation)
-    note = _upright(seam.cut_note if cut else seam.glued_note, trial.arrangement)
+    note = _upright(notes[index, neighbour], trial.arrangement)
     return Join(
         side=cut_side if cut else _GLUED_SIDE[cut_side],
-        neighbour=(seam.earlier if cut else seam.later) + 1,
+        neighbour=neighbour + 1,
         cut=cut,
         area=area,
         marks=tuple(unturned.apply(_upright(mark, trial.arrangement)) for mark in seam.marks),

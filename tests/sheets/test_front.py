@@ -1,0 +1,195 @@
+"""The pages before the sheets: what to do, with bars to measure; the map; tables that never overfill a page."""
+
+import itertools
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sheets.drawings import ladder
+from sheets.test_furniture import middle, printable, ticks_of
+
+from turnout_templates.drawing.bounds import bounds_of, item_bounds
+from turnout_templates.drawing.items import Item, PathItem, TextItem
+from turnout_templates.sheets.blocks import TextBlock
+from turnout_templates.sheets.front import AssemblyDimension, first_page, map_pages
+from turnout_templates.sheets.furniture import SheetTitles
+from turnout_templates.sheets.layout import FrontMatter, lay_out_document
+from turnout_templates.sheets.pages import Page
+from turnout_templates.sheets.paper import PaperError, paper_named
+from turnout_templates.sheets.placing import place_sheets
+
+TITLES = SheetTitles("Tamsin Quarry, east", "3", "1a2b-3c4d", "turnout-templates 0.1.0")
+DRAWING = ladder(1200.0, 1600.0)
+PLANS = [place_sheets(DRAWING, paper=paper_named(name)) for name in ("A4", "Letter", "A3", "Legal")]
+PLANS.append(place_sheets(DRAWING, paper=paper_named("A4"), orientation="portrait"))
+CAUTIONS = (
+    "Wear eye protection when you cut metal: offcuts fly.",
+    "Hot irons burn and fumes harm: work in moving air.",
+)
+every_plan = pytest.mark.parametrize("plan", PLANS, ids=lambda p: f"{p.paper.name} {p.orientation}")
+
+
+def texts_of(page: Page) -> list[TextItem]:
+    return [item for item in page.items if isinstance(item, TextItem)]
+
+
+def collisions(items: tuple[Item, ...]) -> list[tuple[str, str]]:
+    """Pairs of texts that lie on each other."""
+    words = [(item, item_bounds(item)) for item in items if isinstance(item, TextItem)]
+    hits = []
+    for (one, box), (other, other_box) in itertools.combinations(words, 2):
+        shared = box.shared(other_box)
+        if shared is not None and min(shared.width, shared.height) > 0.05:
+            hits.append((one.text, other.text))
+    return hits
+
+
+@every_plan
+def test_the_first_page_says_what_to_do_and_what_to_beware_of(plan) -> None:  # type: ignore[no-untyped-def]
+    page = first_page(plan, TITLES, CAUTIONS)
+    said = " ".join(item.text for item in texts_of(page))
+    for words in ("Print this page first", "alone", "actual size", plan.paper.name, "steel rule", "Take care"):
+        assert words in said
+    for caution in CAUTIONS:
+        assert caution in said
+
+
+@every_plan
+def test_nothing_on_the_first_page_leaves_it_or_collides(plan) -> None:  # type: ignore[no-untyped-def]
+    page = first_page(plan, TITLES, CAUTIONS)
+    assert printable(plan).holds(bounds_of(page.items), slack=1e-9)
+    assert collisions(page.items) == []
+    lines = [item_bounds(item) for item in page.items if isinstance(item, PathItem)]
+    for text in texts_of(page):
+        assert not any(line.touches(item_bounds(text)) for line in lines), text.text
+
+
+@every_plan
+def test_the_bars_of_the_first_page_measure_what_they_say(plan) -> None:  # type: ignore[no-untyped-def]
+    page = first_page(plan, TITLES, CAUTIONS)
+    labels = [item.text for item in texts_of(page) if item.layer == "bars"]
+    # The two short bars stand there both ways, and a long one each way.
+    assert sorted(labels)[:4] == ["100 mm", "100 mm", *[label for label in sorted(labels) if "=" in label]][:4]
+    long = [label for label in labels if "=" in label]
+    for label, room in zip(long, (page.width - 20.0, page.height - 20.0), strict=True):
+        first, second = ticks_of(page.items, label)
+        length = float(label.split()[0])
+        assert math.dist(middle(first), middle(second)) == pytest.approx(length, abs=1e-9)
+        assert float(label.split("=")[1].split()[0]) == pytest.approx(length / 25.4, abs=0.0005)
+        assert room - 6.0 <= length <= room
+    for label, length in (("100 mm", 100.0), ("4 in", 101.6)):
+        bars = [
+            item.segments[0]
+            for item in page.items
+            if isinstance(item, PathItem) and item.part == f"bar {label}" and item.segments[0].start[1] > 0
+        ]
+        ticks = [line for line in bars if math.dist(line.start, line.end) == pytest.approx(2.4)]
+        lying = [middle(line) for line in ticks if line.start[0] == pytest.approx(line.end[0])]
+        standing = [middle(line) for line in ticks if line.start[1] == pytest.approx(line.end[1])]
+        assert math.dist(*lying) == pytest.approx(length)
+        assert math.dist(*standing) == pytest.approx(length)
+
+
+@every_plan
+def test_the_diagonal_is_the_distance_of_the_bars_far_ends(plan) -> None:  # type: ignore[no-untyped-def]
+    page = first_page(plan, TITLES)
+    across, up = [item.text for item in texts_of(page) if item.layer == "bars" and "=" in item.text]
+    right = max(middle(tick) for tick in ticks_of(page.items, across))
+    top = max((middle(tick) for tick in ticks_of(page.items, up)), key=lambda point: point[1])
+    said = " ".join(item.text for item in texts_of(page))
+    assert f"{math.dist(right, top):.1f} mm" in said
+
+
+def test_cautions_that_fill_more_than_a_page_are_refused() -> None:
+    with pytest.raises(PaperError, match="do not fit on one page"):
+        first_page(PLANS[0], TITLES, ["Be careful with everything that is sharp, hot or live. " * 6] * 40)
+
+
+@every_plan
+def test_the_map_shows_every_sheet_where_it_lies(plan) -> None:  # type: ignore[no-untyped-def]
+    page = map_pages(plan, DRAWING, TITLES)[0]
+    (view,) = page.views
+    assert view.scale <= 0.5
+    for sheet in plan.sheets:
+        (outline,) = [i for i in page.items if isinstance(i, PathItem) and i.part == f"sheet {sheet.number}"]
+        (number,) = [i for i in texts_of(page) if i.part == f"sheet {sheet.number}"]
+        frame = [sheet.placement.inverse().apply(corner) for corner in sheet.frame.corners]
+        for segment, corner in zip(outline.segments, frame, strict=True):
+            assert segment.start == pytest.approx(view.page_point(corner), abs=1e-9)
+        assert item_bounds(outline).holds(item_bounds(number))
+        assert view.clip.holds(item_bounds(outline), slack=1e-9)
+
+
+@every_plan
+def test_dimensions_are_told_in_both_units(plan) -> None:  # type: ignore[no-untyped-def]
+    page = map_pages(plan, DRAWING, TITLES, [AssemblyDimension("tip", "F2", 248.4)])[0]
+    said = [item.text for item in texts_of(page)]
+    assert {"tip to F2", "248.4 mm", "9.780 in"} <= set(said)  # 248.4 / 25.4 = 9.7795
+
+
+cells = st.tuples(st.text("abcdef ", min_size=1, max_size=9), st.text("abc defgh ", max_size=150), st.just("sheet 3"))
+rows = st.one_of(st.text("abcdef gh ", max_size=300), cells)
+blocks = st.lists(
+    st.builds(TextBlock, st.text("ABC def", min_size=1, max_size=60), st.lists(rows, max_size=40).map(tuple)),
+    max_size=5,
+)
+
+
+@settings(max_examples=30)
+@given(blocks, st.sampled_from(PLANS))
+def test_no_page_is_ever_overfull_and_nothing_is_lost(made, plan) -> None:  # type: ignore[no-untyped-def]
+    pages = map_pages(plan, DRAWING, TITLES, [AssemblyDimension("A", "B", 1.0)], made)
+    for page in pages:
+        assert printable(plan).holds(bounds_of(page.items), slack=1e-6)
+        assert (
+            collisions(tuple(i for i in page.items if isinstance(i, TextItem) and i.layer in ("tables", "titles")))
+            == []
+        )
+    letters = "".join(text.text for page in pages for text in texts_of(page) if text.layer == "tables")
+    wanted = "".join(block.title + "".join("".join(row) for row in block.rows) for block in made)
+    assert letters.replace(" ", "").endswith(wanted.replace(" ", "")) or sorted(
+        letters.replace(" ", "").removeprefix("Measurewhenthesheetsarejoined")
+    ) == sorted(wanted.replace(" ", "") + "AtoB1.0mm0.039in")
+
+
+def test_long_tables_flow_on_to_further_pages() -> None:
+    table = TextBlock(
+        "Findings", tuple((f"W{k}", "The opening is too small here; see the table.", "3") for k in range(200))
+    )
+    pages = map_pages(PLANS[0], DRAWING, TITLES, (), [table])
+    assert len(pages) > 1
+    assert [page.label for page in pages[:2]] == ["Map", "Figures 1"]
+    assert sum(text.text.startswith("W") for page in pages for text in texts_of(page)) == 200
+
+
+def test_a_smaller_type_is_taken_where_it_saves_a_page() -> None:
+    def pages_and_size(count: int) -> tuple[int, float]:
+        block = TextBlock("Notes", tuple(f"A sentence that takes one line, {k}" for k in range(count)))
+        pages = map_pages(PLANS[0], DRAWING, TITLES, (), [block])
+        return len(pages), max(text.size for text in texts_of(pages[0]) if text.text.startswith("A sentence"))
+
+    sizes = dict(pages_and_size(count) for count in range(10, 120))
+    assert sizes[1] < 2.8  # just before the first page overflows, the type has shrunk
+    assert pages_and_size(10) == (1, 2.8)
+
+
+def test_the_document_has_its_pages_in_order_and_named() -> None:
+    plan = PLANS[0]
+    document = lay_out_document(plan, DRAWING, TITLES, FrontMatter(CAUTIONS), attachments=(("spec.yaml", b"x"),))
+    sheets = [f"Sheet {k}" for k in range(1, len(plan.sheets) + 1)]
+    assert [page.label for page in document.pages] == ["Print first", "Map", *sheets]
+    assert document.title == "Tamsin Quarry, east" and document.version == "turnout-templates 0.1.0"
+    for sheet, page in zip(plan.sheets, document.pages[2:], strict=True):
+        (view,) = page.views
+        assert (view.placement, view.clip, view.scale) == (sheet.placement, sheet.frame, 1.0)
+
+
+def test_any_front_page_can_be_left_out() -> None:
+    for front, labels in (
+        (FrontMatter(first_page=False), ["Map", "Sheet 1"]),
+        (FrontMatter(map=False), ["Print first", "Sheet 1"]),
+        (FrontMatter(first_page=False, map=False), ["Sheet 1", "Sheet 2"]),
+    ):
+        document = lay_out_document(PLANS[0], DRAWING, TITLES, front)
+        assert [page.label for page in document.pages][:2] == labels
