@@ -16,7 +16,7 @@ NOTE_LENGTH, NOTE_HEIGHT, NOTE_INK = 36.0, 1.3, 2.4
 """Room for the words, mm: their length, half their height, and the same with the distance kept to ink."""
 NOTE_ENDS = 3.0
 """Distance of the words from the corners of a sheet, mm."""
-NOTE_DEPTH, GLUED_NOTE_DEPTH, NOTE_EDGE = 1.8, 4.0, 1.35
+NOTE_DEPTH, GLUED_NOTE_DEPTH, NOTE_EDGE = 1.8, 4.1, 1.35
 """Distance of the words' middle from the cut edge, and from the far edge past the bar up the page and without, mm."""
 _CUT_DEPTHS = (NOTE_DEPTH, 2 * MARK_DEPTH + NOTE_DEPTH)
 _PLACES = 33
@@ -64,7 +64,7 @@ def place_notes(sheets: list[Laid], seams: list[Seam], turned: Field, cell: Cell
 def _far_depths(edge: Edge, cell: Cell) -> tuple[float, ...]:
     """Return the distances from the far edge where words may stand; at the right of a page they clear the bar."""
     bare = cell.across_end if edge.across else cell.along_end
-    return (GLUED_NOTE_DEPTH, GLUED_NOTE_DEPTH + 2 * NOTE_HEIGHT) if bare else (GLUED_NOTE_DEPTH, NOTE_EDGE)
+    return (GLUED_NOTE_DEPTH, GLUED_NOTE_DEPTH + 2.1 * NOTE_HEIGHT) if bare else (GLUED_NOTE_DEPTH, NOTE_EDGE)
 
 
 def _reach(edge: Edge) -> tuple[float, float]:
