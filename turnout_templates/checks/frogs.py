@@ -61,30 +61,39 @@ def check_span(work: Trackwork) -> Iterator[Finding]:
 
 
 def check_frog_on_point(work: Trackwork) -> Iterator[Finding]:
-    """Report frogs whose gap begins on a point that moves, before its heel."""
+    """Report frogs whose gap begins beside or on a point that moves, before its heel."""
     for switch in work.switches:
         for point in switch.points:
             for frog in work.frogs:
-                nose = _first_gap(frog, point)
-                if nose is not None and point.tip < nose < point.heel:
+                gap = _gap_on_point(work, frog, point)
+                if gap is not None and point.tip < gap < point.heel:
                     yield Finding(
                         "frog-on-point",
                         "warning",
                         f"{frog.id} ({frog.kind}) on the point {point.owner.label} of {switch.id}",
                         frog.point,
-                        f"the gap of the frog begins {nose - point.tip:.1f} mm from the filed tip",
+                        f"the gap of the frog begins {gap - point.tip:.1f} mm from the filed tip",
                         f"the point moves as far as its heel, {point.heel - point.tip:.1f} mm from the tip",
                         "geometry of this turnout",
                         "Hinge that point before the gap, or take a larger frog number.",
                     )
 
 
-def _first_gap(frog: Frog, point: PointRail) -> float | None:
-    """Return the station of a frog's gap on the point's own route and face, None where it lies elsewhere."""
-    for owner, nose, station in ((frog.first, frog.noses[0], frog.s), (frog.second, frog.noses[1], frog.t)):
-        if owner == point.owner:
-            return min(station, nose) if nose is not None else station
-    return None
+def _gap_on_point(work: Trackwork, frog: Frog, point: PointRail) -> float | None:
+    """Return the station of the point's route beside which a frog's gap begins, None where the point has no part in it.
+
+    The gap begins at the first of the two noses; one on the other rail counts by its foot on the point's route.
+    """
+    if point.owner not in (frog.first, frog.second):
+        return None
+    path = work.layout.route(point.owner.route).path
+    station = frog.s if point.owner == frog.first else frog.t
+    places = [station]
+    for owner, nose in zip((frog.first, frog.second), frog.noses, strict=True):
+        if nose is not None:
+            at = work.layout.route(owner.route).path.point_at(nose, owner.face.offset)
+            places.append(path.foot_near(at, station)[0])
+    return min(places)
 
 
 def check_heel_curve(work: Trackwork) -> Iterator[Finding]:
