@@ -52,7 +52,9 @@ class Parallel:
         for begin, piece in zip(self.path.starts, self.path.pieces, strict=True):
             low, high = max(self.low - begin, 0.0), min(self.high - begin, piece.length)
             if high > low:
-                count = 1 + int(piece.turning(low, high) / turn)
+                # Equal steps turn most where the curve is sharpest.
+                sharpest = max(abs(piece.curvature_at(low)), abs(piece.curvature_at(high)))
+                count = 1 + int(sharpest * (high - low) / turn)
                 step = (high - low) / count
                 for i in range(count):
                     last = high if i == count - 1 else low + (i + 1) * step
