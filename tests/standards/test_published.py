@@ -46,12 +46,12 @@ def test_nmra_rows(standard: str, gauge: str, flangeway: str, check: str, span: 
 @pytest.mark.parametrize(
     ("gauge", "flangeway", "check", "span", "spread", "source"),
     [
-        # MOROP NEM 110 (2009): mean of F 0.8 and 0.9, C min, S max, E max
-        ("N", ".85", "8.1", "7.3", "7.8", "MOROP NEM 110 (2009), row 9 mm"),
-        ("TT", ".95", "11", "10.1", "10.7", "MOROP NEM 110 (2009), row 12 mm"),
-        ("Z", ".725", "5.9", "5.2", "5.6", "MOROP NEM 110 (2009), row 6.5 mm"),
+        # MOROP NEM 110 (2009): F max, C min, S max, E max
+        ("N", ".9", "8.1", "7.3", "7.8", "MOROP NEM 110 (2009), row 9 mm"),
+        ("TT", "1", "11", "10.1", "10.7", "MOROP NEM 110 (2009), row 12 mm"),
+        ("Z", ".75", "5.9", "5.2", "5.6", "MOROP NEM 110 (2009), row 6.5 mm"),
         # NEM 310 Beiblatt 4 (2002): F 1.1 to 1.3, C min 15.2, S max 14.1; E = C - 0.3 derived
-        ("H0", "1.2", "15.2", "14.1", "14.9", "MOROP NEM 310 Beiblatt 4 (2002), row 16.5 mm"),
+        ("H0", "1.3", "15.2", "14.1", "14.9", "MOROP NEM 310 Beiblatt 4 (2002), row 16.5 mm"),
     ],
 )
 def test_nem_rows(gauge: str, flangeway: str, check: str, span: str, spread: str, source: str) -> None:

@@ -78,8 +78,8 @@ def _switches(work: Trackwork) -> Block:
         rows.append(
             f"{switch.id}: {', '.join(switch.onward[1:])} leaves {switch.parent} at {_length(work, switch.station)} to "
             f"the {switch.hand}, {len(switch.points)} moving point{'s' if len(switch.points) != 1 else ''}; filed tip "
-            f"at {_length(work, switch.filed_station)}, throw {switch.throw:.2f} mm, least opening beside the open point "
-            f"{switch.least_opening:.2f} mm ({gauge.width - gauge.point_spread:.2f} mm keeps wheel backs clear)."
+            f"at {_length(work, switch.filed_station)}, throw {switch.throw:.2f} mm, least opening beside the open "
+            f"point {switch.least_opening:.2f} mm ({gauge.width - gauge.point_spread:.2f} mm keeps wheel backs clear)."
         )
     return Block("Switches", tuple(rows))
 

@@ -8,15 +8,15 @@ How the columns of each table become our four figures:
 | NMRA S-3.2 (older)       | F max             | C min       | S max   | P max, electrical (mechanical if alone)  |
 | NMRA S-3.1               | F max at the frog | C min       | S max   | P max                                    |
 | NMRA RP-3                | F max             | C min       | S max   | P max, electrical                        |
-| MOROP NEM 110 (2009)     | mean of F         | C min       | S max   | E max                                    |
+| MOROP NEM 110 (2009)     | F max             | C min       | S max   | E max                                    |
 | prototype                | F                 | G - F       | G - 2 F | G - throw                                |
 
 Targets are what the 2010 edition says to build to. Its S is taken at its upper tolerance, because the span is a limit:
 the targets of C and F leave S plus 0.002 in between guard and wing from O to HO, which is just that limit. In the
 tables with limits, C min and S max are the limits that bear on the wheels, RP-13.5 says to lay to C min, and F max is
 the widest groove that still carries them. In every row check gauge less flangeway stays within the span. NEM 110
-note 5 gives the mean flangeway for curves from 42 to 55 gauges, where turnouts are. The electrical P is the smaller:
-backs of wheels must not touch an open point of the other polarity.
+note 5 asks for F max in curves from 30 to 42 gauges and for less in wider ones; the widest serves them all. The
+electrical P is the smaller: backs of wheels must not touch an open point of the other polarity.
 
 A gauge for which the named standard has no complete row falls back, and says so, to a row of the same gauge (within
 `SAME_GAUGE`): of the same document, then NEM 110, S-3.2 (2010), S-3.2 (older), RP-3 and S-3.1. Where none has it, the
@@ -54,13 +54,13 @@ _OTHER_NAMES = {
     "NMRA S-3.2 (older min/max edition)": "NMRA S-3.2 (older)",
 }
 _FALLBACK = (NEM_110, NMRA_2010, "NMRA S-3.2 (older)", "NMRA RP-3", "NMRA S-3.1")
-_COLUMNS: dict[str, tuple[str, tuple[str, ...], str, str, tuple[str, ...]]] = {
-    NMRA_2010: ("G", ("F",), "C", "S", ("P",)),
-    "NMRA S-3.2 (older)": ("G_min", ("F_max",), "C_min", "S_max", ("P_elec", "P_mech")),
-    "NMRA S-3.1": ("G_min", ("F_frog_max",), "C_min", "S_max", ("P_max",)),
-    "NMRA RP-3": ("G_min", ("F_max",), "C_min", "S_max", ("P_elec", "P_mech")),
-    NEM_110: ("G", ("F_min", "F_max"), "C_min", "S_max", ("E_max",)),
-    PROTOTYPE: ("G", ("F",), "C", "S", ("P",)),
+_COLUMNS: dict[str, tuple[str, str, str, str, tuple[str, ...]]] = {
+    NMRA_2010: ("G", "F", "C", "S", ("P",)),
+    "NMRA S-3.2 (older)": ("G_min", "F_max", "C_min", "S_max", ("P_elec", "P_mech")),
+    "NMRA S-3.1": ("G_min", "F_frog_max", "C_min", "S_max", ("P_max",)),
+    "NMRA RP-3": ("G_min", "F_max", "C_min", "S_max", ("P_elec", "P_mech")),
+    NEM_110: ("G", "F_max", "C_min", "S_max", ("E_max",)),
+    PROTOTYPE: ("G", "F", "C", "S", ("P",)),
 }
 
 
@@ -180,17 +180,16 @@ def _rows(standard: str) -> tuple[_TrackRow, ...]:
 
 
 def _track_row(standard: str, table: Table, row: Row) -> _TrackRow | None:
-    gauge_column, flangeway_columns, check, span, spread_columns = _COLUMNS[standard]
+    gauge_column, flangeway_column, check, span, spread_columns = _COLUMNS[standard]
     gauge = table.size(row, gauge_column)
-    grooves = [size for column in flangeway_columns if (size := table.size(row, column)) is not None]
     spreads = [size for column in spread_columns if (size := table.size(row, column)) is not None]
     check_gauge, guard_span = table.size(row, check), _upper(table, row, span)
-    if gauge is None or check_gauge is None or guard_span is None or not grooves or not spreads:
+    if gauge is None or flangeway is None or check_gauge is None or guard_span is None or not spreads:
         return None
     source = f"{row.get('document') or standard}, row {row['name']}"
     known = table.known(row)
     figures = Clearances(
-        sum(grooves, Fraction(0)) / len(grooves),
+        flangeway,
         check_gauge,
         guard_span,
         spreads[0],
