@@ -181,7 +181,7 @@ def _rows(standard: str) -> tuple[_TrackRow, ...]:
 
 def _track_row(standard: str, table: Table, row: Row) -> _TrackRow | None:
     gauge_column, flangeway_column, check, span, spread_columns = _COLUMNS[standard]
-    gauge = table.size(row, gauge_column)
+    gauge, flangeway = table.size(row, gauge_column), table.size(row, flangeway_column)
     spreads = [size for column in spread_columns if (size := table.size(row, column)) is not None]
     check_gauge, guard_span = table.size(row, check), _upper(table, row, span)
     if gauge is None or flangeway is None or check_gauge is None or guard_span is None or not spreads:
