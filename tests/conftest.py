@@ -3,7 +3,7 @@
 import pytest
 from hypothesis import settings
 
-pytest.register_assert_rewrite("conformance.figures", "conformance.prototype")
+pytest.register_assert_rewrite("conformance.figures", "conformance.laws", "conformance.prototype")
 
 settings.register_profile("steady", derandomize=True, deadline=None, database=None, max_examples=50)
 settings.load_profile("steady")

@@ -1,0 +1,162 @@
+"""Turn specs and figures into their mirror image, their turned or their enlarged copy, and compare figures.
+
+The specs are changed as text, the figures as JSON, so that neither side knows how the program works.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Callable
+from decimal import Decimal
+from typing import Any
+
+from .figures import Figures
+
+SIDES = {"left": "right", "right": "left"}
+NAMES = {
+    "id",
+    "switch",
+    "guards",
+    "guards_all",
+    "where",
+    "measured",
+    "limit",
+    "fingerprint",
+    "name",
+    "remedy",
+    "source",
+}
+"""Names and sentences: they follow the order of things or carry rounded figures, and are not compared."""
+PLACE = 1e-6  # mm
+TURN = math.degrees(1e-9)
+
+
+def mirrored_text(text: str) -> str:
+    """Return the spec of the mirror image (in the x axis)."""
+    text = re.sub(r"\b(left|right)\b", lambda match: SIDES[match[0]], text)
+    return re.sub(r"\b(y|heading): (-?)", lambda match: f"{match[1]}: {'' if match[2] else '-'}", text)
+
+
+def enlarged_text(text: str, by: Decimal) -> str:
+    """Return the spec with every length in mm multiplied; its scale's ratio is left, so nothing may depend on it."""
+    return re.sub(r"([0-9.]+) mm", lambda match: f"{Decimal(match[1]) * by:f} mm", text)
+
+
+def moved_text(text: str, *, x: str, y: str, heading: str) -> str:
+    """Return the spec with the start of its first route replaced."""
+    return re.sub(r"start: \{[^}]*\}", f"start: {{x: {x}, y: {y}, heading: {heading}}}", text, count=1)
+
+
+def _changed(value: Any, change: Callable[[str, Any], Any], key: str = "") -> Any:
+    if isinstance(value, dict):
+        return {name: _changed(item, change, name) for name, item in value.items()}
+    if isinstance(value, list):
+        return [_changed(item, change, key) for item in value]
+    return change(key, value)
+
+
+def mirrored_figures(figures: Figures) -> Figures:
+    """Return the figures of the mirror image: y, headings, curvatures and offsets change sign, hands change side."""
+    signed = {"y_mm", "heading_deg", "radius_mm", "radii_mm", "offset_mm"}
+
+    def change(key: str, value: Any) -> Any:
+        if key in signed and value is not None:
+            return -value
+        return SIDES.get(value, value) if isinstance(value, str) else value
+
+    mirrored = _changed(figures, change)
+    for tie in mirrored["ties"]:
+        tie["angle_deg"] = -tie["angle_deg"]
+    return dict(mirrored)
+
+
+def enlarged_figures(figures: Figures, by: float) -> Figures:
+    """Return the figures with every length multiplied."""
+    lengths = {"straight", "ends", "radii_mm", "radius_mm", "stations_mm"}
+    stations = set(figures["routes"])
+
+    def change(key: str, value: Any) -> Any:
+        is_length = key.endswith("_mm") or key in lengths or key in stations
+        return value * by if is_length and isinstance(value, float | int) else value
+
+    return dict(_changed(figures, change))
+
+
+def moved_figures(figures: Figures, *, x: float, y: float, turn: float) -> Figures:
+    """Return the figures turned about the origin by `turn` radians and then shifted."""
+    cosine, sine = math.cos(turn), math.sin(turn)
+
+    def place(value: Any) -> Any:
+        if isinstance(value, list):
+            return [place(item) for item in value]
+        if not isinstance(value, dict):
+            return value
+        moved = {key: place(item) for key, item in value.items()}
+        if "x_mm" in moved:
+            px, py = moved["x_mm"], moved["y_mm"]
+            moved["x_mm"], moved["y_mm"] = px * cosine - py * sine + x, px * sine + py * cosine + y
+        if "heading_deg" in moved:
+            moved["heading_deg"] += math.degrees(turn)
+        return moved
+
+    moved = place(figures)
+    for tie in moved["ties"]:
+        tie["angle_deg"] += math.degrees(turn)
+    return dict(moved)
+
+
+def compare(want: Figures, have: Figures, *, place: float = PLACE) -> None:
+    """Fail unless two sets of figures are the same but for names, the order of lists, and rounding."""
+    _compare(_ordered(want), _ordered(have), "", place)
+
+
+def _ordered(figures: Figures) -> Figures:
+    """Return the figures with each list in an order that does not depend on names."""
+    lists = {key: value for key, value in figures.items() if isinstance(value, list)}
+    return {**figures, **{key: sorted(value, key=_order) for key, value in lists.items()}}
+
+
+def _order(entry: Figures) -> tuple[str, ...]:
+    """Return something to sort by: words first, then places to the hundredth of a mm."""
+    words = [str(entry.get(key, "")) for key in ("rule", "kind", "role", "gauge", "material")]
+    faces = [str(sorted(f"{f['route']} {f['gauge']} {f['hand']}" for f in entry.get("faces", [])))]
+    beside = [str(sorted(entry["beside"].items()))] if "beside" in entry else []
+    first = entry["pieces"][0] if entry.get("pieces") else {}
+    start = [str(first.get(key, "")) for key in ("route", "gauge", "hand")]
+    figures = [entry.get("x_mm"), entry.get("y_mm"), first.get("from_mm"), *entry.get("straight", [])]
+    places = [f"{figure:+012.2f}" for figure in figures if isinstance(figure, float | int)]
+    return (*words, *faces, *beside, *start, *places)
+
+
+def _compare(want: Any, have: Any, path: str, place: float) -> None:
+    if isinstance(want, dict):
+        assert want.keys() == have.keys(), path
+        for key, value in want.items():
+            if key not in NAMES:
+                _compare(value, have[key], f"{path}.{key}", place)
+    elif isinstance(want, list):
+        if path.endswith("point_rails"):
+            want, have = (sorted(v, key=lambda p: (p["route"], p["gauge"], p["hand"])) for v in (want, have))
+        assert len(want) == len(have), f"{path}: {len(want)} and {len(have)}"
+        for i, (one, other) in enumerate(zip(want, have, strict=True)):
+            _compare(one, other, f"{path}[{i}]", place)
+    elif isinstance(want, float) or isinstance(have, float):
+        _compare_number(want, have, path, place)
+    else:
+        assert want == have, f"{path}: {want!r} and {have!r}"
+
+
+def _compare_number(want: Any, have: Any, path: str, place: float) -> None:
+    assert want is not None and have is not None, f"{path}: {want!r} and {have!r}"
+    if path.endswith("_deg"):
+        # Ties have no direction: their angles repeat every half turn.
+        assert abs(math.remainder(want - have, 180 if ".ties" in path else 360)) < TURN, (
+            f"{path}: {want!r} and {have!r}"
+        )
+    elif path.endswith(("radius_mm", "least_radius_mm")) or "radii_mm" in path:
+        assert abs(1 / want - 1 / have) < 1e-10, f"{path}: {want!r} and {have!r}"
+    elif path.endswith("number"):
+        assert abs(want - have) < 1e-9 * (want**2 + 0.25) + 1e-12, f"{path}: {want!r} and {have!r}"
+    else:
+        assert abs(want - have) < place, f"{path}: {want!r} and {have!r}"
