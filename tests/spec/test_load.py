@@ -2,10 +2,13 @@
 
 # ruff: noqa: E501  (tables read best with one case a line)
 
+import json
 import math
 from pathlib import Path
 
 import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
 from spec.texts import EVERY_KEY, PLAIN, TWO_GAUGES
 
 from turnout_templates.errors import InputProblems, LayoutError
@@ -167,6 +170,22 @@ def test_the_expansion_means_the_same(text: str) -> None:
     assert again.spec.fingerprint == located.spec.fingerprint
     assert again.spec.routes == located.spec.routes and again.spec.units == located.spec.units
     assert expanded_yaml(again) == expanded
+
+
+@given(st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=30), st.text(max_size=60))
+@example("no", "~")
+@example('a: "b" # c', "\\ \u2028 \x85 \x07 \t\n\n x ")
+@example("null", "- a\n- b")
+def test_any_name_and_notes_come_through_the_expansion(name: str, notes: str) -> None:
+    """JSON strings are YAML strings, so json writes the spec here."""
+    text = PLAIN.replace("Plain No. 6", json.dumps(name)) + f"notes: {json.dumps(notes)}\n"
+    try:
+        located = read(text)
+    except InputProblems:
+        return  # a blank name, more than one line of it, or a control character
+    again = read(expanded_yaml(located)).spec
+    assert (again.name, again.notes) == (located.spec.name, located.spec.notes)
+    assert (located.spec.name, located.spec.notes) == (name.strip(), notes)
 
 
 def test_the_expansion_of_the_shorthand_is_what_a_person_would_write() -> None:

@@ -140,6 +140,9 @@ ONE_MISTAKE = [
     # what YAML allows and a spec does not
     (P, ("left", "&a left"), 4, 17, "turnout > hand", "no anchors"),
     (P, ("left", "*a"), 4, 17, "turnout > hand", "no anchors"),
+    (P, ("Plain No. 6", '"a\\ud800b"'), 2, 7, "name", "half a character"),
+    (P, ("Plain No. 6", '"a\\x07b"'), 2, 7, "name", "a control character"),
+    (P, ("Plain No. 6", '"a"\nnotes: "a\\x9bb"'), 3, 8, "notes", "a control character"),
     (P, ("left", "!!str left"), 4, 17, "turnout > hand", "no tags"),
     (P, ("scale: HO", "<<: {scale: HO}"), 3, 1, "", "no merge keys"),
     (P, ("scale: HO", "scale: HO\n---"), 4, 1, "", "A second document begins here"),

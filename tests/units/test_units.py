@@ -86,6 +86,12 @@ def test_what_is_no_length_is_told(text: str, phrase: str) -> None:
     assert phrase in str(told.value)
 
 
+@pytest.mark.parametrize("text", ["2 3 in", "2 ft 3", "2 3", "1/2 3/4"])
+def test_a_bare_number_stands_alone(text: str) -> None:
+    with pytest.raises(QuantityError):
+        units.read_length(text, bare="mm")
+
+
 @pytest.mark.parametrize(
     ("text", "degrees"),
     [

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import difflib
 import math
+import unicodedata
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -96,6 +97,8 @@ def _text(limit: int) -> PlainValidator:
 
 
 def _short(text: str, limit: int) -> str:
+    if any(unicodedata.category(mark) == "Cc" and mark not in "\n\t" for mark in text):
+        fail("This text holds a control character, which cannot be printed.", "Leave it out.")
     if len(text) > limit:
         fail(f"This text has {len(text)} characters.", f"Keep it to {limit}.")
     return text

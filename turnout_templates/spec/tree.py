@@ -199,10 +199,18 @@ class _Builder:
         if depth > DEEPEST:
             self._refuse(place, path, "This is nested too deeply for a spec.", "Check the brackets and indentation.")
         if kind == "ScalarEvent":
-            return Scalar(str(event.value), event.style in (None, ""), place, path)
+            return Scalar(self._text(str(event.value), place, path), event.style in (None, ""), place, path)
         if kind == "SequenceStartEvent":
             return Listing(self._items(path, depth), place, path)
         return self._table(place, path, depth)
+
+    def _text(self, value: str, place: Place, path: KeyPath) -> str:
+        """Return `value` with characters that were escaped as two surrogates, as JSON does, made whole."""
+        try:
+            return value.encode("utf-16", "surrogatepass").decode("utf-16")
+        except UnicodeDecodeError:
+            self._refuse(place, path, "This text holds half a character (a lone surrogate).", "Write the character.")
+            return ""
 
     def _items(self, path: KeyPath, depth: int) -> tuple[Node, ...]:
         items: list[Node] = []
