@@ -1,0 +1,71 @@
+"""Every sample is built without an error, and is what its own comments say."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from turnout_templates.pipeline import measure_file
+
+from .figures import Figures
+
+FOLDER = Path(__file__).parents[2] / "sample_specs"
+SAMPLES = sorted(path for path in FOLDER.glob("*.yaml") if not path.stem.endswith("_base"))
+
+
+def kinds(name: str) -> str:
+    return "".join(frog["kind"] for frog in sample(name)["frogs"])
+
+
+def sample(name: str) -> Figures:
+    (path,) = FOLDER.glob(f"{name}*.yaml")
+    return measure_file(path)
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_nothing_in_a_sample_is_an_error(path: Path) -> None:
+    errors = [finding for finding in measure_file(path)["findings"] if finding["level"] == "error"]
+    assert errors == []
+
+
+@pytest.mark.parametrize(
+    ("name", "expected"),
+    [
+        ("01", "V"),
+        ("02", "KVV"),
+        ("03", "VV"),
+        ("04", "V"),
+        ("05", "V"),
+        ("06", "KVV"),
+        ("07", "VV"),
+        ("08", "KVV"),
+        ("09", "V"),
+        ("12", ""),
+        ("13", "KVV"),
+    ],
+)
+def test_the_frogs_of_each_sample(name: str, expected: str) -> None:
+    assert kinds(name) == expected
+
+
+@pytest.mark.parametrize(("name", "expected"), [("10", "KKVV"), ("11", "KKKVVV")])
+def test_the_frogs_of_each_crossing(name: str, expected: str) -> None:
+    assert "".join(sorted(kinds(name))) == expected
+
+
+@pytest.mark.parametrize(
+    ("name", "branch", "inches"), [("04", "branch", 9), ("05", "siding", 30), ("09", "south", 42), ("13", "quarry", 36)]
+)
+def test_the_radii_that_the_comments_name(name: str, branch: str, inches: float) -> None:
+    assert sample(name)["routes"][branch]["least_radius_mm"] / 25.4 == pytest.approx(inches, abs=0.1)
+
+
+def test_the_contrary_turnout_turns_the_other_way() -> None:
+    routes = sample("05")["routes"]
+    assert routes["main"]["pieces"][0]["radius_mm"] > 0 > routes["siding"]["pieces"][0]["radius_mm"]
+
+
+def test_the_continental_frog_is_a_ratio() -> None:
+    # tan F = 1/7
+    assert sample("08")["frogs"][-1]["angle_deg"] == pytest.approx(8.1301, abs=5e-5)
