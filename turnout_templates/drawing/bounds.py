@@ -120,14 +120,15 @@ def item_chains(item: PathItem | RegionItem | MarkItem) -> tuple[tuple[Segment, 
     return mark_segments(item)
 
 
-def text_corners(item: TextItem) -> tuple[Point, ...]:
+def text_corners(item: TextItem) -> tuple[Point, Point, Point, Point]:
     """Return the corners of the rectangle round a text's letters (and halo), counter-clockwise from its lower left."""
     extent = text_extent(item.text, item.size, bold=item.bold)
     start = -extent.width * {"start": 0.0, "middle": 0.5, "end": 1.0}[item.anchor]
     pad = HALO_PADDING * item.size if item.halo else 0.0
     upright = Box(start, extent.low, start + extent.width, extent.high).grown(pad)
     placement = Placement(item.angle, item.at[0], item.at[1])
-    return tuple(placement.apply(corner) for corner in upright.corners)
+    lower_left, lower_right, upper_right, upper_left = map(placement.apply, upright.corners)
+    return (lower_left, lower_right, upper_right, upper_left)
 
 
 def points_box(points: Iterable[Point]) -> Box:

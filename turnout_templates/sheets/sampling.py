@@ -27,7 +27,7 @@ _CELL = 12.0
 _INNER_STEP = 40.0
 """Distance of the points inside a filled area, mm: less than any sheet."""
 
-Corners = tuple[Point, ...]
+Corners = tuple[Point, Point, Point, Point]
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,11 +88,12 @@ def _build_lattice(turned: Field, cell: Cell) -> _Lattice:
     count = PITCH_STEPS + math.ceil((turned.high - turned.low) / step)
     places = [origin + index * step for index in range(count)]
     held = [turned.within(place, place + cell.across) for place in places]
+    spans = [(min(along), max(along)) if along else None for along in held]
     return _Lattice(
         origin,
         step,
-        [count_chain(along, cell) for along in held],
-        [(min(along), max(along)) if along else None for along in held],
+        [count_chain(along, span, cell) for along, span in zip(held, spans, strict=True)],
+        spans,
         _weights(turned, origin, step, count),
         [turned.crossings(place) for place in places],
     )

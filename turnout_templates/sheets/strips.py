@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -78,22 +79,31 @@ def turned_field(ink: Ink, angle: float, arrangement: Arrangement, *, exact: boo
     """Return the ink turned by `angle`, in strips that run as `arrangement` says; `exact` takes every point."""
     points = ink.points if exact else ink.outline
     cosine, sine = math.cos(angle), math.sin(angle)
-
-    def strip_point(point: Point) -> Point:
-        x, y = point
-        right, down = x * cosine - y * sine, -x * sine - y * cosine
-        return (right, down) if arrangement == "columns" else (down, right)
-
-    pairs = sorted(map(strip_point, points))
+    pairs = sorted(_in_strips(points, cosine, sine, arrangement))
     us, vs = [u for u, _ in pairs], [v for _, v in pairs]
-    wholes = []
-    for corners in ink.wholes:
-        across, along = zip(*map(strip_point, corners), strict=True)
-        wholes.append(Whole(min(across), max(across), min(along), max(along)))
-    discs = [(*strip_point(disc.at), disc.radius, disc.weight) for disc in ink.discs]
+    corners = _in_strips([corner for four in ink.wholes for corner in four], cosine, sine, arrangement)
+    fours = zip(corners[::4], corners[1::4], corners[2::4], corners[3::4], strict=True)
+    wholes = [
+        Whole(
+            min(a[0], b[0], c[0], d[0]),
+            max(a[0], b[0], c[0], d[0]),
+            min(a[1], b[1], c[1], d[1]),
+            max(a[1], b[1], c[1], d[1]),
+        )
+        for a, b, c, d in fours
+    ]
+    places = _in_strips([disc.at for disc in ink.discs], cosine, sine, arrangement)
+    discs = [(*place, disc.radius, disc.weight) for place, disc in zip(places, ink.discs, strict=True)]
     turned = Field(us, vs, wholes, discs, us[0], us[-1])
     _sort_wholes(turned)
     return turned
+
+
+def _in_strips(points: Sequence[Point], cosine: float, sine: float, arrangement: Arrangement) -> list[Point]:
+    """Return turned points as (u, v): across and down for columns, down and across for rows."""
+    if arrangement == "columns":
+        return [(x * cosine - y * sine, -x * sine - y * cosine) for x, y in points]
+    return [(-x * sine - y * cosine, x * cosine - y * sine) for x, y in points]
 
 
 def _sort_wholes(turned: Field) -> None:
@@ -108,11 +118,11 @@ def _sort_wholes(turned: Field) -> None:
     turned.least_start.reverse()
 
 
-def count_chain(along: list[float], cell: Cell) -> int:
-    """Return how few sheets hold the points `along` a strip (the boxes to keep whole not counted)."""
-    if not along:
+def count_chain(along: list[float], span: Span | None, cell: Cell) -> int:
+    """Return how few sheets hold the points `along` a strip, reaching over `span` (boxes to keep whole aside)."""
+    if span is None:
         return 0
-    if max(along) - min(along) <= cell.along - cell.along_end - 2 * BULGE:
+    if span[1] - span[0] <= cell.along - cell.along_end - 2 * BULGE:
         return 1
     return len(chain_starts(sorted(along), (), cell))
 
