@@ -176,6 +176,7 @@ def test_the_expansion_means_the_same(text: str) -> None:
 @example("no", "~")
 @example('a: "b" # c', "\\ \u2028 \x85 \x07 \t\n\n x ")
 @example("null", "- a\n- b")
+@example("a\ufffeb", "\ufeff a \u2028 b")
 def test_any_name_and_notes_come_through_the_expansion(name: str, notes: str) -> None:
     """JSON strings are YAML strings, so json writes the spec here."""
     text = PLAIN.replace("Plain No. 6", json.dumps(name)) + f"notes: {json.dumps(notes)}\n"

@@ -173,6 +173,15 @@ def test_all_mistakes_come_at_once_in_the_order_of_the_file() -> None:
     assert [problem.line for problem in problems(text)] == [4, 6, 12, 15, 18]
 
 
+def test_a_branch_of_a_branch_keeps_the_gauges_and_the_rail_of_the_first() -> None:
+    far = "  far:\n    leaves: quarry\n    at: 20 mm\n    common_rail: right\n    gauges: [narrow]\n    path: [{straight: 1 m}]\n"
+    told = {spoken_path(problem.key_path): problem.sentence for problem in problems(TWO_GAUGES + far)}
+    assert told == {
+        "routes > far > common_rail": "A branch keeps its parent's common rail, which is left.",
+        "routes > far > gauges > 1st entry": 'The gauge "narrow" cannot leave a route that it does not run on.',
+    }
+
+
 def test_a_ring_of_routes_is_told_once_for_each() -> None:
     text = TWO_GAUGES.replace("    common_rail: left", "    common_rail: left\n    leaves: quarry\n    at: 3 mm")
     told = [problem for problem in problems(text) if "leads back" in problem.sentence]

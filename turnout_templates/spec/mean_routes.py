@@ -36,15 +36,15 @@ def mean_routes(
 
 def _parents_first(routes: dict[str, forms.RouteForm]) -> list[str]:
     """Return the route names in the order of the file, each parent moved ahead of its branches."""
-    ordered: list[str] = []
+    ordered: dict[str, None] = {}
     for name in routes:
         chain: list[str] = []
         step: str | None = name
         while step is not None and step not in ordered:
             chain.append(step)
             step = routes[step].leaves
-        ordered.extend(reversed(chain))
-    return ordered
+        ordered.update(dict.fromkeys(reversed(chain)))
+    return list(ordered)
 
 
 def _route(

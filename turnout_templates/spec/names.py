@@ -103,6 +103,32 @@ class _Routes:
         self.table = table
         self.ground = ground
         self.routes = {name: node for name, node in table.entries.items() if isinstance(node, Table)}
+        self.rings: set[str] = set()
+        self.root: dict[str, Table] = {}
+        self.gauges: dict[str, list[str]] = {}
+        for name in self.routes:
+            self._climb(name)
+
+    def _climb(self, name: str) -> None:
+        """Note the root and the gauges of a route and of all above it, and the ring that they go round in, if any.
+
+        Each route is visited once, however long the chain of parents.
+        """
+        chain: list[str] = []
+        places: dict[str, int] = {}
+        step: str | None = name
+        while step is not None and step not in self.root and step not in places:
+            places[step] = len(chain)
+            chain.append(step)
+            step = self.parent_name(self.routes[step])
+        if step in places:
+            self.rings.update(chain[places[step] :])
+        for route in reversed(chain):
+            parent = self.parent_name(self.routes[route])
+            above = parent in self.root and route not in self.rings
+            self.root[route] = self.root[parent] if above and parent is not None else self.routes[route]
+            inherited = self.gauges[parent] if above and parent is not None else list(self.ground.gauges)
+            self.gauges[route] = _own_gauges(self.routes[route]) or inherited
 
     def check(self) -> list[Problem]:
         problems: list[Problem] = []
@@ -113,39 +139,24 @@ class _Routes:
             if "leaves" in route.entries:
                 problems += self._check_branch(name, route)
             else:
-                problems += self._check_free(route, is_first=name == first_free)
+                problems += self._check_free(name, route, is_first=name == first_free)
         if self.routes and first_free is None and not problems:
             sentence = "Every route leaves another, and none begins anywhere."
             problems.append(problem_at(self.table.place, self.table.path, sentence, "Let one route leave no other."))
         return problems
 
-    def parent_of(self, route: Table) -> Table | None:
+    def parent_name(self, route: Table) -> str | None:
+        """Return the name of the route that `route` leaves, None where it leaves none that is there."""
         leaves = route.scalar("leaves")
-        return self.routes.get(leaves.text.strip()) if leaves is not None else None
-
-    def ancestors(self, route: Table) -> list[Table]:
-        """Return the route's parent, the parent's parent and so on, stopping where they go round."""
-        found: list[Table] = []
-        step = self.parent_of(route)
-        while step is not None and step not in found:
-            found.append(step)
-            step = self.parent_of(step)
-        return found
-
-    def gauges_of(self, route: Table) -> list[str]:
-        """Return the names of the gauges of a route: its own, else its parent's, else all."""
-        for table in (route, *self.ancestors(route)):
-            listing = table.entries.get("gauges")
-            if isinstance(listing, Listing):
-                return [item.text.strip() for item in listing.items if isinstance(item, Scalar)]
-        return list(self.ground.gauges)
+        name = leaves.text.strip() if leaves is not None else None
+        return name if name in self.routes else None
 
     def _check_gauges(self, route: Table) -> Iterator[Problem]:
         listing = route.entries.get("gauges")
         if not isinstance(listing, Listing) or not self.ground.gauges:
             return
-        parent = self.parent_of(route)
-        allowed = set(self.gauges_of(parent)) if parent is not None else None
+        parent = self.parent_name(route)
+        allowed = set(self.gauges[parent]) if parent is not None else None
         seen: set[str] = set()
         for item in listing.items:
             if not isinstance(item, Scalar):
@@ -169,7 +180,7 @@ class _Routes:
             yield _lacking(self.tree, (*route.path, "at"), "Nothing says where this branch leaves.", remedy)
         if (start := route.entries.get("start")) is not None:
             yield _at(start, 'A branch begins where it leaves its parent, and takes no "start".', "Leave it out.")
-        yield from self._check_common_rail(route)
+        yield from self._check_common_rail(name, route)
         yield from self._check_frog_pieces(route)
 
     def _check_parent(self, name: str, route: Table, leaves: Scalar) -> Iterator[Problem]:
@@ -179,19 +190,17 @@ class _Routes:
         elif parent not in self.table.entries:
             others = [other for other in self.table.entries if other != name]
             yield _at(leaves, f'There is no route "{parent}".', nearest(parent, others))
-        elif route in self.ancestors(route):
+        elif name in self.rings:
             sentence = f'The route "{name}" leaves "{parent}", which itself leads back to "{name}".'
             yield _at(leaves, sentence, "Let one of them leave no other.")
 
-    def _check_common_rail(self, route: Table) -> Iterator[Problem]:
-        own = route.scalar("common_rail")
-        ancestors = self.ancestors(route)
-        theirs = ancestors[-1].scalar("common_rail") if ancestors else None
+    def _check_common_rail(self, name: str, route: Table) -> Iterator[Problem]:
+        own, theirs = route.scalar("common_rail"), self.root[name].scalar("common_rail")
         if own is not None and theirs is not None and own.text != theirs.text:
             sentence = f"A branch keeps its parent's common rail, which is {theirs.text}."
             yield _at(own, sentence, "Leave it out.")
 
-    def _check_free(self, route: Table, *, is_first: bool) -> Iterator[Problem]:
+    def _check_free(self, name: str, route: Table, *, is_first: bool) -> Iterator[Problem]:
         for key in ("at", "hand", "points"):
             if (node := route.entries.get(key)) is not None:
                 remedy = 'Leave it out, or add "leaves: ROUTE".'
@@ -203,7 +212,7 @@ class _Routes:
         if not is_first and "start" not in route.entries:
             remedy = 'Add "start: {x: ..., y: ..., heading: ...}", or "leaves: ROUTE".'
             yield _lacking(self.tree, (*route.path, "start"), "Nothing says where this route begins.", remedy)
-        if len(self.gauges_of(route)) > 1 and "common_rail" not in route.entries:
+        if len(self.gauges[name]) > 1 and "common_rail" not in route.entries:
             yield _no_common_rail(self.tree, route.path)
 
     def _check_frog_pieces(self, route: Table) -> Iterator[Problem]:
@@ -214,6 +223,12 @@ class _Routes:
         if pieces and "hand" not in route.entries:
             sentence = "A curve to the frog needs to know the side that the branch leaves to."
             yield _lacking(self.tree, (*route.path, "hand"), sentence, 'Add "hand: left" or "hand: right".')
+
+
+def _own_gauges(route: Table) -> list[str]:
+    listing = route.entries.get("gauges")
+    items = listing.items if isinstance(listing, Listing) else ()
+    return [item.text.strip() for item in items if isinstance(item, Scalar)]
 
 
 def _frog_pieces(route: Table) -> Iterable[tuple[int, Node]]:
