@@ -14,15 +14,19 @@ from typing import Literal
 
 from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.model import LaidRoute, Layout
-from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.geometry.pose import Pose, wrapped
+from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Room
 from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.model import Interval, Switch, Tie
+from turnout_templates.trackwork.nearby import Nearby
 from turnout_templates.trackwork.regions import merged, without
 
 _STEEP = math.radians(40)
 """Tracks that meet at more than this do not share ties (common practice, no source)."""
+_REACH_TIES = 4.0
+"""Tracks further apart than this many plain ties never share one (the longest switch ties are shorter)."""
+_SQUARE = 1e-6
+"""A station is beside a tie when it lies this near (mm) to its centre line."""
 _NUDGE = 8
 """A tie in the way of another moves on by this part of its spacing at a time."""
 
@@ -61,12 +65,23 @@ def _anchors(spec: Spec, layout: Layout, switches: tuple[Switch, ...]) -> dict[s
     return {name: sorted(found, key=lambda a: a.station) for name, found in anchors.items()}
 
 
+@dataclass(frozen=True, slots=True)
+class _Span:
+    """What a tie carries of a route: its faces lie from `low` to `high` (mm to the left), at `station` of the route."""
+
+    route: str
+    low: float
+    high: float
+    station: float
+
+
 class _Tier:
     """Lays the ties of one route after another and remembers which stations of the others are carried already."""
 
     def __init__(self, spec: Spec, layout: Layout) -> None:
         self.rules = spec.ties
-        self.layout = layout
+        widest = max(gauge.width for gauge in spec.gauges.values())
+        self.nearby = Nearby(layout, _REACH_TIES * (widest + 2 * spec.ties.overhang))
         self.ties: list[Tie] = []
         self.room = Room(4 * max(spec.ties.spacing, spec.ties.switch_width))
         self.carried: dict[str, list[Interval]] = {}
@@ -107,8 +122,7 @@ class _Tier:
 
     def _space(self, route: LaidRoute, station: float) -> float:
         """Return the spacing of ties at a station: closer where they carry more than one track."""
-        shares = len(self._carries(route, route.path.pose_at(station))) > 1
-        return self.rules.switch_spacing if shares else self.rules.spacing
+        return self.rules.switch_spacing if len(self._carries(route, station)) > 1 else self.rules.spacing
 
     def _lay(self, route: LaidRoute, station: float, throw: int, *, sliding: bool) -> None:
         """Lay a tie at `station` unless another is in its way; a sliding one may move on by up to a space."""
@@ -117,19 +131,19 @@ class _Tier:
             at = station + nudge * step
             if at > route.path.length:
                 return
-            tie = self._tie(route, at, throw)
+            spans = self._carries(route, at)
+            tie = self._tie(route, at, spans, throw)
             if self.room.is_free(tie.corners()):
                 self.room.take(tie.corners())
                 self.ties.append(tie)
-                self._note_carried(route, at)
+                self._note_carried(spans)
                 return
 
-    def _tie(self, route: LaidRoute, station: float, throw: int) -> Tie:
+    def _tie(self, route: LaidRoute, station: float, spans: Sequence[_Span], throw: int) -> Tie:
         rules = self.rules
         pose = route.path.pose_at(station)
-        spans = self._carries(route, pose)
-        low = min(span[1] for span in spans) - rules.overhang
-        high = max(span[2] for span in spans) + rules.overhang
+        low = min(span.low for span in spans) - rules.overhang
+        high = max(span.high for span in spans) + rules.overhang
         role: Literal["plain", "switch", "headblock"] = (
             "headblock" if throw else "switch" if len(spans) > 1 else "plain"
         )
@@ -151,44 +165,48 @@ class _Tier:
             station=station,
         )
 
-    def _carries(self, route: LaidRoute, pose: Pose) -> list[tuple[str, float, float, float]]:
-        """Return (route, least, greatest offset of its faces, station) for all routes that a tie at `pose` carries."""
+    def _carries(self, route: LaidRoute, station: float) -> list[_Span]:
+        """Return what a tie at `station` of `route` carries: the route itself first, then all others it must reach."""
+        pose = route.path.pose_at(station)
         offsets = [face.offset for face in route.faces]
-        spans = [(route.name, min(offsets), max(offsets), 0.0)]
-        waiting = [span for other in self.layout if other is not route for span in _spans(other, pose)]
+        spans = [_Span(route.name, min(offsets), max(offsets), station)]
+        others = [(other, near) for other, near in self.nearby.stations(pose.point) if other is not route]
+        waiting = [span for other, near in others for span in _spans(other, near, pose)]
         grown = True
         while grown:
-            low = min(span[1] for span in spans) - self.rules.overhang
-            high = max(span[2] for span in spans) + self.rules.overhang
-            near = [s for s in waiting if s[1] - self.rules.overhang < high and s[2] + self.rules.overhang > low]
+            low = min(span.low for span in spans) - self.rules.overhang
+            high = max(span.high for span in spans) + self.rules.overhang
+            near = [s for s in waiting if s.low - self.rules.overhang < high and s.high + self.rules.overhang > low]
             spans += near
             waiting = [span for span in waiting if span not in near]
             grown = bool(near)
         return spans
 
-    def _note_carried(self, route: LaidRoute, station: float) -> None:
+    def _note_carried(self, spans: Sequence[_Span]) -> None:
         reach = 0.5 * self.rules.switch_spacing
-        for name, _, _, at in self._carries(route, route.path.pose_at(station))[1:]:
-            self.carried.setdefault(name, []).append((at - reach, at + reach))
+        for span in spans[1:]:
+            self.carried.setdefault(span.route, []).append((span.station - reach, span.station + reach))
 
 
-def _spans(other: LaidRoute, pose: Pose) -> Iterator[tuple[str, float, float, float]]:
-    """Yield where the rails of another route cross the line square to `pose`, if it runs the same way there."""
-    station = nearest_station(other.path, pose.point)[0]
+def _spans(other: LaidRoute, station: float, pose: Pose) -> Iterator[_Span]:
+    """Yield where the rails of another route, `station` of it nearby, cross the line square to `pose`.
+
+    Nothing where it does not run the same way there.
+    """
+    ahead = math.inf
     for _ in range(8):
         there = other.path.pose_at(station)
         lean = math.cos(there.heading - pose.heading)
         if abs(lean) < math.cos(_STEEP):
             return
-        ahead = pose.local(there.point)[0]
+        ahead, centre = pose.local(there.point)
+        if abs(ahead) < _SQUARE:
+            break
         station -= ahead / lean
     if not 0.0 <= station <= other.path.length or abs(ahead) > 1.0:
         return
-    there = other.path.pose_at(station)
-    turn = wrapped(there.heading - pose.heading)
-    centre = pose.local(there.point)[1]
-    across = [centre + face.offset / math.cos(turn) for face in other.faces]
-    yield other.name, min(across), max(across), station
+    across = [centre + face.offset / lean for face in other.faces]
+    yield _Span(other.name, min(across), max(across), station)
 
 
 def _rounded_up(length: float, step: float) -> float:
