@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from turnout_templates.geometry.pose import Point, Pose
 
 Outline = tuple[Point, ...]
+_Box = tuple[float, float, float, float]
 
 
 def rectangle(pose: Pose, back: float, ahead: float, right: float, left: float) -> Outline:
@@ -23,23 +24,35 @@ class Room:
 
     def __init__(self, cell: float) -> None:
         self.cell = cell
-        self.cells: dict[tuple[int, int], list[Outline]] = {}
+        self.cells: dict[tuple[int, int], list[tuple[_Box, Outline]]] = {}
 
     def is_free(self, outline: Outline) -> bool:
         """Tell whether the convex `outline` overlaps none of those taken so far; touching is no overlap."""
-        return not any(_overlap(outline, other) for key in self._keys(outline) for other in self.cells.get(key, []))
+        box = _box(outline)
+        left, bottom, right, top = box
+        for key in self._keys(box):
+            for (other_left, other_bottom, other_right, other_top), other in self.cells.get(key, ()):
+                apart = other_left >= right or other_right <= left or other_bottom >= top or other_top <= bottom
+                if not apart and _overlap(outline, other):
+                    return False
+        return True
 
     def take(self, outline: Outline) -> None:
         """Remember `outline`."""
-        for key in self._keys(outline):
-            self.cells.setdefault(key, []).append(outline)
+        box = _box(outline)
+        for key in self._keys(box):
+            self.cells.setdefault(key, []).append((box, outline))
 
-    def _keys(self, outline: Outline) -> Iterator[tuple[int, int]]:
-        xs = [math.floor(x / self.cell) for x, _ in outline]
-        ys = [math.floor(y / self.cell) for _, y in outline]
-        for i in range(min(xs), max(xs) + 1):
-            for j in range(min(ys), max(ys) + 1):
+    def _keys(self, box: _Box) -> Iterator[tuple[int, int]]:
+        left, bottom, right, top = (math.floor(value / self.cell) for value in box)
+        for i in range(left, right + 1):
+            for j in range(bottom, top + 1):
                 yield i, j
+
+
+def _box(outline: Outline) -> _Box:
+    xs, ys = [x for x, _ in outline], [y for _, y in outline]
+    return min(xs), min(ys), max(xs), max(ys)
 
 
 def _overlap(a: Outline, b: Outline) -> bool:
