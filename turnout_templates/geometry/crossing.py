@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from turnout_templates.geometry.parallel import Chunk, Parallel
 from turnout_templates.geometry.pose import Point, wrapped
@@ -18,6 +19,8 @@ from turnout_templates.geometry.tolerances import CONTACT, SAME_POINT
 
 _GRAZE = 1e-9
 """Where g can bend by no more than this (mm) over an interval, the signs at its ends decide."""
+_FINEST = 1e-6
+"""Intervals shorter than this (mm) are not halved further: near the centre of a curve no bound on the bend holds."""
 _STEP_GROWTH = 2.0
 
 
@@ -51,7 +54,12 @@ def find_crossings(a: Parallel, b: Parallel) -> list[Crossing]:
     for s, t in sorted(refined):
         if not any(abs(s - p) < SAME_POINT and abs(t - q) < SAME_POINT for p, q in distinct):
             distinct.append((s, t))
-    return [_crossing(a, b, s, t) for s, t in distinct if _changes_side(a, b, s, t)]
+    inside = [(s, t) for s, t in distinct if _is_inside(a, s) and _is_inside(b, t)]
+    return [_crossing(a, b, s, t) for s, t in inside if _changes_side(a, b, s, t)]
+
+
+def _is_inside(curve: Parallel, s: float) -> bool:
+    return curve.low + SAME_POINT < s < curve.high - SAME_POINT
 
 
 def _overlap(p: tuple[float, float, float, float], q: tuple[float, float, float, float]) -> bool:
@@ -68,37 +76,66 @@ def _chunk_roots(a: Chunk, b: Chunk) -> Iterator[tuple[float, float]]:
             yield a.begin + s, b.begin + t
 
 
+class _Look(NamedTuple):
+    """The distance at one station: `g` itself, its `slope`, its `bend` dg'/dt, and A's curvature times the distance."""
+
+    g: float
+    slope: float
+    bend: float
+    reach: float
+
+
 class _Distance:
-    """The signed distance g(t) of chunk B from chunk A's parallel, with its slope and a bound on its bend."""
+    """The signed distance g(t) of chunk B from chunk A's parallel, with its slope and bounds on its bend.
+
+    With v the speed of B, D its heading less A's, and l its distance from A's path: g' = v sin D, and the foot moves by
+    s' = v cos D/(1 - k_A l), so that g'' = v' sin D + v cos D (k_B - k_A s').
+    """
 
     def __init__(self, a: Chunk, b: Chunk) -> None:
         self.a, self.b = a, b
         self.middle = 0.5 * (a.low + a.high)
-        self.known: dict[float, tuple[float, float, float]] = {}
+        self.known: dict[float, _Look] = {}
         fastest = max(abs(1.0 - b.offset * b.piece.curvature_at(t)) for t in (b.low, b.high))
         self.speed = fastest + 1e-12
         self.bend_b = max(abs(b.piece.curvature_at(t)) for t in (b.low, b.high))
         self.bend_a = max(abs(a.piece.curvature_at(s)) for s in (a.low, a.high))
         self.widening = abs(b.offset * b.piece.sharpness)
 
-    def at(self, t: float) -> tuple[float, float, float]:
-        """Return (g, dg/dt, curvature of A at the foot times the distance from A's path)."""
+    def at(self, t: float) -> _Look:
+        """Return what is known of the distance at station `t` of B."""
         if t not in self.known:
-            pose = self.b.piece.pose_at(t)
-            s, left = self.a.piece.foot(pose.beside(self.b.offset), self.middle)
-            slope = (1.0 - self.b.offset * self.b.piece.curvature_at(t)) * math.sin(
-                pose.heading - self.a.piece.heading_at(s)
-            )
-            self.known[t] = (left - self.a.offset, slope, self.a.piece.curvature_at(s) * left)
+            self.known[t] = self._look(t)
         return self.known[t]
 
+    def _look(self, t: float) -> _Look:
+        a, b = self.a, self.b
+        pose = b.piece.pose_at(t)
+        s, left = a.piece.foot(pose.beside(b.offset), self.middle)
+        curvature_a, curvature_b = a.piece.curvature_at(s), b.piece.curvature_at(t)
+        speed, turn = 1.0 - b.offset * curvature_b, pose.heading - a.piece.heading_at(s)
+        reach = curvature_a * left
+        along = speed * math.cos(turn) / (1.0 - reach) if abs(1.0 - reach) > 1e-9 else math.inf
+        bend = speed * math.cos(turn) * (curvature_b - curvature_a * along)
+        bend -= b.offset * b.piece.sharpness * math.sin(turn)
+        return _Look(left - a.offset, speed * math.sin(turn), bend, reach)
+
     def bend(self, low: float, high: float) -> float:
-        """Return a bound on |g''| between `low` and `high`, infinite where the foot may wander."""
-        reach = max(abs(self.at(low)[2]), abs(self.at(high)[2])) + self.bend_a * self.speed * (high - low)
+        """Return a bound on |g''| between `low` and `high`, infinite where the foot may wander.
+
+        The lesser of two: one from the curvatures alone, and one from g'' at both ends and a bound on how fast it
+        changes, which is what tells two curves that nearly coincide.
+        """
+        first, last = self.at(low), self.at(high)
+        reach = max(abs(first.reach), abs(last.reach)) + self.bend_a * self.speed * (high - low)
         if reach > 0.8:
             return math.inf
-        along_a = self.bend_a * self.speed / (1.0 - reach)
-        return self.widening + self.speed * (self.bend_b + along_a)
+        foot_speed = self.speed / (1.0 - reach)
+        turning = self.bend_b + self.bend_a * foot_speed
+        everywhere = self.widening + self.speed * turning
+        sharpening = abs(self.b.piece.sharpness) + abs(self.a.piece.sharpness) * foot_speed * foot_speed
+        change = self.speed * (6.0 * turning * turning + sharpening) + 4.0 * self.widening * turning
+        return min(everywhere, max(abs(first.bend), abs(last.bend)) + change * (high - low))
 
 
 def _roots(g: _Distance, low: float, high: float) -> Iterator[float]:
@@ -106,15 +143,17 @@ def _roots(g: _Distance, low: float, high: float) -> Iterator[float]:
     pending = [(low, high)]
     while pending:
         t0, t1 = pending.pop()
-        (g0, d0, _), (g1, d1, _) = g.at(t0), g.at(t1)
+        first, last = g.at(t0), g.at(t1)
         width = t1 - t0
-        if abs(g0) + abs(g1) > g.speed * width and g0 * g1 > 0:
+        same_side = first.g * last.g > 0
+        if same_side and abs(first.g) + abs(last.g) > g.speed * width:
             continue
         swing = g.bend(t0, t1) * width
-        if g0 * g1 > 0 and min(abs(g0), abs(g1)) > swing * width / 8:
+        if same_side and min(abs(first.g), abs(last.g)) > swing * width / 8:
             continue
-        if max(abs(d0), abs(d1)) > swing or swing * width / 8 < _GRAZE:
-            if g0 * g1 <= 0:
+        is_monotonous = max(abs(first.slope), abs(last.slope)) > swing
+        if is_monotonous or swing * width / 8 < _GRAZE or width < _FINEST:
+            if not same_side:
                 yield _bisect(g, t0, t1)
         elif not _coincident(g, t0, t1):
             middle = 0.5 * (t0 + t1)
@@ -123,15 +162,15 @@ def _roots(g: _Distance, low: float, high: float) -> Iterator[float]:
 
 def _coincident(g: _Distance, low: float, high: float) -> bool:
     """Tell whether the curves run together from `low` to `high`: five points in contact leave no other way."""
-    return all(abs(g.at(low + (high - low) * i / 4)[0]) < CONTACT / 10 for i in range(5))
+    return all(abs(g.at(low + (high - low) * i / 4).g) < CONTACT / 10 for i in range(5))
 
 
 def _bisect(g: _Distance, low: float, high: float) -> float:
     """Return the root between two stations with different signs, near enough for Newton's method."""
-    g_low = g.at(low)[0]
+    g_low = g.at(low).g
     for _ in range(60):
         middle = 0.5 * (low + high)
-        g_middle = g.at(middle)[0]
+        g_middle = g.at(middle).g
         if g_middle == 0.0 or high - low < 1e-9:
             return middle
         if (g_middle > 0) == (g_low > 0):
