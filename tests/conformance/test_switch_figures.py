@@ -84,7 +84,7 @@ def test_openings_of_a_no_6_thrown_1_8_mm(fix_apart: float | None, bent: bool, l
 def test_the_least_opening_of_a_measured_turnout() -> None:
     # Point and closure are one bar, held at the toe: d = D(1 - 1.5x + 0.5x^3), opening d + max(0, y - head).
     (switch,) = measured(PLAIN_NO_6)["switches"]
-    bar, fix = switch["throw_bar_station_mm"] - switch["station_mm"], LEAD - TOE
+    bar, fix = float(switch["throw_bar_station_mm"] - switch["station_mm"]), LEAD - TOE
 
     def opening(s: float) -> float:
         x = (s - bar) / (fix - bar)
