@@ -142,8 +142,7 @@ def _file(filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace
     if not cuts:
         return FiledHead(rail.id, stretch, tuple(faces), (_whole(stretch),), (), ())
     left = head.difference(shapely.union_all(takers))
-    near = stretch.low
-    zones = [stations_of(cut, route.path, near) for cut in cuts]
+    zones = [stations_of(cut, route.path) for cut in cuts]
     filed = [_within(zone, stretch) for zone in merged(zones, 2 * _WHOLE)]
     carried = shapely.union_all([LineString(flatten(_curve(route, stretch, i))) for i in faces])
     scraps = [part for part in parts_of(left) if part.distance(carried) < _TOUCHES]

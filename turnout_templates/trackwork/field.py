@@ -13,6 +13,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.model import Layout
+from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.trackwork.cutting import Filing
 from turnout_templates.trackwork.guides import guide_ring
 from turnout_templates.trackwork.model import FiledHead, Interval, Ring, RouteFace
@@ -73,12 +74,13 @@ class Field:
             if obstacle.owner is not None and (obstacle.owner in own or self._is_one(obstacle.owner, beside, middle)):
                 continue
             for part in parts_of(region.intersection(obstacle.region)):
-                yield stations_of(part, path, straight[0]), obstacle.label
+                yield stations_of(part, path), obstacle.label
 
     def _is_one(self, owner: RouteFace, beside: RouteFace, station: float) -> bool:
         """Tell whether the face `owner` of another route runs along with `beside` at a station of the latter."""
         if owner.route == beside.route or owner.face.hand != beside.face.hand:
             return False
         point = self.layout.route(beside.route).path.point_at(station, beside.face.offset)
-        left = self.layout.route(owner.route).path.foot_near(point, station)[1]
+        path = self.layout.route(owner.route).path
+        left = path.foot_near(point, nearest_station(path, point)[0])[1]
         return abs(left - owner.face.offset) < _ROUNDING

@@ -12,6 +12,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.geometry.flatten import flatten
+from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point
@@ -46,10 +47,12 @@ def _ring(coordinates: Iterable[Sequence[float]]) -> Ring:
     return tuple(points[:-1])
 
 
-def stations_of(region: BaseGeometry, path: Path, near: float) -> Interval:
-    """Return the least and the greatest station of `path` beside the corners of a region."""
+def stations_of(region: BaseGeometry, path: Path) -> Interval:
+    """Return the least and the greatest station of `path` beside the corners of a region that lies along it."""
+    corners = shapely.get_coordinates(region).tolist()
+    near = nearest_station(path, tuple(corners[0]))[0]
     stations = []
-    for x, y in shapely.get_coordinates(region).tolist():
+    for x, y in corners:
         near = path.foot_near((x, y), near)[0]
         stations.append(near)
     return min(stations), max(stations)
