@@ -168,12 +168,15 @@ def curve_of_radius(task: FrogTask, curvature: float) -> FrogCurve | None:
     if not crossings:
         return None
     first = crossings[0]
+    astray = 2.0 * (task.target.high - task.target.low)
     state = (first.t, abs(first.angle))
     for _ in range(60):
         step = _newton_step(task, curvature, state)
         if step is None:
             return None
         state = (state[0] + step[0], state[1] + step[1])
+        if abs(state[0] - first.t) > astray:
+            return None
         if abs(step[0]) < 1e-12 * (1.0 + abs(state[0])) and abs(step[1]) < 1e-15:
             break
     s, angle = state
