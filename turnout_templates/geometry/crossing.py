@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from turnout_templates.geometry.parallel import Chunk, Parallel
+from turnout_templates.geometry.parallel import Chunk, Parallel, boxes_meet
 from turnout_templates.geometry.pose import Point, wrapped
 from turnout_templates.geometry.tolerances import CONTACT, SAME_POINT
 
@@ -47,7 +47,7 @@ def find_crossings(a: Parallel, b: Parallel) -> list[Crossing]:
     for chunk_a in a.chunks():
         box_a = chunk_a.box()
         for chunk_b, box_b in chunks_b:
-            if _overlap(box_a, box_b):
+            if boxes_meet(box_a, box_b):
                 found.extend(_chunk_roots(chunk_a, chunk_b))
     refined = [_refine(a, b, s, t) for s, t in found]
     distinct: list[tuple[float, float]] = []
@@ -60,10 +60,6 @@ def find_crossings(a: Parallel, b: Parallel) -> list[Crossing]:
 
 def _is_inside(curve: Parallel, s: float) -> bool:
     return curve.low + SAME_POINT < s < curve.high - SAME_POINT
-
-
-def _overlap(p: tuple[float, float, float, float], q: tuple[float, float, float, float]) -> bool:
-    return p[0] <= q[2] and q[0] <= p[2] and p[1] <= q[3] and q[1] <= p[3]
 
 
 def _chunk_roots(a: Chunk, b: Chunk) -> Iterator[tuple[float, float]]:

@@ -16,6 +16,10 @@ from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.tolerances import CHUNK_TURN
 
 
+Box = tuple[float, float, float, float]
+"""Left, bottom, right and top in mm."""
+
+
 @dataclass(frozen=True, slots=True)
 class Parallel:
     """The curve `offset` mm to the left of `path` between its stations `low` and `high`."""
@@ -61,6 +65,11 @@ class Parallel:
                     yield Chunk(piece, begin, self.offset, low + i * step, last)
 
 
+def boxes_meet(p: Box, q: Box) -> bool:
+    """Tell whether two boxes share a point."""
+    return p[0] <= q[2] and q[0] <= p[2] and p[1] <= q[3] and q[1] <= p[3]
+
+
 @dataclass(frozen=True, slots=True)
 class Chunk:
     """A stretch of a parallel on one `piece`, between `low` and `high` on it; `begin` is the piece's station."""
@@ -75,8 +84,8 @@ class Chunk:
         """Return the point beside station `s` of the piece."""
         return self.piece.pose_at(s).beside(self.offset)
 
-    def box(self) -> tuple[float, float, float, float]:
-        """Return (left, bottom, right, top) in mm of a box that surely holds the stretch."""
+    def box(self) -> Box:
+        """Return a box that surely holds the stretch."""
         (x0, y0), (x1, y1) = self.point_at(self.low), self.point_at(self.high)
         bulge = 0.3 * math.hypot(x1 - x0, y1 - y0) * self.piece.turning(self.low, self.high) + 1e-6
         return (min(x0, x1) - bulge, min(y0, y1) - bulge, max(x0, x1) + bulge, max(y0, y1) + bulge)

@@ -14,7 +14,7 @@ from turnout_templates.alignment.allowed import number_of
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.geometry.crossing import Crossing, find_crossings
-from turnout_templates.geometry.parallel import Parallel
+from turnout_templates.geometry.parallel import Box, Parallel, boxes_meet
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.model import Frog, RouteFace, Switch
 
@@ -50,7 +50,7 @@ def _pairs(layout: Layout, switches: tuple[Switch, ...]) -> Iterator[_Pair]:
     routes = layout.routes
     for i, first in enumerate(routes):
         for second in routes[i + 1 :]:
-            if not _overlap(boxes[first.name], boxes[second.name]):
+            if not boxes_meet(boxes[first.name], boxes[second.name]):
                 continue
             a, b = first, second
             if a.departure and a.departure.along == b.name and not (b.departure and b.departure.along == a.name):
@@ -58,7 +58,7 @@ def _pairs(layout: Layout, switches: tuple[Switch, ...]) -> Iterator[_Pair]:
             yield _Pair(a, b, _switch_between(a, b, switches))
 
 
-def _box(route: LaidRoute) -> tuple[float, float, float, float]:
+def _box(route: LaidRoute) -> Box:
     reach = max(abs(face.offset) for face in route.faces)
     boxes = [chunk.box() for chunk in Parallel(route.path, 0.0, 0.0, route.path.length).chunks()]
     return (
@@ -67,10 +67,6 @@ def _box(route: LaidRoute) -> tuple[float, float, float, float]:
         max(b[2] for b in boxes) + reach,
         max(b[3] for b in boxes) + reach,
     )
-
-
-def _overlap(p: tuple[float, float, float, float], q: tuple[float, float, float, float]) -> bool:
-    return p[0] <= q[2] and q[0] <= p[2] and p[1] <= q[3] and q[1] <= p[3]
 
 
 def _switch_between(first: LaidRoute, second: LaidRoute, switches: tuple[Switch, ...]) -> Switch | None:
