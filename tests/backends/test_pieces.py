@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from turnout_templates.backends.pieces import ARC_STEP, PIECE_LENGTH, Piece, arc_cubics, cut_to_pieces, shown_in
 from turnout_templates.drawing.bounds import Box, item_bounds
-from turnout_templates.drawing.items import Item, PathItem, Stroke, TextItem
+from turnout_templates.drawing.items import Item, MarkItem, PathItem, Stroke, TextItem
 from turnout_templates.drawing.place import placed
 from turnout_templates.geometry.pose import Placement
 from turnout_templates.geometry.segments import ArcSegment, LineSegment
@@ -75,7 +75,7 @@ def _running(lengths: list[float]) -> list[float]:
 def test_a_path_is_not_taken_apart_at_a_corner() -> None:
     corners = [(0.0, 0.0), (200.0, 0.0), (200.0, 200.0), (400.0, 200.0)]
     path = PathItem(tuple(LineSegment(p, q) for p, q in pairwise(corners)), Stroke(0.5), "lines")
-    assert cut_to_pieces([path]) == [Piece(path, item_bounds(path))]
+    assert list(cut_to_pieces([path])) == [Piece(path, item_bounds(path))]
 
 
 @given(st.lists(paths, max_size=6), placements, st.floats(0.05, 1))
@@ -98,3 +98,19 @@ def test_a_text_is_shown_just_where_it_is_whole(x: float, y: float, angle: float
     box = item_bounds(placed(text, view.placement))
     whole = box.left >= 0 and box.bottom >= 0 and box.right <= 115 and box.top <= 90
     assert list(shown_in(view, cut_to_pieces([text]))) == ([0] if whole else [])
+
+
+def test_each_of_many_views_looks_at_few_pieces() -> None:
+    """Work is capped: a window on a long drawing asks for what is near it, however long the drawing is."""
+    marks = [MarkItem("cross", (10.0 * k, 0.0), 2.0, "marks") for k in range(3000)]
+    pieces = cut_to_pieces(marks)
+    for start in range(0, 30_000, 3000):
+        near = pieces.near(Box(start, -50.0, start + 200.0, 50.0))
+        assert len(list(near)) <= 60
+    assert list(pieces.near(Box(-1e6, -1e6, 1e6, 1e6))) == list(range(3000))
+
+
+def test_a_very_large_piece_is_near_everything() -> None:
+    huge = PathItem((LineSegment((-50_000.0, -50_000.0), (50_000.0, 50_000.0)),), Stroke(0.2), "lines")
+    pieces = cut_to_pieces([huge, *(MarkItem("cross", (200.0 * k, 0.0), 2.0, "marks") for k in range(50))])
+    assert list(pieces.near(Box(910.0, 910.0, 990.0, 990.0))) == [0]

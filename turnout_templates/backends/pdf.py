@@ -23,6 +23,7 @@ from turnout_templates.backends.pieces import (
     SURVEY_EDGE_GREY,
     SURVEY_LINE,
     Piece,
+    Pieces,
     arc_cubics,
     cut_to_pieces,
     shown_in,
@@ -104,9 +105,7 @@ def _new_canvas(buffer: io.BytesIO, document: Document) -> Canvas:
     return canvas
 
 
-def _write_page(
-    canvas: Canvas, writer: _Writer, page: Page, pieces: Sequence[Piece], written: dict[int, _Operators]
-) -> None:
+def _write_page(canvas: Canvas, writer: _Writer, page: Page, pieces: Pieces, written: dict[int, _Operators]) -> None:
     """Add the content of one page to the canvas."""
     canvas.setPageSize((page.width * POINTS_PER_MM, page.height * POINTS_PER_MM))
     code = [f"q {POINTS_PER_MM:.12f} 0 0 {POINTS_PER_MM:.12f} 0 0 cm"]
@@ -117,7 +116,7 @@ def _write_page(
     canvas._code += [*code, "Q"]
 
 
-def _view_code(writer: _Writer, view: View, pieces: Sequence[Piece], written: dict[int, _Operators]) -> Iterable[str]:
+def _view_code(writer: _Writer, view: View, pieces: Pieces, written: dict[int, _Operators]) -> Iterable[str]:
     """Return the operators of one view: its window, its matrix, its pieces."""
     clip, move = view.clip, view.placement
     cosine, sine = math.cos(move.turn) * view.scale, math.sin(move.turn) * view.scale

@@ -7,11 +7,12 @@ of it than it shows. Dashes go on from piece to piece: each piece knows the leng
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import overload
 
-from turnout_templates.drawing.bounds import Box, item_bounds, segments_box
+from turnout_templates.drawing.bounds import Box, item_bounds, points_box, segments_box
 from turnout_templates.drawing.items import Item, MarkItem, PathItem, TextItem
 from turnout_templates.drawing.place import placed
 from turnout_templates.geometry.segments import ArcSegment, CubicSegment, LineSegment, Segment
@@ -22,6 +23,10 @@ SURVEY_LINE, SURVEY_EDGE = 0.12, 0.05
 SURVEY_EDGE_GREY = 0.5
 PIECE_LENGTH = 120.0
 """Length of line, mm, after which a piece is ended: about half a sheet."""
+CELL = 100.0
+"""Side of the squares by which pieces are found, mm."""
+_WIDE = 400
+"""Number of squares above which a piece is looked at for every view instead."""
 ARC_STEP = math.radians(22.5)
 """Longest arc that is drawn as one cubic: within 1 um at a radius of 15 m."""
 TANGENT = 1e-4
@@ -39,9 +44,59 @@ class Piece:
     before: float = 0.0
 
 
-def cut_to_pieces(items: Iterable[Item]) -> list[Piece]:
+class Pieces(Sequence[Piece]):
+    """The pieces of a drawing in drawing order, kept by the squares of `CELL` mm that they lie in.
+
+    So each of many sheets asks a few squares, and the work grows with the drawing and not with its square.
+    """
+
+    def __init__(self, pieces: Iterable[Piece]) -> None:
+        self._pieces = list(pieces)
+        self._cells: dict[tuple[int, int], list[int]] = {}
+        self._wide: list[int] = []
+        for index, piece in enumerate(self._pieces):
+            columns, rows = _cells(piece.box)
+            if len(columns) * len(rows) > _WIDE:
+                self._wide.append(index)
+                continue
+            for column in columns:
+                for row in rows:
+                    self._cells.setdefault((column, row), []).append(index)
+
+    def __len__(self) -> int:
+        return len(self._pieces)
+
+    @overload
+    def __getitem__(self, index: int) -> Piece: ...
+
+    @overload
+    def __getitem__(self, index: slice) -> Sequence[Piece]: ...
+
+    def __getitem__(self, index: int | slice) -> Piece | Sequence[Piece]:
+        return self._pieces[index]
+
+    def near(self, box: Box) -> Iterable[int]:
+        """Return the indices, in order, of all pieces that may touch `box` (mm of the drawing), and of some others."""
+        columns, rows = _cells(box)
+        if len(columns) * len(rows) >= len(self._cells):
+            return range(len(self._pieces))
+        found = {index for column in columns for row in rows for index in self._cells.get((column, row), ())}
+        return sorted(found.union(self._wide))
+
+
+def _cells(box: Box) -> tuple[range, range]:
+    """Return the columns and rows of the squares that `box` touches; raises ValueError where it is not finite."""
+    if not math.isfinite(box.left + box.bottom + box.right + box.top):
+        raise ValueError(f"What lies at {box} cannot be drawn.")
+    return (
+        range(math.floor(box.left / CELL), math.floor(box.right / CELL) + 1),
+        range(math.floor(box.bottom / CELL), math.floor(box.top / CELL) + 1),
+    )
+
+
+def cut_to_pieces(items: Iterable[Item]) -> Pieces:
     """Return the pieces of all items, in drawing order."""
-    return [piece for item in items for piece in _item_pieces(item)]
+    return Pieces(piece for item in items for piece in _item_pieces(item))
 
 
 def _item_pieces(item: Item) -> Iterator[Piece]:
@@ -134,13 +189,14 @@ def arc_cubics(arc: ArcSegment) -> Iterator[CubicSegment]:
         )
 
 
-def shown_in(view: View, pieces: Iterable[Piece]) -> Iterator[int]:
+def shown_in(view: View, pieces: Pieces) -> Iterator[int]:
     """Yield the indices of the pieces to be drawn in `view`: those it touches, texts and marks only where whole."""
     cosine, sine = math.cos(view.placement.turn), math.sin(view.placement.turn)
     wide, high = abs(cosine) * view.scale / 2, abs(sine) * view.scale / 2
     clip, survey = view.clip, view.scale != 1.0
     whole_in = (view.texts or clip).grown(EDGE_SLACK)
-    for index, piece in enumerate(pieces):
+    for index in pieces.near(_window_in_drawing(view)):
+        piece = pieces[index]
         box = piece.box
         x, y = view.page_point(((box.left + box.right) / 2, (box.bottom + box.top) / 2))
         half_x = (box.right - box.left) * wide + (box.top - box.bottom) * high
@@ -150,6 +206,13 @@ def shown_in(view: View, pieces: Iterable[Piece]) -> Iterator[int]:
         if isinstance(piece.item, TextItem | MarkItem) and (survey or not whole_in.holds(_page_box(piece.item, view))):
             continue
         yield index
+
+
+def _window_in_drawing(view: View) -> Box:
+    """Return the upright box, mm of the drawing, round what a view shows."""
+    back = view.placement.inverse()
+    corners = [back.apply(corner) for corner in view.clip.corners]
+    return points_box((x / view.scale, y / view.scale) for x, y in corners)
 
 
 def _page_box(item: TextItem | MarkItem, view: View) -> Box:

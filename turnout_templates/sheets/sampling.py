@@ -14,7 +14,7 @@ from itertools import pairwise
 
 from turnout_templates.drawing.bounds import cubic_point, item_bounds, item_chains, text_corners
 from turnout_templates.drawing.hatching import hatch_lines
-from turnout_templates.drawing.items import Drawing, Item, KeepClear, RegionItem, TextItem
+from turnout_templates.drawing.items import Drawing, Item, KeepClear, MarkItem, RegionItem, TextItem
 from turnout_templates.geometry.pose import Point
 from turnout_templates.geometry.segments import ArcSegment, CubicSegment, LineSegment, Segment
 
@@ -62,7 +62,7 @@ def _sample_item(item: Item, points: list[Point], wholes: list[Corners]) -> None
             sample_segment(segment, points)
     if isinstance(item, RegionItem):
         points += _inner_points(item)
-    elif not hasattr(item, "segments"):
+    elif isinstance(item, MarkItem):
         wholes.append(item_bounds(item).corners)
 
 
