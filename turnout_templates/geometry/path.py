@@ -95,7 +95,7 @@ class Path:
 
     def split(self, *stations: float) -> tuple[Path, ...]:
         """Return the parts of the path between its ends and the given `stations`, in order."""
-        marks = [0.0, *sorted(s for s in stations if 0.0 < s < self.length), self.length]
+        marks = [0.0, *sorted({s for s in stations if 0.0 < s < self.length}), self.length]
         return tuple(self.part(low, high) for low, high in pairwise(marks))
 
     def part(self, low: float, high: float) -> Path:
