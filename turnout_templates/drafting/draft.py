@@ -8,6 +8,7 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.drafting.centre import draw_centre_lines, label_routes
 from turnout_templates.drafting.frogs import draw_frogs, frog_keep_clear, label_frogs
 from turnout_templates.drafting.labels import Label, LabelRoom
+from turnout_templates.drafting.rail_names import name_rails
 from turnout_templates.drafting.rails import draw_rails
 from turnout_templates.drafting.switches import draw_switches, label_switches
 from turnout_templates.drafting.ties import draw_ties
@@ -26,6 +27,7 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     items: list[Item] = list(draw_ties(work, room))
     items += draw_centre_lines(work)
     items += draw_rails(work)
+    items += name_rails(work)
     items += draw_switches(work)
     items += draw_frogs(work)
     labels = [*label_frogs(work), *label_switches(work), *label_routes(work), *_flags(findings)]

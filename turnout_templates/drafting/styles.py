@@ -10,9 +10,10 @@ from turnout_templates.drawing.items import Fill, Stroke
 
 TIES, TIE_TEXT = "ties", "tie numbers"
 RAILS, FILED, GUIDES = "rails", "filed heads", "wings and guards"
+RAIL_NAMES = "rail names"
 CENTRE, POINTS, FROGS = "centre lines", "switch marks", "frog marks"
 LABELS, FINDINGS = "labels", "findings"
-LAYERS = (TIES, TIE_TEXT, CENTRE, RAILS, FILED, GUIDES, POINTS, FROGS, LABELS, FINDINGS)
+LAYERS = (TIES, TIE_TEXT, CENTRE, RAILS, FILED, GUIDES, RAIL_NAMES, POINTS, FROGS, LABELS, FINDINGS)
 """Every layer, in drawing order."""
 
 FACE = Stroke(0.2)
@@ -36,4 +37,4 @@ LABEL_SIZE = 2.1
 TIE_TEXT_SIZE = 1.6
 """Text at tie ends in mm: what still fits the tie spacing of N."""
 STATION_SIZE = 1.7
-TITLE_SIZE = 3.0
+RAIL_NAME_SIZE = 1.5

@@ -15,7 +15,6 @@ from turnout_templates.geometry.piece import Piece
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.tolerances import CHUNK_TURN
 
-
 Box = tuple[float, float, float, float]
 """Left, bottom, right and top in mm."""
 
