@@ -7,7 +7,8 @@ from itertools import pairwise
 
 from turnout_templates.alignment.faces import side
 from turnout_templates.checks.finding import Finding
-from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.model import Switch, Trackwork
+from turnout_templates.trackwork.switches import wanted_opening
 
 
 def check_opening(work: Trackwork) -> Iterator[Finding]:
@@ -15,7 +16,7 @@ def check_opening(work: Trackwork) -> Iterator[Finding]:
     for switch in work.switches:
         outer = switch.outer
         gauge = max(outer.owner.face.gauges, key=lambda g: g.width)
-        wanted = gauge.width - gauge.point_spread
+        wanted = wanted_opening(outer)
         if switch.least_opening < wanted - 1e-6:
             yield Finding(
                 "point-opening",
@@ -26,8 +27,15 @@ def check_opening(work: Trackwork) -> Iterator[Finding]:
                 "the filed tip",
                 f"{wanted:.2f} mm keeps wheel backs off the point",
                 gauge.source,
-                "Such turnouts run; a longer throw, or a point held nearer the frog, opens it further.",
+                f"Such turnouts run; {_what_holds(switch)}",
             )
+
+
+def _what_holds(switch: Switch) -> str:
+    if switch.throw_to_hold is None:
+        return "no throw opens this point further where it is held; hold it nearer the frog."
+    drawn = f"{switch.throw:.2f} mm is drawn"
+    return f"a throw of {switch.throw_to_hold:.2f} mm would hold that along the whole point, {drawn}."
 
 
 def check_frog_reached(work: Trackwork) -> Iterator[Finding]:

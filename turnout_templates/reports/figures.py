@@ -88,6 +88,7 @@ def _switch(work: Trackwork, switch: Switch) -> Figures:
         "filed_tip": {**_pose(switch.filed_tip), "station_mm": switch.filed_station},
         "throw_bar_station_mm": switch.bar_station,
         "throw_mm": switch.throw,
+        "throw_to_hold_mm": switch.throw_to_hold,
         "least_opening_mm": switch.least_opening,
         "point_rails": [_point_rail(work, point) for point in switch.points],
     }

@@ -99,8 +99,9 @@ class Switch:
     where it ends there the first branch of the file; then the branches that leave it. `hand` is the side to which the
     first of those leaves. `parting` tells that the parent ends. `tip` is the pose of the parent's reference line at
     `station`; `filed_tip` the same at the filed tip of `outer`, the point that opens from the stock rail of the branch,
-    at `filed_station`; `bar_station` is where the throw bar lies; `throw` its travel in mm; `least_opening` the
-    least that the open points stand from their stock rails up to the heel, at `least_station` on the branch.
+    at `filed_station`; `bar_station` is where the throw bar lies; `throw` its travel in mm and `throw_to_hold` the
+    travel that would keep wheel backs off the whole point, None where none would; `least_opening` is the least that the
+    open points stand from their stock rails up to the heel, at `least_station` on the branch.
     """
 
     id: str
@@ -116,6 +117,7 @@ class Switch:
     outer: PointRail
     bar_station: float
     throw: float
+    throw_to_hold: float | None
     least_opening: float
     least_station: float
 

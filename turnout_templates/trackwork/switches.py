@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from turnout_templates.alignment.faces import other, outermost
 from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.spec.model import Spec, StraightPoints
 from turnout_templates.trackwork.model import PointRail, Switch
-from turnout_templates.trackwork.tips import Onward, Tip, least_opening, points_of
+from turnout_templates.trackwork.tips import Onward, Tip, least_opening, moved_share, points_of, throw_to_hold
 
 _OPENING_STEPS = 200
 _AT_END = 1e-6
@@ -42,9 +44,11 @@ def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...],
     route = layout.route(outer.owner.route)
     place = route.path.point_at(outer.tip, outer.owner.face.offset)
     filed = tip.parent.path.foot_near(place, departure.station)[0]
-    bar = filed + spec.ties.switch_spacing / 2
-    throw = spec.throw if spec.throw is not None else _default_throw(spec, outer, bar - filed)
-    least, at = _least(spec, layout, outer, throw, bar - filed)
+    to_bar = spec.ties.switch_spacing / 2
+    open_point = _open_point(layout, outer, to_bar)
+    wanted = wanted_opening(outer)
+    throw = spec.throw if spec.throw is not None else wanted / open_point.share_at_tip
+    least, at = open_point.least(throw, spec.rail.head)
     return Switch(
         id=name,
         parent=tip.parent.name,
@@ -57,8 +61,9 @@ def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...],
         filed_tip=tip.parent.path.pose_at(filed),
         points=points,
         outer=outer,
-        bar_station=bar,
+        bar_station=filed + to_bar,
         throw=throw,
+        throw_to_hold=open_point.throw_to_hold(wanted, spec.rail.head),
         least_opening=least,
         least_station=at,
     )
@@ -76,14 +81,40 @@ def _fix(outer: PointRail, route: LaidRoute) -> tuple[float, bool]:
     return route.heel_start, True
 
 
-def _default_throw(spec: Spec, outer: PointRail, bar: float) -> float:
-    """Return the throw in mm that opens the filed tip by gauge less point spread, the widest gauge of the point."""
+def wanted_opening(outer: PointRail) -> float:
+    """Return the opening in mm that keeps wheel backs off a point: gauge less point spread, of its widest gauge."""
     gauge = max(outer.owner.face.gauges, key=lambda g: g.width)
     return gauge.width - gauge.point_spread
 
 
-def _least(spec: Spec, layout: Layout, outer: PointRail, throw: float, bar: float) -> tuple[float, float]:
-    """Return the least opening in mm between filed tip and heel and its station on the point's route."""
+@dataclass(frozen=True, slots=True)
+class _OpenPoint:
+    """A point that stands open: how far its face is `apart` from the stock rail's at `stations`, and how it is held."""
+
+    stations: list[float]
+    apart: list[float]
+    bar: float
+    fix: float
+    bent: bool
+
+    @property
+    def share_at_tip(self) -> float:
+        """The part of the throw by which the filed tip moves: a little more than all, for the bar lies beyond it."""
+        return moved_share(self.stations[0], bar=self.bar, fix=self.fix, bent=self.bent)
+
+    def least(self, throw: float, head: float) -> tuple[float, float]:
+        """Return (the least opening in mm, its station on the point's route)."""
+        return least_opening(
+            self.stations, self.apart, bar=self.bar, fix=self.fix, throw=throw, head=head, bent=self.bent
+        )
+
+    def throw_to_hold(self, opening: float, head: float) -> float | None:
+        """Return the throw in mm that holds `opening` all along, None where none does."""
+        return throw_to_hold(opening, self.stations, self.apart, bar=self.bar, fix=self.fix, head=head, bent=self.bent)
+
+
+def _open_point(layout: Layout, outer: PointRail, to_bar: float) -> _OpenPoint:
+    """Return `outer` as it stands open, looked at from its filed tip to where a flangeway has opened behind it."""
     route = layout.route(outer.owner.route)
     fix, bent = _fix(outer, route)
     stock = layout.route(outer.outside[0].route)
@@ -92,7 +123,7 @@ def _least(spec: Spec, layout: Layout, outer: PointRail, throw: float, bar: floa
     step = (max(outer.heel, outer.clear) - outer.tip) / _OPENING_STEPS
     stations = [outer.tip + i * step for i in range(_OPENING_STEPS + 1)]
     apart = [rail.apart_from(against, s) for s in stations]
-    return least_opening(stations, apart, bar=outer.tip + bar, fix=fix, throw=throw, head=spec.rail.head, bent=bent)
+    return _OpenPoint(stations, apart, outer.tip + to_bar, fix, bent)
 
 
 def _origin(route: LaidRoute, stock: LaidRoute) -> float:

@@ -177,7 +177,31 @@ def least_opening(
     """
     best = (math.inf, bar)
     for s, y in zip(stations, apart, strict=True):
-        x = min((s - bar) / (fix - bar), 1.0)
-        moved = throw * (1 - 1.5 * x + 0.5 * x**3 if bent else 1 - x)
+        moved = throw * moved_share(s, bar=bar, fix=fix, bent=bent)
         best = min(best, (moved + max(0.0, y - head), s))
     return best
+
+
+def moved_share(s: float, *, bar: float, fix: float, bent: bool) -> float:
+    """Return by what part of the throw a point moves at station `s` (see `least_opening`)."""
+    x = min((s - bar) / (fix - bar), 1.0)
+    return 1 - 1.5 * x + 0.5 * x**3 if bent else 1 - x
+
+
+def throw_to_hold(
+    opening: float, stations: list[float], apart: list[float], *, bar: float, fix: float, head: float, bent: bool
+) -> float | None:
+    """Return the throw in mm that keeps an open point `opening` mm off its stock rail at all `stations`.
+
+    The same formulas as `least_opening`, solved for D; None where no throw does, because the point is held where the
+    faces have not opened that far.
+    """
+    throw = 0.0
+    for s, y in zip(stations, apart, strict=True):
+        missing = opening - max(0.0, y - head)
+        if missing > 0.0:
+            share = moved_share(s, bar=bar, fix=fix, bent=bent)
+            if share <= 0.0:
+                return None
+            throw = max(throw, missing / share)
+    return throw
