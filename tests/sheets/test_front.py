@@ -12,6 +12,7 @@ from sheets.test_furniture import middle, printable, ticks_of
 from turnout_templates.drawing.bounds import bounds_of, item_bounds
 from turnout_templates.drawing.items import Item, PathItem, TextItem
 from turnout_templates.sheets.blocks import TextBlock
+from turnout_templates.sheets.columns import text_pages
 from turnout_templates.sheets.front import AssemblyDimension, first_page, map_pages
 from turnout_templates.sheets.furniture import SheetTitles
 from turnout_templates.sheets.layout import FrontMatter, lay_out_document
@@ -193,3 +194,17 @@ def test_any_front_page_can_be_left_out() -> None:
     ):
         document = lay_out_document(PLANS[0], DRAWING, TITLES, front)
         assert [page.label for page in document.pages][:2] == labels
+
+
+@every_plan
+def test_pages_of_text_have_their_heading_and_all_rows(plan) -> None:  # type: ignore[no-untyped-def]
+    table = TextBlock("Pieces", tuple((f"P{k}", "bar", f"{k}.5 mm") for k in range(500)))
+    pages = text_pages(plan, TITLES, "What to cut", [table])
+    assert len(pages) > 1
+    assert [page.label for page in pages[:2]] == ["What to cut", "What to cut 2"]
+    assert "What to cut" in {item.text for item in texts_of(pages[0])}
+    cells = [item.text for page in pages for item in texts_of(page) if item.layer == "tables"]
+    assert cells[1:] == [cell for row in table.rows for cell in row]
+    for page in pages:
+        assert printable(plan).holds(bounds_of(page.items), slack=1e-9)
+        assert collisions(page.items) == []

@@ -7,7 +7,7 @@ to measure when they are joined, and whatever blocks of text and tables the call
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from turnout_templates.drawing.bounds import Box, joined_boxes
@@ -16,18 +16,16 @@ from turnout_templates.geometry.pose import Placement
 from turnout_templates.geometry.segments import polyline
 from turnout_templates.sheets.bars import SHORT_BARS, bar_items, both_units, long_bar_length
 from turnout_templates.sheets.blocks import TextBlock, set_blocks
+from turnout_templates.sheets.columns import FOOT, HEADING, foot_line, printable_area, text_columns
 from turnout_templates.sheets.furniture import TITLE_LAYER, SheetTitles
 from turnout_templates.sheets.pages import Page, View
 from turnout_templates.sheets.paper import MM_PER_INCH, PaperError
 from turnout_templates.sheets.plan import Sheet, SheetPlan
-from turnout_templates.sheets.setting import fitted_text, text_block, wrapped_lines
+from turnout_templates.sheets.setting import text_block, wrapped_lines
 
 MAP_LAYER = "map"
-_HEADING = 6.0
-_FOOT = 7.0  # mm kept at the foot of a page for its title line
 _MAP_SHARE = 0.5  # most of a page's height that the map may take
 _SHEET_EDGE = Stroke(0.25)
-_COLUMN_WIDTH, _COLUMN_GAP = 85.0, 6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +39,7 @@ class AssemblyDimension:
 
 def first_page(plan: SheetPlan, titles: SheetTitles, cautions: Sequence[str] = ()) -> Page:
     """Return the page to be printed alone and measured before the rest, with the cautions under its advice."""
-    area = _area(plan)
+    area = printable_area(plan)
     corner = (area.left + 2.0, area.bottom + 2.0)
     across, up = long_bar_length(area.width - 4.0), long_bar_length(area.height)
     start = (area.left + 4.5, corner[1])
@@ -59,12 +57,6 @@ def first_page(plan: SheetPlan, titles: SheetTitles, cautions: Sequence[str] = (
     box = Box(corner[0] + 16.0, corner[1] + 15.0, area.right, area.top)
     items += _advice(plan, titles, box, diagonal, cautions)
     return Page(plan.page_width, plan.page_height, tuple(items), (), "Print first", "Print this page first")
-
-
-def _area(plan: SheetPlan) -> Box:
-    """Return what may be printed on a page of the plan's paper, mm."""
-    margins = plan.margins
-    return Box(margins.left, margins.bottom, plan.page_width - margins.right, plan.page_height - margins.top)
 
 
 def _advice(plan: SheetPlan, titles: SheetTitles, box: Box, diagonal: float, cautions: Sequence[str]) -> list[TextItem]:
@@ -126,19 +118,19 @@ def map_pages(
     blocks: Sequence[TextBlock] = (),
 ) -> tuple[Page, ...]:
     """Return the map of the sheets with dimensions and blocks under it, and as many further pages as they need."""
-    area = _area(plan)
-    text_area = Box(area.left, area.bottom + _FOOT, area.right, area.top)
-    heading, y = text_block(["How the sheets lie"], area.left, area.top, _HEADING, TITLE_LAYER, bold=True)
+    area = printable_area(plan)
+    text_area = Box(area.left, area.bottom + FOOT, area.right, area.top)
+    heading, y = text_block(["How the sheets lie"], area.left, area.top, HEADING, TITLE_LAYER, bold=True)
     share = Box(area.left, max(text_area.bottom, y - 2.0 - _MAP_SHARE * text_area.height), area.right, y - 2.0)
     view, sheets, low = _survey(plan, share)
     every = [*([_dimension_block(dimensions)] if dimensions else []), *blocks]
-    texts = set_blocks(every, lambda: _columns(text_area, low - 4.0))
+    texts = set_blocks(every, lambda: text_columns(text_area, low - 4.0))
     pages = 1 + max((page for page, _ in texts), default=0)
     made = []
     for index in range(pages):
         own: list[Item] = [*heading, *sheets] if index == 0 else []
         own += [item for page, item in texts if page == index]
-        own += _foot(
+        own += foot_line(
             plan, titles, "map of the sheets" if pages == 1 else f"map and figures, page {index + 1} of {pages}"
         )
         name = "Map" if index == 0 else f"Figures {index}"
@@ -146,27 +138,6 @@ def map_pages(
         views = (view,) if index == 0 else ()
         made.append(Page(plan.page_width, plan.page_height, tuple(own), views, name, outline))
     return tuple(made)
-
-
-def _foot(plan: SheetPlan, titles: SheetTitles, what: str) -> list[Item]:
-    """Return the title line at the foot of a page that is no sheet."""
-    area = _area(plan)
-    stamp = [titles.stamp] if titles.stamp else []
-    words = "  ·  ".join([titles.line, *stamp, what])
-    return [TextItem(fitted_text(words, area.width, 2.5), (area.left, area.bottom + 1.0), 2.5, TITLE_LAYER)]
-
-
-def _columns(area: Box, first_top: float) -> Iterator[tuple[int, Box]]:
-    """Yield the columns of text, page after page; on the first page they begin at `first_top`."""
-    count = max(1, int((area.width + _COLUMN_GAP) // (_COLUMN_WIDTH + _COLUMN_GAP)))
-    width = (area.width - _COLUMN_GAP * (count - 1)) / count
-    page = 0
-    while True:
-        top = first_top if page == 0 else area.top
-        for k in range(count):
-            left = area.left + k * (width + _COLUMN_GAP)
-            yield page, Box(left, area.bottom, left + width, top)
-        page += 1
 
 
 def _dimension_block(dimensions: Sequence[AssemblyDimension]) -> TextBlock:
@@ -180,27 +151,26 @@ def _dimension_block(dimensions: Sequence[AssemblyDimension]) -> TextBlock:
 
 def _survey(plan: SheetPlan, share: Box) -> tuple[View, list[Item], float]:
     """Return the reduced view of the drawing inside `share`, the sheets over it, and the y below it."""
-    turn = Placement(plan.rotation)
-    frames = [_turned_frame(sheet, plan.rotation) for sheet in plan.sheets]
+    frames = [_turned_frame(sheet) for sheet in plan.sheets]
     whole = joined_boxes(frames)
     scale = min(share.width / whole.width, share.height / whole.height, 0.5)
     shift = (share.left + (share.width - whole.width * scale) / 2 - whole.left * scale, share.top - whole.top * scale)
-    placement = Placement(turn.turn, *shift)
+    placement = Placement(plan.rotation, *shift)
     low = share.top - whole.height * scale
     clip = Box(share.left, low, share.right, share.top)
     items: list[Item] = []
     for sheet, frame in zip(plan.sheets, frames, strict=True):
         box = Box(*(value * scale for value in (frame.left, frame.bottom, frame.right, frame.top))).shifted(*shift)
-        items += _sheet_on_map(plan, sheet, box)
+        items += _sheet_on_map(sheet, box)
     return View(placement, clip, scale), items, low
 
 
-def _turned_frame(sheet: Sheet, rotation: float) -> Box:
+def _turned_frame(sheet: Sheet) -> Box:
     """Return the frame of a sheet on the turned drawing, mm of full size."""
     return sheet.frame.shifted(-sheet.placement.dx, -sheet.placement.dy)
 
 
-def _sheet_on_map(plan: SheetPlan, sheet: Sheet, box: Box) -> list[Item]:
+def _sheet_on_map(sheet: Sheet, box: Box) -> list[Item]:
     """Return a sheet's outline on the map and its number, in the corner that its neighbours leave free."""
     size = min(4.0, 0.3 * box.width, 0.3 * box.height)
     at = (box.left + 0.4 * size, box.top - 1.1 * size)

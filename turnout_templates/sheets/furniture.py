@@ -58,7 +58,7 @@ def sheet_items(plan: SheetPlan, sheet: Sheet, titles: SheetTitles) -> tuple[Ite
     return (
         *_frame_lines(sheet),
         *(item for join in sheet.joins for item in _join_items(sheet, join)),
-        *_bars(plan, sheet.frame),
+        *_bars(sheet.frame),
         *_title_strip(plan, sheet, titles),
     )
 
@@ -105,7 +105,7 @@ def _covered_line(side: Side, area: Box) -> LineSegment:
     return LineSegment((area.left, area.top), (area.right, area.top))
 
 
-def _bars(plan: SheetPlan, frame: Box) -> list[Item]:
+def _bars(frame: Box) -> list[Item]:
     """Return the bars below the frame and the one up its right side, each as long as the page allows."""
     left = frame.left + 0.5
     items: list[Item] = []

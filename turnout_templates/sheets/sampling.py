@@ -18,10 +18,11 @@ from turnout_templates.drawing.items import Drawing, Item, KeepClear, MarkItem, 
 from turnout_templates.geometry.pose import Point
 from turnout_templates.geometry.segments import ArcSegment, CubicSegment, LineSegment, Segment
 
-STEP = 4.0
+STEP = 6.0
 """Greatest distance between neighbouring points of a line, mm."""
 BULGE = 0.25
-"""Room kept round the points, mm: 4 mm of an arc of 8 mm radius rise 0.25 mm over their chord."""
+"""Room kept round the points, mm: 6 mm of an arc of 18 mm radius rise 0.25 mm over their chord, and sharper arcs are
+sampled more closely, by their angle."""
 _CELL = 12.0
 """Side of the cells in which the outline is thinned out, mm."""
 _INNER_STEP = 40.0
@@ -93,7 +94,8 @@ def sample_segment(segment: Segment, points: list[Point]) -> None:
 def _sample_line(line: LineSegment, points: list[Point]) -> None:
     (x, y), (to_x, to_y) = line.start, line.end
     count = math.ceil(math.hypot(to_x - x, to_y - y) / STEP)
-    points.append(line.start)
+    if not points or points[-1] != line.start:
+        points.append(line.start)
     if count > 1:
         dx, dy = (to_x - x) / count, (to_y - y) / count
         points += [(x + dx * k, y + dy * k) for k in range(1, count)]
