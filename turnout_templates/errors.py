@@ -7,6 +7,7 @@ The tree of exceptions; whatever is not in it and comes out of the program is a 
     +-- QuantityError     a written length, angle, number or ratio cannot be read (the spec reader locates it)
     +-- LayoutError       a valid spec asks for something that cannot be built (the pipeline locates it)
     +-- GeometryError     a construction has no answer; says by how much it failed where that can be said
+    +-- PaperError        paper that cannot be used (in `sheets.paper`)
     +-- OutputError       a file cannot be written
 
 Each constructor takes values and composes its own sentence.

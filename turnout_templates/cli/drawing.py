@@ -106,5 +106,7 @@ def _say(job: Job, drawn: Drawn, paths: Sequence[Path]) -> None:
         click.echo(f"  {path}")
     for finding in job.findings:
         click.echo(f"  {finding.level}: {finding.sentence}")
+    if drawn.plan.split_texts:
+        click.echo(f"  {drawn.plan.split_texts} labels are longer than any sheet of this paper; take larger paper.")
     if any(path.suffix == ".pdf" for path in paths):
         click.echo("  Print page 1 first, alone, at actual size, and measure its bars.")
