@@ -16,19 +16,23 @@ from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Room
-from turnout_templates.spec.model import Spec
+from turnout_templates.spec.model import Spec, TieRules
 from turnout_templates.trackwork.model import Interval, Switch, Tie
 from turnout_templates.trackwork.nearby import Nearby
 from turnout_templates.trackwork.regions import merged, without
 
-_STEEP = math.radians(40)
+_STEEP = math.radians(50)
 """Tracks that meet at more than this do not share ties (common practice, no source)."""
 _REACH_TIES = 4.0
 """Tracks further apart than this many plain ties never share one (the longest switch ties are shorter)."""
 _SQUARE = 1e-6
 """A station is beside a tie when it lies this near (mm) to its centre line."""
 _NUDGE = 8
-"""A tie in the way of another moves on by this part of its spacing at a time."""
+"""A tie in the way of another moves by this part of its spacing at a time."""
+_ONWARD = tuple(range(_NUDGE))
+_TO_AND_FRO = (0, 1, -1, 2, -2, 3, -3)
+_HOLE = 1.6
+"""Two ties of another route that are no further apart than this many spaces leave no hole for one between them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +47,8 @@ def lay_ties(spec: Spec, layout: Layout, switches: tuple[Switch, ...]) -> tuple[
     """Return all ties, numbered from 1 along each route in the order of the file."""
     tier = _Tier(spec, layout)
     anchors = _anchors(spec, layout, switches)
+    for route in layout:
+        tier.lay_headblocks(route, anchors.get(route.name, []))
     for route in layout:
         tier.tie_route(route, anchors.get(route.name, []))
     order = {route.name: i for i, route in enumerate(layout)}
@@ -67,12 +73,16 @@ def _anchors(spec: Spec, layout: Layout, switches: tuple[Switch, ...]) -> dict[s
 
 @dataclass(frozen=True, slots=True)
 class _Span:
-    """What a tie carries of a route: its faces lie from `low` to `high` (mm to the left), at `station` of the route."""
+    """What a tie carries of a route: its faces lie from `low` to `high` (mm to the left), at `station` of the route.
+
+    `lean` is how much further the route's own ties reach toward this one for lying askew of it (mm).
+    """
 
     route: str
     low: float
     high: float
     station: float
+    lean: float
 
 
 class _Tier:
@@ -86,14 +96,15 @@ class _Tier:
         self.room = Room(4 * max(spec.ties.spacing, spec.ties.switch_width))
         self.carried: dict[str, list[Interval]] = {}
 
-    def tie_route(self, route: LaidRoute, anchors: Sequence[_Anchor]) -> None:
-        """Lay headblocks first, then fill what is left of the route between them."""
+    def lay_headblocks(self, route: LaidRoute, anchors: Sequence[_Anchor]) -> None:
+        """Lay the ties whose place is given."""
         for anchor in anchors:
-            self._lay(route, anchor.station, anchor.throw, sliding=False)
-        holes = self.carried.get(route.name, [])
-        reach = self.rules.switch_spacing
-        holes = [*merged(holes, 1.2 * reach), *[(a.station, a.station) for a in anchors]]
-        for low, high in without((0.0, route.path.length), merged(holes, 0.0)):
+            self._lay(route, anchor.station, anchor.throw, nudges=(0,))
+
+    def tie_route(self, route: LaidRoute, anchors: Sequence[_Anchor]) -> None:
+        """Fill what the ties that are there leave of the route."""
+        carried = self.carried.get(route.name, []) + [(a.station, a.station) for a in anchors]
+        for low, high in without((0.0, route.path.length), merged(carried, _HOLE * self.rules.switch_spacing)):
             self._fill(route, low, high, starts=low > 0.0, stops=high < route.path.length)
 
     def _fill(self, route: LaidRoute, low: float, high: float, *, starts: bool, stops: bool) -> None:
@@ -112,7 +123,7 @@ class _Tier:
             stations = [low + (s - low) * (high - low) / total for s in stations]
             stations = stations[: count - 1] if count == len(stations) else stations
         for station in stations:
-            self._lay(route, station, 0, sliding=not stops)
+            self._lay(route, station, 0, nudges=_TO_AND_FRO if stops else _ONWARD)
 
     def _walk(self, route: LaidRoute, low: float, high: float, starts: bool) -> Iterator[float]:
         station = low + (self._space(route, low) if starts else self.rules.spacing / 2)
@@ -124,13 +135,12 @@ class _Tier:
         """Return the spacing of ties at a station: closer where they carry more than one track."""
         return self.rules.switch_spacing if len(self._carries(route, station)) > 1 else self.rules.spacing
 
-    def _lay(self, route: LaidRoute, station: float, throw: int, *, sliding: bool) -> None:
-        """Lay a tie at `station` unless another is in its way; a sliding one may move on by up to a space."""
+    def _lay(self, route: LaidRoute, station: float, throw: int, *, nudges: Sequence[int]) -> None:
+        """Lay a tie at `station`, or moved by the first of `nudges` (parts of a space) that is clear of all others."""
         step = self.rules.spacing / _NUDGE
-        for nudge in range(_NUDGE if sliding else 1):
-            at = station + nudge * step
-            if at > route.path.length:
-                return
+        for at in (station + nudge * step for nudge in nudges):
+            if not 0.0 <= at <= route.path.length:
+                continue
             spans = self._carries(route, at)
             tie = self._tie(route, at, spans, throw)
             if self.room.is_free(tie.corners()):
@@ -169,26 +179,26 @@ class _Tier:
         """Return what a tie at `station` of `route` carries: the route itself first, then all others it must reach."""
         pose = route.path.pose_at(station)
         offsets = [face.offset for face in route.faces]
-        spans = [_Span(route.name, min(offsets), max(offsets), station)]
+        spans = [_Span(route.name, min(offsets), max(offsets), station, 0.0)]
         others = [(other, near) for other, near in self.nearby.stations(pose.point) if other is not route]
-        waiting = [span for other, near in others for span in _spans(other, near, pose)]
+        waiting = [span for other, near in others for span in _spans(other, near, pose, self.rules)]
+        reach = self.rules.overhang + self.rules.length_step / 2
         grown = True
         while grown:
-            low = min(span.low for span in spans) - self.rules.overhang
-            high = max(span.high for span in spans) + self.rules.overhang
-            near = [s for s in waiting if s.low - self.rules.overhang < high and s.high + self.rules.overhang > low]
+            low = min(span.low for span in spans) - reach
+            high = max(span.high for span in spans) + reach
+            near = [s for s in waiting if s.low - reach - s.lean < high and s.high + reach + s.lean > low]
             spans += near
             waiting = [span for span in waiting if span not in near]
             grown = bool(near)
         return spans
 
     def _note_carried(self, spans: Sequence[_Span]) -> None:
-        reach = 0.5 * self.rules.switch_spacing
         for span in spans[1:]:
-            self.carried.setdefault(span.route, []).append((span.station - reach, span.station + reach))
+            self.carried.setdefault(span.route, []).append((span.station, span.station))
 
 
-def _spans(other: LaidRoute, station: float, pose: Pose) -> Iterator[_Span]:
+def _spans(other: LaidRoute, station: float, pose: Pose, rules: TieRules) -> Iterator[_Span]:
     """Yield where the rails of another route, `station` of it nearby, cross the line square to `pose`.
 
     Nothing where it does not run the same way there.
@@ -206,7 +216,8 @@ def _spans(other: LaidRoute, station: float, pose: Pose) -> Iterator[_Span]:
     if not 0.0 <= station <= other.path.length or abs(ahead) > 1.0:
         return
     across = [centre + face.offset / lean for face in other.faces]
-    yield _Span(other.name, min(across), max(across), station)
+    askew = 2.0 * rules.switch_width * math.sqrt(max(0.0, 1.0 - lean * lean))
+    yield _Span(other.name, min(across), max(across), station, askew)
 
 
 def _rounded_up(length: float, step: float) -> float:
