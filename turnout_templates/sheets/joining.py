@@ -6,7 +6,6 @@ All in strip coordinates (see `strips`): of two neighbours the later one is cut,
 from __future__ import annotations
 
 import math
-from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -121,10 +120,7 @@ def _marks(edge: Edge, turned: Field) -> tuple[StripPoint, ...]:
 
 def ink_between(turned: Field, low: StripPoint, high: StripPoint) -> list[StripPoint]:
     """Return the points of ink in a rectangle and `CLEAR` mm round it."""
-    first, last = bisect_left(turned.us, low[0] - CLEAR), bisect_right(turned.us, high[0] + CLEAR)
-    least, most = low[1] - CLEAR, high[1] + CLEAR
-    pairs = zip(turned.us[first:last], turned.vs[first:last], strict=True)
-    return [pair for pair in pairs if least < pair[1] < most]
+    return turned.near((low[0] - CLEAR, low[1] - CLEAR), (high[0] + CLEAR, high[1] + CLEAR))
 
 
 def hangs_together(count: int, seams: list[Seam]) -> bool:

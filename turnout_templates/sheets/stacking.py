@@ -7,7 +7,7 @@ allows. A longer chain is tried at several offsets for the one whose seams spoil
 from __future__ import annotations
 
 import math
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -128,7 +128,7 @@ def _chain_cost(
         for disc_u, v, radius, weight in turned.discs
         if u - radius < disc_u < u + cell.across + radius and any(abs(v - start) < radius for start in starts[1:])
     )
-    cut = sum(1 for low, high in wholes for start in starts[1:] if low < start < high)
+    cut = sum(max(bisect_left(starts, high, 1) - bisect_right(starts, low, 1), 0) for low, high in wholes)
     return (weight, cut, starts[-1] - starts[0])
 
 

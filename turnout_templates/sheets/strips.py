@@ -20,6 +20,9 @@ from turnout_templates.sheets.sampling import BULGE, STEP, Ink
 GAP = 20.0
 """Least length without ink, mm, over which a chain is broken off and begun again."""
 
+SQUARE = 50.0
+"""Side of the squares by which points are found, mm."""
+
 Span = tuple[float, float]
 
 
@@ -60,6 +63,17 @@ class Field:
     ends: list[float] = field(default_factory=list)
     least_start: list[float] = field(default_factory=list)
     starts: list[float] = field(default_factory=list)
+    squares: dict[tuple[int, int], list[Point]] = field(default_factory=dict)
+
+    def near(self, low: Point, high: Point) -> list[Point]:
+        """Return the points strictly between two corners of a rectangle, found by square once they are sorted so."""
+        if not self.squares:
+            for point in zip(self.us, self.vs, strict=True):
+                self.squares.setdefault((int(point[0] // SQUARE), int(point[1] // SQUARE)), []).append(point)
+        columns = range(int(low[0] // SQUARE), int(high[0] // SQUARE) + 1)
+        rows = range(int(low[1] // SQUARE), int(high[1] // SQUARE) + 1)
+        held = (point for i in columns for j in rows for point in self.squares.get((i, j), ()))
+        return [(u, v) for u, v in held if low[0] < u < high[0] and low[1] < v < high[1]]
 
     def earliest_cut(self, reach: float) -> float:
         """Return the least u of all boxes that end beyond `reach`: the next strip must start no later."""
@@ -133,20 +147,22 @@ def chain_starts(along: list[float], wholes: tuple[Span, ...], cell: Cell, *, jo
     `along` is sorted; `wholes` are spans to keep whole; `joined` forbids to leave a bare gap out.
     """
     starts = [along[0] - BULGE]
+    ordered = sorted(wholes)
     while along[-1] > starts[-1] + cell.along - cell.along_end - BULGE:
-        starts.append(_next_start(along, wholes, cell, starts[-1], joined))
+        starts.append(_next_start(along, ordered, cell, starts[-1], joined))
     return starts
 
 
-def _next_start(along: list[float], wholes: tuple[Span, ...], cell: Cell, start: float, joined: bool) -> float:
-    """Return where the sheet after the one at `start` begins."""
+def _next_start(along: list[float], wholes: list[Span], cell: Cell, start: float, joined: bool) -> float:
+    """Return where the sheet after the one at `start` begins; `wholes` are in order."""
     reach = start + cell.along
     following = bisect_right(along, reach - cell.along_end - BULGE)
     if not joined and along[following] > reach + GAP:
         return along[following] - BULGE
     text_reach = start + cell.along - cell.along_end
-    cut = min((low for low, high in wholes if high > text_reach and low > start + GAP), default=math.inf)
-    return min(reach - cell.overlap, cut)
+    latest = reach - cell.overlap
+    here = wholes[bisect_right(wholes, (start + GAP, math.inf)) : bisect_left(wholes, (latest, -math.inf))]
+    return next((low for low, high in here if high > text_reach), latest)
 
 
 def chain_is_sound(starts: list[float], wholes: tuple[Span, ...], needed: Span, cell: Cell) -> bool:
@@ -161,5 +177,5 @@ def chain_is_sound(starts: list[float], wholes: tuple[Span, ...], needed: Span, 
 
 
 def _is_whole(span: Span, starts: list[float], cell: Cell) -> bool:
-    length = cell.along - cell.along_end
-    return any(start <= span[0] and span[1] <= start + length for start in starts)
+    at = bisect_right(starts, span[0]) - 1
+    return at >= 0 and span[1] <= starts[at] + cell.along - cell.along_end
