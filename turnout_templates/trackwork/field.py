@@ -6,7 +6,7 @@ it stands at its own distance.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import shapely
@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.nearest import nearest_station
+from turnout_templates.geometry.path import Path
 from turnout_templates.trackwork.cutting import Filing
 from turnout_templates.trackwork.guides import guide_ring
 from turnout_templates.trackwork.model import FiledHead, Interval, Ring, RouteFace
@@ -84,3 +85,17 @@ class Field:
         path = self.layout.route(owner.route).path
         left = path.foot_near(point, nearest_station(path, point)[0])[1]
         return abs(left - owner.face.offset) < _ROUNDING
+
+
+def pairs_that_meet(rings: Sequence[Ring]) -> list[tuple[int, int]]:
+    """Return the pairs of outlines whose boxes meet, as indices, the earlier first, in order."""
+    boxes = [shapely.Polygon(ring) for ring in rings]
+    found = shapely.STRtree(boxes).query(boxes).T.tolist() if boxes else []
+    return sorted((i, j) for i, j in found if i < j)
+
+
+def stations_overlaid(ring: Ring, other: Ring, path: Path) -> Iterator[Interval]:
+    """Yield the stations of `path` over which the guiding rail `ring` that lies along it would lie on `other`."""
+    region = shapely.Polygon(ring).buffer(0).buffer(-_ROUNDING)
+    for part in parts_of(region.intersection(shapely.Polygon(other).buffer(0))):
+        yield stations_of(part, path)

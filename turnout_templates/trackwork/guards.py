@@ -14,12 +14,13 @@ from dataclasses import dataclass, replace
 from turnout_templates.alignment.faces import opposite
 from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Gauge
-from turnout_templates.trackwork.field import Field
+from turnout_templates.trackwork.field import Field, pairs_that_meet, stations_overlaid
 from turnout_templates.trackwork.guides import FLARE_LENGTH, guide_ring
 from turnout_templates.trackwork.model import Frog, Guard, Interval, RouteFace, Unguarded
 
 _LEAST_FLARE = 2.0
 """The shortest flare that still catches a wheel, in flangeways (common practice, no source)."""
+_ROUNDING = 1e-6
 _MARGIN = 1.0
 """How far the straight part goes beyond the gap at each end, in flangeways (common practice, no source)."""
 
@@ -45,7 +46,9 @@ def lay_guards(field: Field, frogs: tuple[Frog, ...]) -> tuple[tuple[Guard, ...]
             unguarded.append(laid)
         else:
             _merge(field.layout, guards, laid, field.head)
-    return tuple(replace(guard, id=f"G{i}") for i, guard in enumerate(guards, start=1)), tuple(unguarded)
+    parted, refused = _part_from_each_other(field.layout, guards, field.head)
+    numbered = tuple(replace(guard, id=f"G{i}") for i, guard in enumerate(parted, start=1))
+    return numbered, (*unguarded, *refused)
 
 
 def _needs(layout: Layout, frog: Frog) -> Iterator[_Need]:
@@ -97,6 +100,36 @@ def _merge(layout: Layout, guards: list[Guard], new: Guard, head: float) -> None
                 new = parted[0] if new is first else parted[1]
                 guards.append(parted[1] if new is parted[0] else parted[0])
     guards.append(new)
+
+
+def _part_from_each_other(layout: Layout, guards: list[Guard], head: float) -> tuple[list[Guard], list[Unguarded]]:
+    """Return the guards with none lying on another, and what that leaves unguarded.
+
+    Guards beside different rails meet at the knuckles of a K, where the two are one bent bar: the later one's flare
+    ends at the earlier, however short that leaves it. Where their straight parts meet, the later one has no room.
+    """
+    laid: list[Guard | None] = list(guards)
+    refused: list[Unguarded] = []
+    for i, j in pairs_that_meet([guard.ring for guard in guards]):
+        first, second = laid[i], laid[j]
+        if first is None or second is None or first.beside == second.beside:
+            continue
+        low, high = second.ends
+        path = layout.route(second.beside.route).path
+        for overlaid in stations_overlaid(second.ring, first.ring, path):
+            low = max(low, overlaid[1]) if overlaid[1] <= second.straight[0] + _ROUNDING else low
+            high = min(high, overlaid[0]) if overlaid[0] >= second.straight[1] - _ROUNDING else high
+            if overlaid[1] > low and overlaid[0] < high:
+                laid[j] = None
+                refused += [
+                    Unguarded(frog, second.gauge, second.beside, second.straight, "another guard rail")
+                    for frog in second.frogs
+                ]
+                break
+        if laid[j] is not None and (low, high) != second.ends:
+            ends = (min(low, second.straight[0]), max(high, second.straight[1]))
+            laid[j] = _with_ends(layout, second, ends, head)
+    return [guard for guard in laid if guard is not None], refused
 
 
 def _parted(layout: Layout, first: Guard, second: Guard, head: float) -> tuple[Guard, Guard] | None:

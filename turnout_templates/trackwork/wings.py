@@ -8,15 +8,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
-from turnout_templates.trackwork.field import Field
+from turnout_templates.trackwork.field import Field, pairs_that_meet, stations_overlaid
 from turnout_templates.trackwork.guides import FLARE_LENGTH, guide_ring
 from turnout_templates.trackwork.model import Frog, Interval, RouteFace, Wing
 
 
 def lay_wings(field: Field, frogs: tuple[Frog, ...]) -> tuple[Wing, ...]:
     """Return two wing rails for each V frog that has both its knuckle and its practical point."""
-    return tuple(wing for frog in frogs for wing in _wings(field, frog))
+    wings = [wing for frog in frogs for wing in _wings(field, frog)]
+    for i, j in pairs_that_meet([wing.ring for wing in wings]):
+        wings[j] = _cut_short(field, wings[j], wings[i])
+    return tuple(wings)
 
 
 def _wings(field: Field, frog: Frog) -> Iterator[Wing]:
@@ -48,6 +52,22 @@ def _wing(field: Field, frog: Frog, own: RouteFace, beside: RouteFace, nose: flo
     straight, ends = _ordered(knuckle, last), _ordered(knuckle, end)
     ring = guide_ring(path, beside.face, flangeway, field.head, straight, ends)
     return Wing(frog.id, own, beside, straight, end, flangeway, ring)
+
+
+def _cut_short(field: Field, wing: Wing, other: Wing) -> Wing:
+    """Return `wing` ended where `other` lies in its way."""
+    path = field.layout.route(wing.beside.route).path
+    onward = wing.end >= wing.straight[1]
+    end = wing.end
+    for low, high in stations_overlaid(wing.ring, other.ring, path):
+        end = min(end, low) if onward else max(end, high)
+    if end == wing.end:
+        return wing
+    knuckle, last = wing.straight if onward else (wing.straight[1], wing.straight[0])
+    last = min(last, end) if onward else max(last, end)
+    straight, ends = _ordered(knuckle, last), _ordered(knuckle, end)
+    ring = guide_ring(path, wing.beside.face, wing.flangeway, field.head, straight, ends)
+    return replace(wing, straight=straight, end=end, ring=ring)
 
 
 def _ordered(a: float, b: float) -> Interval:
