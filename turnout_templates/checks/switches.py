@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
-from itertools import pairwise
+from itertools import pairwise, permutations
 
 from turnout_templates.alignment.faces import side
 from turnout_templates.checks.finding import Finding
+from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.trackwork.model import Switch, Trackwork
 from turnout_templates.trackwork.switches import wanted_opening
 
@@ -36,6 +38,33 @@ def _what_holds(switch: Switch) -> str:
         return "no throw opens this point further where it is held; hold it nearer the frog."
     drawn = f"{switch.throw:.2f} mm is drawn"
     return f"a throw of {switch.throw_to_hold:.2f} mm would hold that along the whole point, {drawn}."
+
+
+def check_points_apart(work: Trackwork) -> Iterator[Finding]:
+    """Report switches whose points begin beside points of another that still move there."""
+    tips = [
+        (switch, point, work.layout.route(point.owner.route).path.point_at(point.tip, point.owner.face.offset))
+        for switch in work.switches
+        for point in switch.points
+    ]
+    for (first, point, tip), (second, begun, place) in permutations(tips, 2):
+        moving = point.heel - point.tip
+        if first is second or math.dist(tip, place) > moving:
+            continue
+        if not {point.owner, *point.outside} & {begun.owner, *begun.outside}:
+            continue
+        station = nearest_station(work.layout.route(point.owner.route).path, place)[0]
+        if point.tip < station < point.heel:
+            yield Finding(
+                "points-together",
+                "warning",
+                f"point {begun.owner.label} of {second.id}, beside point {point.owner.label} of {first.id}",
+                place,
+                f"its filed tip lies {station - point.tip:.1f} mm from that of the other",
+                f"the other moves as far as its heel, {moving:.1f} mm from its tip",
+                "geometry of this turnout",
+                f"Let {second.id} begin behind that heel, or let both begin at one station.",
+            )
 
 
 def check_frog_reached(work: Trackwork) -> Iterator[Finding]:

@@ -22,6 +22,7 @@ from turnout_templates.geometry.crossing import find_crossings
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
+from turnout_templates.trackwork.behind import Behind, rails_in_front
 from turnout_templates.trackwork.frogs import flangeway_edge
 from turnout_templates.trackwork.model import FiledHead, Frog, Interval, PointRail, Rail, RouteFace, Stretch
 from turnout_templates.trackwork.regions import merged, parts_of, rings_of, stations_of, strip, without
@@ -42,16 +43,6 @@ class Band:
     region: Polygon
 
 
-@dataclass(frozen=True, slots=True)
-class _Exempt:
-    """Two rails that part at a switch: until `clear` on the first's route and `beside` on the second's, no cutting."""
-
-    point: RouteFace
-    outside: RouteFace
-    clear: float
-    beside: float
-
-
 class Filing:
     """Everything needed to file heads: bands by face, exemptions by pair of faces, noses by face."""
 
@@ -60,19 +51,19 @@ class Filing:
         self.head = head
         self.frogs = frogs
         self.exempt: dict[tuple[RouteFace, RouteFace], tuple[float, float]] = {}
-        for point in points:
-            self._exempt_point(point)
+        self.in_front: dict[RouteFace, list[RouteFace]] = {}
+        for pair in rails_in_front(layout, points, head):
+            self._exempt_pair(pair)
         self.bands = tuple(self._bands())
         self.tree = shapely.STRtree([band.region for band in self.bands])
 
-    def _exempt_point(self, point: PointRail) -> None:
-        """Remember for each pair of a point and a rail outside it the stations from which they cut each other."""
-        for outside in point.outside:
-            stock = self.layout.route(outside.route)
-            route = self.layout.route(point.owner.route)
-            beside = nearest_station(stock.path, route.path.point_at(point.clear, point.owner.face.offset))[0]
-            self.exempt[point.owner, outside] = (point.clear, beside)
-            self.exempt[outside, point.owner] = (beside, point.clear)
+    def _exempt_pair(self, pair: Behind) -> None:
+        """Remember for a point and a rail that it lies behind the stations from which they cut each other."""
+        stock, route = self.layout.route(pair.outside.route), self.layout.route(pair.point.route)
+        beside = nearest_station(stock.path, route.path.point_at(pair.clear, pair.point.face.offset))[0]
+        self.exempt[pair.point, pair.outside] = (pair.clear, beside)
+        self.exempt[pair.outside, pair.point] = (beside, pair.clear)
+        self.in_front.setdefault(pair.point, []).append(pair.outside)
 
     def _bands(self) -> Iterator[Band]:
         for route in self.layout:
@@ -134,7 +125,8 @@ def _file(filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace
     head = _head(filing.layout, stretch, filing.head)
     takers: list[BaseGeometry] = [region for _, region in filing.cutters(stretch, head)]
     if rail.point and rail.stretches[0] is stretch:
-        takers += [region for outside in rail.point.outside for region in whole.get(outside, [])]
+        in_front = filing.in_front.get(stretch.owner, [])
+        takers += [region for outside in in_front for region in whole.get(outside, [])]
     blunt = [_before_practical(filing, frog, stretch) for frog in filing.frogs]
     takers += [region for region in blunt if region is not None]
     faces = _faces(filing, stretch)
