@@ -5,7 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from turnout_templates.checks.finding import Finding
-from turnout_templates.checks.frogs import check_frog_on_point, check_guarding, check_heel_curve, check_span
+from turnout_templates.checks.frogs import (
+    check_frog_on_point,
+    check_guarding,
+    check_heel_curve,
+    check_span,
+    check_wings,
+)
 from turnout_templates.checks.switches import check_frog_reached, check_opening, check_points_apart, check_third_rail
 from turnout_templates.trackwork.model import Trackwork
 
@@ -14,6 +20,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_third_rail,
     check_frog_reached,
     check_guarding,
+    check_wings,
     check_frog_on_point,
     check_heel_curve,
     check_points_apart,

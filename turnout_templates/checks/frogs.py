@@ -33,6 +33,28 @@ def check_guarding(work: Trackwork) -> Iterator[Finding]:
         )
 
 
+def check_wings(work: Trackwork) -> Iterator[Finding]:
+    """Report wing rails that end before the practical point, so that nothing carries the wheel over to it."""
+    for wing in work.wings:
+        frog = work.frog(wing.frog)
+        which = (frog.first, frog.second).index(wing.beside)
+        if frog.practical_stations is None:
+            continue
+        point = frog.practical_stations[which]
+        missing = (point - wing.end) * frog.heel_directions[which]
+        if missing > _ROUNDING:
+            yield Finding(
+                "wing-short",
+                "warning",
+                f"{wing.frog}, wing rail that goes on from {wing.continues.label}",
+                frog.point,
+                f"it ends {missing:.2f} mm before the practical point, where another rail or its flangeway begins",
+                "a wing rail carries wheels as far as the point takes over",
+                "the plain rule of this program (common practice, no source)",
+                "Take a larger frog number, or file the wing down beside that flangeway and let it run on.",
+            )
+
+
 def check_span(work: Trackwork) -> Iterator[Finding]:
     """Report guards and wings so far apart that the backs of a wheelset would bind between them.
 
