@@ -37,7 +37,7 @@ def allowed_numbers(task: FrogTask) -> list[tuple[float, float]]:
 
 
 def _works(task: FrogTask, number: float) -> bool:
-    return bool(curves_to_angle(task, angle_of(number)))
+    return bool(curves_to_angle(task, angle_of(number) * task.share))
 
 
 def _edge(task: FrogTask, good: float, bad: float) -> float:

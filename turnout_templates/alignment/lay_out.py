@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from turnout_templates.alignment.allowed import allowed_numbers, number_of
 from turnout_templates.alignment.faces import Face, faces_of, other, outermost, side
@@ -108,7 +108,7 @@ def _lay_branch(spec: Spec, route: Route, faces: tuple[Face, ...], laid: Mapping
     path = join(start.pose, shapes)
     parting = station >= parent.path.length - _NOTICED
     hand = route.hand or _told_hand(path, along.path, along.station)
-    if hand is None and not parting:
+    if hand is None and (not parting or along.name in laid.keys() - {parent.name}):
         raise _never_parts(route)
     departure = Departure(
         parent.name, station, parent.path.pose_at(station), hand, along.name, along.station, parting, route.points
@@ -147,6 +147,7 @@ def _line_along(
     for sibling in siblings:
         if sibling.name in laid:
             line = laid[sibling.name]
+            _check_one_frog(route, sibling)
             return _Along(line.name, line.path, 0.0, outermost(line.faces, hand).offset, 1.0)
     curvature = parent.path.curvature_at(parent.path.length)
     onward = join(parent.path.end, [Shape(_onward_length(spec), curvature, curvature)])
@@ -154,6 +155,17 @@ def _line_along(
     mirrored = bool(siblings) and _mirrors(route, siblings[0], curvature)
     offset = 0.0 if mirrored else outermost(parent.faces, hand).offset
     return _Along(name, onward, 0.0, offset, 0.5 if mirrored else 1.0)
+
+
+def _check_one_frog(route: Route, sibling: Route) -> None:
+    """Raise LayoutError where two branches that part ask for different frogs: they make one between them."""
+    asked, there = (next((p.angle for p in r.path if isinstance(p, ToFrog)), None) for r in (route, sibling))
+    if asked is not None and there is not None and asked != there:
+        raise LayoutError(
+            f'"{route.name}" and "{sibling.name}" part here and make one frog between them, but each asks for another.',
+            "Give the frog in one of them, and the pieces of the other with their lengths.",
+            ("routes", route.name, "path", _open_piece(route) or 0, "frog"),
+        )
 
 
 def _onward_length(spec: Spec) -> float:
@@ -171,8 +183,21 @@ def _mirrors(route: Route, sibling: Route, curvature: float) -> bool:
         and route.hand != sibling.hand
         and len(route.gauges) == 1
         and (route.gauges, route.points) == (sibling.gauges, sibling.points)
-        and (route.path[mine], route.path[:mine]) == (sibling.path[theirs], sibling.path[:theirs])
+        and route.path[: mine + 1] == tuple(_mirrored(piece) for piece in sibling.path[: theirs + 1])
     )
+
+
+def _mirrored(piece: PathPiece) -> PathPiece:
+    """Return a piece as its mirror shows it."""
+    match piece:
+        case Curve(length, curvature):
+            return Curve(length, -curvature)
+        case Easement(length, first, last):
+            return Easement(length, -first, -last)
+        case ToFrog(curvature=float(curvature)):
+            return replace(piece, curvature=-curvature)
+        case _:
+            return piece
 
 
 def _solve(spec: Spec, route: Route, index: int, begin: Pose, faces: tuple[Face, ...], along: _Along) -> FrogCurve:
@@ -181,11 +206,8 @@ def _solve(spec: Spec, route: Route, index: int, begin: Pose, faces: tuple[Face,
     if not isinstance(piece, ToFrog) or route.hand is None:
         raise TypeError("only an open piece of a route with a hand can be solved")
     target = Parallel(along.path, along.offset, along.station, along.path.length)
-    toe = piece.toe
-    if toe is None and piece.angle is not None:
-        toe = FrogTask(begin, 0.0, target, 1, spec.rail.head, None).toe_length(piece.angle)
     face = outermost(faces, other(route.hand))
-    task = FrogTask(begin, face.offset, target, side(route.hand), spec.rail.head, toe)
+    task = FrogTask(begin, face.offset, target, side(route.hand), spec.rail.head, piece.toe, along.share)
     key_path = ("routes", route.name, "path", index)
     if piece.angle is None:
         solved = curve_of_radius(task, piece.curvature or 0.0)
@@ -234,7 +256,7 @@ def _heel_length(spec: Spec, end: Pose, curve: FrogCurve, along: _Along) -> floa
     Long enough for the switch ties to part, so that the paper covers what is special about the turnout.
     """
     tie = max(gauge.width for gauge in spec.gauges.values()) + 2 * spec.ties.overhang
-    apart = _HEEL_SPREAD_TIES * tie / (2.0 * math.tan(curve.angle / 2)) - curve.toe
+    apart = _HEEL_SPREAD_TIES * tie / (2.0 * math.tan(curve.angle / along.share / 2)) - curve.toe
     level = along.path.end.local(end.point)[0]
     return max(min(max(apart, curve.toe), -level), 2.0 * spec.rail.head)
 

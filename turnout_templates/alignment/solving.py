@@ -23,12 +23,18 @@ _TOE_HEADS = 2.5
 """Toe length in heads of spread (common practice, no source; NMRA RP-12.7 lies between 2.2 and 2.6)."""
 
 
+def practical_toe(head: float, angle: float) -> float:
+    """Return the toe length k = 2.5 head / (2 sin(F/2)) in mm of a frog of `angle` radians in rail of `head` mm."""
+    return _TOE_HEADS * head / (2.0 * math.sin(angle / 2))
+
+
 @dataclass(frozen=True, slots=True)
 class FrogTask:
     """What a branch must do: from `start`, its face `offset` is to cross the curve `target` toward the side `turn`.
 
     `turn` is +1 for left and -1 for right; `head` is the width of the rail head; `toe` the straight length before the
-    theoretical point, None for the default of practice.
+    theoretical point, None for the default of practice. `share` is what part of the frog's angle lies between the face
+    and the target: one half where the target is the line midway between two branches that mirror each other.
     """
 
     start: Pose
@@ -37,10 +43,11 @@ class FrogTask:
     turn: int
     head: float
     toe: float | None
+    share: float = 1.0
 
     def toe_length(self, angle: float) -> float:
-        """Return the straight length k in mm before the theoretical point of a frog of `angle` radians."""
-        return _TOE_HEADS * self.head / (2.0 * math.sin(angle / 2)) if self.toe is None else self.toe
+        """Return the straight length k in mm before the theoretical point, the target being met at `angle` radians."""
+        return practical_toe(self.head, angle / self.share) if self.toe is None else self.toe
 
     def end_pose(self, s: float, angle: float) -> Pose:
         """Return the pose of the branch's reference line beside the theoretical point at station `s` of the target."""
@@ -49,7 +56,10 @@ class FrogTask:
 
 @dataclass(frozen=True, slots=True)
 class FrogCurve:
-    """A solution: an arc of `length` mm and signed `curvature`, `toe` mm straight, a frog of `angle` at `station`."""
+    """A solution: an arc of `length` mm and signed `curvature`, then `toe` mm straight, to the target at `station`.
+
+    `angle` is that between branch and target there, in radians.
+    """
 
     length: float
     curvature: float
@@ -64,7 +74,7 @@ class FrogCurve:
 
 
 def curves_to_angle(task: FrogTask, angle: float) -> list[FrogCurve]:
-    """Return every arc that makes a frog of `angle` radians as the first crossing after the tip, gentlest first."""
+    """Return every arc that first crosses the target after the tip at `angle` radians, gentlest first."""
     toe = task.toe_length(angle)
 
     def miss(s: float) -> float:

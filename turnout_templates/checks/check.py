@@ -12,13 +12,26 @@ from turnout_templates.checks.frogs import (
     check_span,
     check_wings,
 )
-from turnout_templates.checks.switches import check_frog_reached, check_opening, check_points_apart, check_third_rail
+from turnout_templates.checks.rails import check_crossings_complete, check_lost_rails, check_own_crossings
+from turnout_templates.checks.switches import (
+    check_frog_reached,
+    check_hand,
+    check_opening,
+    check_points_apart,
+    check_shared_bar,
+    check_third_rail,
+)
 from turnout_templates.trackwork.model import Trackwork
 
 CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
+    check_lost_rails,
+    check_own_crossings,
+    check_hand,
     check_span,
     check_third_rail,
     check_frog_reached,
+    check_crossings_complete,
+    check_shared_bar,
     check_guarding,
     check_wings,
     check_frog_on_point,

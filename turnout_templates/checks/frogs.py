@@ -15,6 +15,10 @@ rail. That the table is for code 55 is our reading, not printed in it."""
 _ROUNDING = 1e-6
 
 
+_V_REMEDY = "Take a larger frog number, or make that frog self-guarding with raised wing rails."
+_K_REMEDY = "Bend a check rail round the knuckle by hand, or raise it; the steeper tracks cross, the shorter the gap."
+
+
 def check_guarding(work: Trackwork) -> Iterator[Finding]:
     """Report every wheel that nothing guides past a frog because no guard rail has room."""
     for case in work.unguarded:
@@ -29,7 +33,7 @@ def check_guarding(work: Trackwork) -> Iterator[Finding]:
             "a wheel of that gauge is guided by nothing over the gap",
             "the plain rule of this program: a guard for each gauge at each frog (NMRA RP-13.5: its parallel part "
             "must cover the open flangeway)",
-            "Take a larger frog number, or make that frog self-guarding with raised wing rails.",
+            _K_REMEDY if frog.kind == "K" else _V_REMEDY,
         )
 
 

@@ -9,8 +9,12 @@ from itertools import pairwise, permutations
 from turnout_templates.alignment.faces import side
 from turnout_templates.checks.finding import Finding
 from turnout_templates.geometry.nearest import nearest_station
+from turnout_templates.spec.model import Hand
 from turnout_templates.trackwork.model import Switch, Trackwork
 from turnout_templates.trackwork.switches import wanted_opening
+
+_LEAST_SHARE = 0.25
+"""An open point that leaves less than this part of the opening wanted stops a wheel (common practice, no source)."""
 
 
 def check_opening(work: Trackwork) -> Iterator[Finding]:
@@ -20,16 +24,17 @@ def check_opening(work: Trackwork) -> Iterator[Finding]:
         gauge = max(outer.owner.face.gauges, key=lambda g: g.width)
         wanted = wanted_opening(outer)
         if switch.least_opening < wanted - 1e-6:
+            blocked = switch.least_opening < _LEAST_SHARE * wanted
             yield Finding(
                 "point-opening",
-                "warning",
+                "error" if blocked else "warning",
                 f"{switch.id}, open point {outer.owner.label}",
                 work.layout.route(outer.owner.route).path.point_at(switch.least_station, outer.owner.face.offset),
                 f"the opening falls to {switch.least_opening:.2f} mm, {switch.least_station - outer.tip:.0f} mm from "
                 "the filed tip",
                 f"{wanted:.2f} mm keeps wheel backs off the point",
                 gauge.source,
-                f"Such turnouts run; {_what_holds(switch)}",
+                f"{'No flange passes there' if blocked else 'Such turnouts run'}; {_what_holds(switch)}",
             )
 
 
@@ -117,3 +122,50 @@ def check_third_rail(work: Trackwork) -> Iterator[Finding]:
                         rail.source,
                         "File the facing flanges of both bases, or take a smaller rail section.",
                     )
+
+
+def check_hand(work: Trackwork) -> Iterator[Finding]:
+    """Report branches that leave to the other side than said: their rail on that side is the point, not the stock."""
+    for switch in work.switches:
+        for name in switch.onward[1:]:
+            branch = work.layout.route(name)
+            if branch.departure is None or branch.departure.hand is None:
+                continue
+            if not _lies_behind(switch, name, branch.departure.hand):
+                continue
+            yield Finding(
+                "wrong-hand",
+                "error",
+                f'"{name}" at {switch.id}',
+                switch.tip.point,
+                f"it is said to leave to the {branch.departure.hand}, but first parts to the other side",
+                "the hand is the side it leaves to as seen from the tip",
+                "the spec",
+                "Correct the hand, turn the curve the other way, or take another frog number.",
+            )
+
+
+def _lies_behind(switch: Switch, branch: str, hand: Hand) -> bool:
+    """Tell whether of two coincident rails the branch's is the point on the side `hand`, or the stock on the other."""
+    along = switch.onward[0]
+    return any(
+        (p.owner.route == branch and p.owner.face.hand == hand and any(o.route == along for o in p.outside))
+        or (p.owner.route == along and p.owner.face.hand != hand and any(o.route == branch for o in p.outside))
+        for p in switch.points
+    )
+
+
+def check_shared_bar(work: Trackwork) -> Iterator[Finding]:
+    """Report switches where more than one branch leaves at one place: one bar cannot set three ways."""
+    for switch in work.switches:
+        if len(switch.onward) > 2:
+            yield Finding(
+                "points-together",
+                "warning",
+                f"{switch.id}: {', '.join(switch.onward[1:])}",
+                switch.tip.point,
+                f"{len(switch.onward) - 1} branches leave at one place",
+                "the one throw bar drawn moves all their points together",
+                "geometry of this turnout",
+                "Give each branch a throw bar of its own, or let one leave a little later.",
+            )

@@ -69,18 +69,20 @@ class Field:
         path = self.layout.route(beside.route).path
         ring = guide_ring(path, beside.face, flangeway, self.head, straight, ends)
         region = shapely.Polygon(ring).buffer(0).buffer(-_ROUNDING)
-        middle = (straight[0] + straight[1]) / 2
         for index in self._tree.query(region, predicate="intersects").tolist():
             obstacle = self._obstacles[index]
-            if obstacle.owner is not None and (obstacle.owner in own or self._is_one(obstacle.owner, beside, middle)):
+            if obstacle.owner is not None and (obstacle.owner in own or self._is_one(obstacle.owner, beside, straight)):
                 continue
             for part in parts_of(region.intersection(obstacle.region)):
                 yield stations_of(part, path), obstacle.label
 
-    def _is_one(self, owner: RouteFace, beside: RouteFace, station: float) -> bool:
-        """Tell whether the face `owner` of another route runs along with `beside` at a station of the latter."""
+    def _is_one(self, owner: RouteFace, beside: RouteFace, along: Interval) -> bool:
+        """Tell whether the face `owner` of another route is one rail with `beside` from end to end of `along`."""
         if owner.route == beside.route or owner.face.hand != beside.face.hand:
             return False
+        return all(self._lies_on(owner, beside, station) for station in along)
+
+    def _lies_on(self, owner: RouteFace, beside: RouteFace, station: float) -> bool:
         point = self.layout.route(beside.route).path.point_at(station, beside.face.offset)
         path = self.layout.route(owner.route).path
         left = path.foot_near(point, nearest_station(path, point)[0])[1]

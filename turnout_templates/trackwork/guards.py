@@ -17,6 +17,7 @@ from turnout_templates.spec.model import Gauge
 from turnout_templates.trackwork.field import Field, pairs_that_meet, stations_overlaid
 from turnout_templates.trackwork.guides import FLARE_LENGTH, guide_ring
 from turnout_templates.trackwork.model import Frog, Guard, Interval, RouteFace, Unguarded
+from turnout_templates.trackwork.wings import STEEP
 
 _LEAST_FLARE = 2.0
 """The shortest flare that still catches a wheel, in flangeways (common practice, no source)."""
@@ -37,7 +38,7 @@ class _Need:
 
 def lay_guards(field: Field, frogs: tuple[Frog, ...]) -> tuple[tuple[Guard, ...], tuple[Unguarded, ...]]:
     """Return the guards that fit in `field`, numbered G1, G2 ..., and the needs that no guard can meet."""
-    needs = [need for frog in frogs for need in _needs(field.layout, frog)]
+    needs = [need for frog in frogs if frog.angle <= STEEP for need in _needs(field.layout, frog)]
     guards: list[Guard] = []
     unguarded: list[Unguarded] = []
     for need in needs:

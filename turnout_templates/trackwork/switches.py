@@ -6,11 +6,15 @@ from dataclasses import dataclass
 
 from turnout_templates.alignment.faces import other, outermost
 from turnout_templates.alignment.model import LaidRoute, Layout
+from turnout_templates.alignment.solving import practical_toe
+from turnout_templates.geometry.crossing import find_crossings
 from turnout_templates.spec.model import Spec, StraightPoints
 from turnout_templates.trackwork.model import PointRail, Switch
 from turnout_templates.trackwork.tips import Onward, Tip, least_opening, moved_share, points_of, throw_to_hold
 
 _OPENING_STEPS = 200
+_BAR_SHARE = 0.25
+"""The throw bar lies within this part of a point's free length (common practice, no source)."""
 _AT_END = 1e-6
 """A tip this near (mm) to the end of its parent is at the end."""
 
@@ -41,11 +45,12 @@ def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...],
     if departure is None:
         raise TypeError("only a branch has a switch")
     outer = _outer_point(branch, points)
+    held = _held_at(spec, layout, onward, outer)
     route = layout.route(outer.owner.route)
     place = route.path.point_at(outer.tip, outer.owner.face.offset)
     filed = tip.parent.path.foot_near(place, departure.station)[0]
-    to_bar = spec.ties.switch_spacing / 2
-    open_point = _open_point(layout, outer, to_bar)
+    to_bar = min(spec.ties.switch_spacing / 2, _BAR_SHARE * max(held[0] - outer.tip, 0.0))
+    open_point = _open_point(layout, outer, to_bar, held)
     wanted = wanted_opening(outer)
     throw = spec.throw if spec.throw is not None else wanted / open_point.share_at_tip
     least, at = open_point.least(throw, spec.rail.head)
@@ -69,16 +74,24 @@ def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...],
     )
 
 
-def _fix(outer: PointRail, route: LaidRoute) -> tuple[float, bool]:
-    """Return (station at which the point is held, whether it bends from there).
+def _held_at(spec: Spec, layout: Layout, onward: tuple[str, ...], outer: PointRail) -> tuple[float, bool]:
+    """Return (station at which the outer point is held, whether it bends from there).
 
-    A point that is one bar with its closure rail is held at the frog's toe and bends; a planed one is hinged at its
-    heel. Where no toe is known the bar is held where a full flangeway has opened.
+    A point that is one bar with its closure rail is held at the toe of the first V frog on it and bends; a planed one
+    is hinged at its heel. Where no frog follows, the bar is held where a full flangeway has opened.
     """
-    straight = route.departure is not None and isinstance(route.departure.points, StraightPoints)
-    if straight or route.heel_start is None or route.heel_start <= outer.tip:
-        return outer.heel, not straight
-    return route.heel_start, True
+    route = layout.route(outer.owner.route)
+    if route.departure is not None and isinstance(route.departure.points, StraightPoints):
+        return outer.heel, False
+    toes = [
+        crossing.s - practical_toe(spec.rail.head, abs(crossing.angle))
+        for name in onward
+        if name != route.name
+        for face in layout.route(name).faces
+        if face.hand != outer.owner.face.hand
+        for crossing in find_crossings(route.parallel(outer.owner.face), layout.route(name).parallel(face))
+    ]
+    return min((toe for toe in toes if toe > outer.heel), default=outer.heel), True
 
 
 def wanted_opening(outer: PointRail) -> float:
@@ -113,10 +126,10 @@ class _OpenPoint:
         return throw_to_hold(opening, self.stations, self.apart, bar=self.bar, fix=self.fix, head=head, bent=self.bent)
 
 
-def _open_point(layout: Layout, outer: PointRail, to_bar: float) -> _OpenPoint:
+def _open_point(layout: Layout, outer: PointRail, to_bar: float, held: tuple[float, bool]) -> _OpenPoint:
     """Return `outer` as it stands open, looked at from its filed tip to where a flangeway has opened behind it."""
     route = layout.route(outer.owner.route)
-    fix, bent = _fix(outer, route)
+    fix, bent = held
     stock = layout.route(outer.outside[0].route)
     rail = Onward(outer.owner, route, route.begin_of(outer.owner.face))
     against = Onward(outer.outside[0], stock, _origin(route, stock))

@@ -183,7 +183,9 @@ def least_opening(
 
 
 def moved_share(s: float, *, bar: float, fix: float, bent: bool) -> float:
-    """Return by what part of the throw a point moves at station `s` (see `least_opening`)."""
+    """Return by what part of the throw a point moves at station `s` (see `least_opening`): all where nothing holds."""
+    if fix <= bar:
+        return 1.0
     x = min((s - bar) / (fix - bar), 1.0)
     return 1 - 1.5 * x + 0.5 * x**3 if bent else 1 - x
 

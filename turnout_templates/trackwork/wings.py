@@ -14,6 +14,10 @@ from turnout_templates.trackwork.field import Field, pairs_that_meet, stations_o
 from turnout_templates.trackwork.guides import FLARE_LENGTH, guide_ring
 from turnout_templates.trackwork.model import Frog, Interval, RouteFace, Wing
 
+STEEP = math.radians(45)
+"""Where tracks cross at more than this, all four corners are alike: grooves cut in plain rails, which need neither wing
+nor guard, because a gap is hardly longer than a groove is wide (common practice, no source)."""
+
 
 def lay_wings(field: Field, frogs: tuple[Frog, ...]) -> tuple[Wing, ...]:
     """Return two wing rails for each V frog that has both its knuckle and its practical point."""
@@ -24,7 +28,7 @@ def lay_wings(field: Field, frogs: tuple[Frog, ...]) -> tuple[Wing, ...]:
 
 
 def _wings(field: Field, frog: Frog) -> Iterator[Wing]:
-    if frog.kind != "V" or frog.practical_stations is None:
+    if frog.kind != "V" or frog.practical_stations is None or frog.angle > STEEP:
         return
     owners = (frog.first, frog.second)
     stations = (frog.s, frog.t)

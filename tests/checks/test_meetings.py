@@ -1,0 +1,73 @@
+"""Rails that meet without being meant to: each spec does one thing wrong, and its sound twin next to it does not."""
+
+from __future__ import annotations
+
+import pytest
+
+from turnout_templates.pipeline import measure_text
+
+HEAD = "spec: 1\nname: meeting\nscale: HO\nroutes:\n"
+STRAIGHT = "  a: {path: [straight: 400 mm]}\n"
+
+
+def findings(routes: str) -> dict[str, str]:
+    """Return the level of each rule that the routes trigger."""
+    return {found["rule"]: found["level"] for found in measure_text(HEAD + routes)["findings"]}
+
+
+def beside(distance: str) -> str:
+    return STRAIGHT + f"  b: {{start: {{x: 0 mm, y: {distance}, heading: 0 deg}}, path: [straight: 400 mm]}}\n"
+
+
+LOOP = "  a: {path: [straight: 9 in, curve: {radius: 8 in, turn: left, angle: %s deg}, straight: 9 in]}\n"
+BRANCH = (
+    STRAIGHT + "  b: {leaves: a, at: 80 mm, hand: %s, path: [curve: {radius: 700 mm, turn: right, length: 250 mm}]}\n"
+)
+CROSSING = STRAIGHT + "  b: {start: {x: 20 mm, y: -40 mm, heading: 14 deg}, path: [straight: %s mm]}\n"
+TWO = STRAIGHT + "  b: {leaves: a, at: 80 mm, hand: left, path: [frog: 6]}\n"
+THREE = TWO + "  c: {leaves: a, at: %s mm, hand: right, path: [frog: 5]}\n"
+
+
+@pytest.mark.parametrize(
+    ("rule", "level", "wrong", "sound"),
+    [
+        # Standard gauge in HO is 16.48 mm: at 16.4 mm apart the inner rails lie in each other's flangeway.
+        ("rail-lost", "error", beside("16.4 mm"), beside("30 mm")),
+        ("crosses-itself", "error", LOOP % 300, LOOP % 120),
+        ("wrong-hand", "error", BRANCH % "left", BRANCH % "right"),
+        # A line at 14 degrees from 40 mm below needs 40/sin 14 = 165 mm to the centre, and the gauge beyond.
+        ("crossing-incomplete", "warning", CROSSING % 170, CROSSING % 300),
+        ("points-together", "warning", THREE % 80, THREE % 180),
+    ],
+)
+def test_a_rule_speaks_of_the_wrong_spec_only(rule: str, level: str, wrong: str, sound: str) -> None:
+    assert findings(wrong).get(rule) == level
+    assert rule not in findings(sound)
+
+
+def test_a_throw_that_stops_a_wheel_is_an_error() -> None:
+    # Gauge less point spread is (0.649 - 0.588) in = 1.55 mm for HO in NMRA S-3.2 (2010); a quarter of it is 0.39 mm.
+    for throw, level in (("0.2 mm", "error"), ("1.5 mm", "warning")):
+        routes = HEAD.replace("routes:", f"throw: {throw}\nroutes:") + TWO
+        levels = {f["rule"]: f["level"] for f in measure_text(routes)["findings"]}
+        assert levels["point-opening"] == level
+
+
+def test_steep_crossings_have_neither_wings_nor_guards_nor_complaints() -> None:
+    square = measure_text(
+        HEAD + STRAIGHT + "  b: {start: {x: 200 mm, y: -100 mm, heading: 90 deg}, path: [straight: 200 mm]}\n"
+    )
+    assert len(square["frogs"]) == 4
+    assert square["guards"] == []
+    assert square["findings"] == []
+
+
+def test_guards_of_a_diamond_stand_in_no_flangeway() -> None:
+    """At No. 4 in O the rails cross right beside the middle of a guard, where they are one for a moment only."""
+    text = HEAD.replace("HO", "O").replace("400 mm", "800 mm") + STRAIGHT.replace("400 mm", "800 mm")
+    text += "  b: {start: {x: 12.0 mm, y: -96.0 mm, heading: 14.250033 deg}, path: [straight: 780 mm]}\n"
+    measured = measure_text(text)
+    assert len(measured["frogs"]) == 4
+    beside_k = {f["where"].split()[0] for f in measured["findings"] if f["rule"] == "frog-unguarded"}
+    kinds = {f["id"]: f["kind"] for f in measured["frogs"]}
+    assert {kinds[name] for name in beside_k} == {"K"}
