@@ -7,29 +7,36 @@ from collections.abc import Iterator
 
 from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.drafting import styles
-from turnout_templates.drafting.labels import Label, is_upside_down
+from turnout_templates.drafting.labels import Label, LabelRoom, is_upside_down
+from turnout_templates.drawing.bounds import HALO_PADDING
 from turnout_templates.drawing.items import Item, MarkItem, PathItem, TextItem
+from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.geometry.flatten import segments_of
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Pose
+from turnout_templates.geometry.room import rectangle
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.units import format_length
 
 _TICK_EVERY = {"mm": 10.0, "in": 12.7}
 _FIGURE_EVERY = {"mm": 100.0, "in": 101.6}
+_CAPITAL = 0.67
+"""Height of a figure in parts of its size."""
+_BESIDE_TICK, _OFF_LINE, _ROWS = 0.8, 0.8, 8
+"""How far a figure stands from its tick and from the line at least (mm), and how many rows, 1 mm apart, are tried."""
 _CHORDS = (200.0, 100.0, 50.0)
 """Chords in mm that a straight-edge tests with, the longest that fits the curve is used."""
 
 
-def draw_centre_lines(work: Trackwork) -> Iterator[Item]:
+def draw_centre_lines(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
     """Yield each reference line with a tick every 10 mm or half inch and a figure every 100 mm or 4 in."""
     for route in work.layout:
         curve = Parallel(route.path, 0.0, 0.0, route.path.length)
         yield PathItem(segments_of(curve), styles.CENTRE_LINE, styles.CENTRE, route.name)
-        yield from _ticks(route, work.spec.units)
+        yield from _ticks(route, work.spec.units, room)
 
 
-def _ticks(route: LaidRoute, units: str) -> Iterator[Item]:
+def _ticks(route: LaidRoute, units: str, room: LabelRoom) -> Iterator[Item]:
     every, figures = _TICK_EVERY[units], _FIGURE_EVERY[units]
     for i in range(1, int(route.path.length / every) + 1):
         station = i * every
@@ -38,15 +45,28 @@ def _ticks(route: LaidRoute, units: str) -> Iterator[Item]:
         size = 2.4 if is_figure else 1.0
         yield MarkItem("tick", pose.point, size, styles.CENTRE, pose.heading, styles.STATION_TICK, route.name)
         if is_figure and station < route.path.length - 5.0:
-            yield _figure(pose, station, route.name, units)
+            yield from _figure(pose, station, route.name, units, room)
 
 
-def _figure(pose: Pose, station: float, part: str, units: str) -> TextItem:
+def _figure(pose: Pose, station: float, part: str, units: str, room: LabelRoom) -> Iterator[TextItem]:
+    """Yield the figure of a station near its tick; in a place so crowded that it fits nowhere the tick goes without."""
     text = f"{station:.0f}" if units == "mm" else f"{station / 25.4:.0f} in"
-    flipped = is_upside_down(pose.heading)
-    place = pose.ahead(-0.8 if flipped else 0.8).beside(-0.6 if flipped else 0.6)
-    angle = pose.heading + (math.pi if flipped else 0.0)
-    return TextItem(text, place, styles.STATION_SIZE, styles.CENTRE, angle, "start", halo=True, part=part)
+    size, reading = styles.STATION_SIZE, pose.turned(math.pi) if is_upside_down(pose.heading) else pose
+    width, height, pad = text_width(text, size), _CAPITAL * size, HALO_PADDING * size
+    for ahead, up in _places(width, height):
+        start = reading.ahead(ahead).shifted(up)
+        outline = rectangle(start, pad, width + pad, pad, height + pad)
+        if room.track.is_free(outline):
+            room.take_small_text(outline)
+            yield TextItem(text, start.point, size, styles.CENTRE, reading.heading, "start", halo=True, part=part)
+            return
+
+
+def _places(width: float, height: float) -> list[tuple[float, float]]:
+    """Return where a figure may begin, as mm ahead of its tick and left of the line, the nearest first."""
+    ahead = (_BESIDE_TICK, -_BESIDE_TICK - width)
+    rows = [_OFF_LINE + k for k in range(_ROWS)]
+    return [(start, up) for row in rows for up in (row, -row - height) for start in ahead]
 
 
 def label_routes(work: Trackwork) -> Iterator[Label]:

@@ -5,14 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.grouping import group_findings
+from turnout_templates.drafting import styles
 from turnout_templates.drafting.centre import draw_centre_lines, label_routes
 from turnout_templates.drafting.frogs import draw_frogs, frog_keep_clear, label_frogs
 from turnout_templates.drafting.labels import Label, LabelRoom
+from turnout_templates.drafting.obstacles import track_outlines
 from turnout_templates.drafting.rail_names import name_rails
 from turnout_templates.drafting.rails import draw_rails
-from turnout_templates.drafting.switches import draw_switches, label_switches
+from turnout_templates.drafting.switches import draw_switches, label_switches, point_pose
 from turnout_templates.drafting.ties import draw_ties
-from turnout_templates.drawing.items import Anchor, Drawing, Item, KeepClear
+from turnout_templates.drawing.items import Anchor, Drawing, Item, KeepClear, PathItem, TextItem
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.model import Trackwork
 
@@ -24,25 +27,29 @@ _POINT_CLEAR = 20.0
 def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     """Return the drawing of `work` with a numbered flag for each of the `findings`."""
     room = LabelRoom()
-    items: list[Item] = list(draw_ties(work, room))
-    items += draw_centre_lines(work)
-    items += draw_rails(work)
-    items += name_rails(work)
-    items += draw_switches(work)
-    items += draw_frogs(work)
+    for outline in track_outlines(work):
+        room.track.take(outline)
+        room.take(outline)
+    ties = list(draw_ties(work, room))
+    centres = list(draw_centre_lines(work, room))
+    names = list(name_rails(work, room))
     labels = [*label_frogs(work), *label_switches(work), *label_routes(work), *_flags(findings)]
-    items += room.place_all(labels)
+    placed = list(room.place_all(labels))
+    items: list[Item] = [*ties, *centres]
+    items += [item for item in placed if isinstance(item, PathItem)]
+    items += [*draw_rails(work), *names, *draw_switches(work), *draw_frogs(work)]
+    items += [item for item in placed if isinstance(item, TextItem)]
     return Drawing(tuple(items), tuple(_keep_clear(work)), tuple(_anchors(work)))
 
 
 def _flags(findings: tuple[Finding, ...]) -> Iterator[Label]:
     """Yield one label for each place that findings are about, with their numbers on the list of findings."""
     places: dict[Point, list[int]] = {}
-    for number, finding in enumerate(findings, start=1):
-        places.setdefault(finding.at, []).append(number)
+    for number, group in enumerate(group_findings(findings), start=1):
+        places.setdefault(group.at, []).append(number)
     for at, numbers in places.items():
         text = "see finding " + ", ".join(str(number) for number in numbers)
-        yield Label(text, at, 0.0, -1, 12.0, 9, 1.8)
+        yield Label(text, at, 0.0, -1, 12.0, 9, 1.8, layer=styles.FINDINGS)
 
 
 def _keep_clear(work: Trackwork) -> Iterator[KeepClear]:
@@ -55,7 +62,7 @@ def _keep_clear(work: Trackwork) -> Iterator[KeepClear]:
 def _anchors(work: Trackwork) -> Iterator[Anchor]:
     """Yield the points that people measure between when the sheets are joined."""
     for switch in work.switches:
-        yield Anchor(f"{switch.id} tip", switch.tip.point)
+        yield Anchor(f"{switch.id} filed tip", point_pose(work, switch.outer, switch.outer.tip).point)
     for frog in work.frogs:
         yield Anchor(frog.id, frog.point)
     for route in work.layout:

@@ -1,5 +1,7 @@
 """Place labels so that none lies on another, on a tie or on its number, each tied to its feature by a thin leader.
 
+A leader keeps off texts, and texts keep off leaders.
+
 Labels stand square to the track, beyond the tie ends, so that many fit on a short length of track and all read the same
 way round.
 """
@@ -12,8 +14,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
-from turnout_templates.drafting.styles import LABEL_SIZE, LABELS, LEADER
-from turnout_templates.drawing.items import Item, PathItem, TextItem
+from turnout_templates.drafting.styles import LABEL_SIZE, LABELS, LEADER, LEADERS
+from turnout_templates.drawing.items import PathItem, TextItem
 from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import Outline, Room, rectangle
@@ -23,6 +25,8 @@ _LINE = 1.25
 """Height of a line of text in text sizes."""
 _GAP = 0.8
 """Clear space kept before a label's first letter (mm)."""
+_LEADER_SPACE = 0.15
+"""Clear space kept on either side of a leader (mm)."""
 _ASIDE = 16
 """How far along the track a label may step aside, in half lines of text to either hand."""
 _REACHES = 16
@@ -49,41 +53,76 @@ class Label:
     size: float = LABEL_SIZE
     bold: bool = False
     part: str = ""
+    layer: str = LABELS
 
 
 class LabelRoom:
-    """Places labels among what is already on the paper."""
+    """Places labels among what is already on the paper.
+
+    `room` holds what texts outside the track keep off, `texts` what leaders may not strike out, and `track` what the
+    small texts amid the track keep off.
+    """
 
     def __init__(self) -> None:
         self.room = Room(25.0)
+        self.texts = Room(25.0)
+        self.track = Room(20.0)
 
     def take(self, outline: Outline) -> None:
-        """Keep labels off a convex outline."""
+        """Keep texts off a convex outline."""
         self.room.take(outline)
 
-    def place_all(self, labels: list[Label]) -> Iterator[Item]:
-        """Yield the items of all labels; each is placed at the nearest free spot, the most important first."""
+    def take_text(self, outline: Outline) -> None:
+        """Keep texts and leaders off a convex outline."""
+        self.room.take(outline)
+        self.texts.take(outline)
+
+    def take_small_text(self, outline: Outline) -> None:
+        """Keep other small texts and leaders off a text amid the track."""
+        self.track.take(outline)
+        self.texts.take(outline)
+
+    def place_all(self, labels: list[Label]) -> Iterator[PathItem | TextItem]:
+        """Yield leader and text of all labels; each is placed at the nearest free spot, the most important first."""
         for label in sorted(labels, key=lambda label: label.rank):
-            yield from self._place(label)
+            pose = self._best_spot(label)
+            self.take_text(_outline(label, pose))
+            self.take(_leader(label, pose))
+            yield from _drawn(label, pose)
 
-    def _place(self, label: Label) -> Iterator[Item]:
-        for pose in self._spots(label):
-            outline = self._outline(label, pose)
-            if self.room.is_free(outline):
-                break
-        self.room.take(outline)
-        yield from _drawn(label, pose)
+    def _best_spot(self, label: Label) -> Pose:
+        """Return the first spot where both text and leader are free, else where the text is, else the very first."""
+        fallback = None
+        for pose in _spots(label):
+            if self.room.is_free(_outline(label, pose)):
+                if self.texts.is_free(_leader(label, pose)):
+                    return pose
+                fallback = fallback or pose
+        return fallback or next(_spots(label))
 
-    def _outline(self, label: Label, pose: Pose) -> Outline:
-        half = label.size * _LINE / 2
-        return rectangle(pose, _GAP / 2, text_width(label.text, label.size, bold=label.bold) + _GAP, half, half)
 
-    def _spots(self, label: Label) -> Iterator[Pose]:
-        """Yield where a label may begin and which way it runs outward, the one with the shortest leader first."""
-        for aside, out, sign in _steps(label.size * _LINE / 2):
-            side = sign * label.side
-            x, y = Pose(*label.at, label.heading).ahead(aside).beside(side * (label.clear + out))
-            yield Pose(x, y, label.heading + side * math.pi / 2)
+def _outline(label: Label, pose: Pose) -> Outline:
+    half = label.size * _LINE / 2
+    return rectangle(pose, _GAP / 2, text_width(label.text, label.size, bold=label.bold) + _GAP, half, half)
+
+
+def _leader(label: Label, pose: Pose) -> Outline:
+    """Return the place of the leader to a label that begins at `pose`."""
+    (x, y), (to_x, to_y) = label.at, _leader_end(pose)
+    along = Pose(x, y, math.atan2(to_y - y, to_x - x))
+    return rectangle(along, 0.0, math.dist(label.at, (to_x, to_y)), _LEADER_SPACE, _LEADER_SPACE)
+
+
+def _leader_end(pose: Pose) -> Point:
+    return pose.ahead(-_GAP / 2).point
+
+
+def _spots(label: Label) -> Iterator[Pose]:
+    """Yield where a label may begin and which way it runs outward, the one with the shortest leader first."""
+    for aside, out, sign in _steps(label.size * _LINE / 2):
+        side = sign * label.side
+        x, y = Pose(*label.at, label.heading).ahead(aside).beside(side * (label.clear + out))
+        yield Pose(x, y, label.heading + side * math.pi / 2)
 
 
 @lru_cache(maxsize=32)
@@ -103,22 +142,12 @@ def is_upside_down(angle: float) -> bool:
     return not -math.pi / 2 <= math.remainder(angle - math.radians(10), math.tau) < math.pi / 2
 
 
-def _drawn(label: Label, pose: Pose) -> Iterator[Item]:
+def _drawn(label: Label, pose: Pose) -> Iterator[PathItem | TextItem]:
     """Yield the leader and the text that begins at `pose`, turned so that it is never upside down."""
-    start = pose.ahead(-_GAP / 2).point
-    yield PathItem((LineSegment(label.at, start),), LEADER, LABELS, label.part)
+    yield PathItem((LineSegment(label.at, _leader_end(pose)),), LEADER, LEADERS, label.part)
     flipped = is_upside_down(pose.heading)
     sink = -0.33 * label.size if not flipped else 0.33 * label.size
     x, y = pose.beside(sink)
     angle = pose.heading + (math.pi if flipped else 0.0)
     anchor: Literal["start", "end"] = "end" if flipped else "start"
-    yield TextItem(
-        label.text,
-        (x, y),
-        label.size,
-        LABELS,
-        angle,
-        anchor,
-        bold=label.bold,
-        part=label.part,
-    )
+    yield TextItem(label.text, (x, y), label.size, label.layer, angle, anchor, bold=label.bold, part=label.part)

@@ -12,8 +12,8 @@ TIES, TIE_TEXT = "ties", "tie numbers"
 RAILS, FILED, GUIDES = "rails", "filed heads", "wings and guards"
 RAIL_NAMES = "rail names"
 CENTRE, POINTS, FROGS = "centre lines", "switch marks", "frog marks"
-LABELS, FINDINGS = "labels", "findings"
-LAYERS = (TIES, TIE_TEXT, CENTRE, RAILS, FILED, GUIDES, RAIL_NAMES, POINTS, FROGS, LABELS, FINDINGS)
+LEADERS, LABELS, FINDINGS = "leaders", "labels", "findings"
+LAYERS = (TIES, TIE_TEXT, CENTRE, LEADERS, FILED, GUIDES, RAILS, RAIL_NAMES, POINTS, FROGS, LABELS, FINDINGS)
 """Every layer, in drawing order."""
 
 FACE = Stroke(0.2)

@@ -9,7 +9,7 @@ from turnout_templates.drafting import styles
 from turnout_templates.drafting.labels import Label
 from turnout_templates.drawing.items import Item, MarkItem, RegionItem
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.geometry.room import rectangle
+from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import polyline
 from turnout_templates.spec.model import EntryPoints, StraightPoints
 from turnout_templates.trackwork.model import PointRail, Switch, Trackwork
@@ -30,6 +30,12 @@ def draw_switches(work: Trackwork) -> Iterator[Item]:
 
 
 def _throw_bar(work: Trackwork, switch: Switch) -> RegionItem:
+    ring = polyline(bar_outline(work, switch), closed=True)
+    return RegionItem((ring,), styles.NO_FILL, styles.BAR, styles.POINTS, switch.id)
+
+
+def bar_outline(work: Trackwork, switch: Switch) -> Outline:
+    """Return the corners of a throw bar, which reaches out on the side away from the branch."""
     parent = work.layout.route(switch.parent)
     pose = parent.path.pose_at(switch.bar_station)
     throw = -side(switch.hand)
@@ -39,8 +45,7 @@ def _throw_bar(work: Trackwork, switch: Switch) -> RegionItem:
     left = max(offsets) + (reach if throw > 0 else 2.0)
     right = -min(offsets) + (reach if throw < 0 else 2.0)
     half = _BAR_WIDTH * (rules.switch_spacing - rules.switch_width) / 2
-    outline = rectangle(pose, half, half, right, left)
-    return RegionItem((polyline(outline, closed=True),), styles.NO_FILL, styles.BAR, styles.POINTS, switch.id)
+    return rectangle(pose, half, half, right, left)
 
 
 def _point_marks(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[Item]:
@@ -83,9 +88,7 @@ def _begin(work: Trackwork, switch: Switch) -> str:
     """Return what the switch's tip is called for its kind of points."""
     departure = work.layout.route(switch.branch).departure
     points = departure.points if departure else None
-    if isinstance(points, StraightPoints):
-        return "point of switch"
-    return "point of switch" if isinstance(points, EntryPoints) else "tangent point"
+    return "point of switch" if isinstance(points, StraightPoints | EntryPoints) else "tangent point"
 
 
 def _point_labels(work: Trackwork, switch: Switch, point: PointRail, half: float) -> Iterator[Label]:

@@ -16,8 +16,8 @@ from turnout_templates.geometry.segments import polyline
 from turnout_templates.trackwork.model import Tie, Trackwork
 from turnout_templates.units import format_length
 
-_TEXT_GAP = 0.7
-"""Space between a tie's end and its number (mm)."""
+_PLACES = tuple((gap, end) for gap in (0.7, 2.5, 5.0, 8.0) for end in (1, -1))
+"""Where a tie's number may stand: mm from its end, and which end, +1 the left of the track; the best first."""
 
 
 def draw_ties(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
@@ -48,13 +48,13 @@ def _number(work: Trackwork, tie: Tie, room: LabelRoom) -> TextItem:
     text = tie_text(work, tie)
     size = styles.TIE_TEXT_SIZE
     width = text_width(text, size)
-    for end in (1, -1):
-        pose = Pose(*tie.centre, tie.angle).ahead(end * (tie.length / 2 + _TEXT_GAP))
+    for gap, end in _PLACES:
+        pose = Pose(*tie.centre, tie.angle).ahead(end * (tie.length / 2 + gap))
         back, ahead = (0.0, width) if end > 0 else (width, 0.0)
         outline = rectangle(pose, back, ahead, size * 0.45, size * 0.45)
         if room.room.is_free(outline):
             break
-    room.take(outline)
+    room.take_text(outline)
     flipped = is_upside_down(tie.angle)
     x, y = pose.beside(0.33 * size if flipped else -0.33 * size)
     anchor: Literal["start", "end"] = "start" if (end > 0) != flipped else "end"
