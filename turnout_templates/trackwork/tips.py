@@ -190,6 +190,10 @@ def moved_share(s: float, *, bar: float, fix: float, bent: bool) -> float:
     return 1 - 1.5 * x + 0.5 * x**3 if bent else 1 - x
 
 
+_HELD = 1e-9
+"""A point that moves by less than this part of the throw is held there."""
+
+
 def throw_to_hold(
     opening: float, stations: list[float], apart: list[float], *, bar: float, fix: float, head: float, bent: bool
 ) -> float | None:
@@ -203,7 +207,7 @@ def throw_to_hold(
         missing = opening - max(0.0, y - head)
         if missing > 0.0:
             share = moved_share(s, bar=bar, fix=fix, bent=bent)
-            if share <= 0.0:
+            if share < _HELD:
                 return None
             throw = max(throw, missing / share)
     return throw
