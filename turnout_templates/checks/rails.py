@@ -15,9 +15,9 @@ from turnout_templates.trackwork.model import FiledHead, Trackwork
 from turnout_templates.trackwork.regions import without
 
 _SEEN = 0.5
-"""A gauge face missing over less than this (mm) is no loss."""
+"""A gauge face missing over less than this (in widths of the head) is no loss."""
 _AT_FROG = 1.0
-"""A gap belongs to a frog whose point lies within it or this near (mm) to it."""
+"""A gap belongs to a frog whose point lies within it or this near (in widths of the head) to it."""
 _OWN_LENGTH = 4.0
 """Stretches of one route this many gauges apart along it are different places."""
 
@@ -26,7 +26,7 @@ def check_lost_rails(work: Trackwork) -> Iterator[Finding]:
     """Report rails that lie in another route's flangeway without crossing it: cut away, with no wheel led on."""
     for head in work.heads:
         for low, high in without((head.stretch.low, head.stretch.high), head.faces):
-            if high - low > _SEEN and not _belongs_to_frog(work, head, low, high):
+            if high - low > _SEEN * work.spec.rail.head and not _belongs_to_frog(work, head, low, high):
                 route = work.layout.route(head.stretch.owner.route)
                 yield Finding(
                     "rail-lost",
@@ -41,8 +41,9 @@ def check_lost_rails(work: Trackwork) -> Iterator[Finding]:
 
 
 def _belongs_to_frog(work: Trackwork, head: FiledHead, low: float, high: float) -> bool:
+    near = _AT_FROG * work.spec.rail.head
     return any(
-        owner == head.stretch.owner and low - _AT_FROG <= station <= high + _AT_FROG
+        owner == head.stretch.owner and low - near <= station <= high + near
         for frog in work.frogs
         for owner, station in ((frog.first, frog.s), (frog.second, frog.t))
     )
