@@ -37,7 +37,15 @@ def _length(text: str, option: str) -> float:
         raise click.BadParameter(str(error), param_hint=option) from error
 
 
-def draw_specs(specs: Sequence[Path], choice: PaperChoice, folder: Path, forms: Sequence[str]) -> Status:
+SHEETS_TOLD = 40
+SHEETS_MOST = 400
+"""From how many sheets on their number is told before they are written, and how many are written without `--many`:
+choices of this program."""
+
+
+def draw_specs(
+    specs: Sequence[Path], choice: PaperChoice, folder: Path, forms: Sequence[str], *, many: bool = False
+) -> Status:
     """Draw all `specs` into `folder`; one that can't be drawn does not keep the others from it."""
     clashes = _clashes(specs)
     statuses = []
@@ -51,7 +59,7 @@ def draw_specs(specs: Sequence[Path], choice: PaperChoice, folder: Path, forms: 
                 )
                 statuses.append(Status.BAD_INPUT)
             else:
-                statuses.append(draw_spec(spec, choice, folder, forms))
+                statuses.append(draw_spec(spec, choice, folder, forms, many=many))
             advance()
     return worst(statuses)
 
@@ -76,11 +84,13 @@ def _progress(specs: Sequence[Path]) -> Iterator[Callable[[], None]]:
         yield lambda: bar.advance(task)
 
 
-def draw_spec(spec: Path, choice: PaperChoice, folder: Path, forms: Sequence[str]) -> Status:
+def draw_spec(spec: Path, choice: PaperChoice, folder: Path, forms: Sequence[str], *, many: bool = False) -> Status:
     """Draw one spec and say what came of it."""
     try:
         job = work_out(load_spec(spec))
         drawn = draw(job, choice)
+        if _too_many(drawn, spec, forms, many=many):
+            return Status.BAD_INPUT
         paths = put_in_place(folder, list(write(drawn, forms, spec.stem)))
     except InputProblems as error:
         for problem in error.problems:
@@ -94,6 +104,23 @@ def draw_spec(spec: Path, choice: PaperChoice, folder: Path, forms: Sequence[str
         return Status.NOT_WRITTEN
     _say(job, drawn, paths)
     return Status.FINDINGS if job.has_errors else Status.FINE
+
+
+def _too_many(drawn: Drawn, spec: Path, forms: Sequence[str], *, many: bool) -> bool:
+    """Say how many sheets there will be where they are many; return whether they are more than may be written."""
+    count = len(drawn.plan.sheets)
+    if count <= SHEETS_TOLD or not {"pdf", "sheets"} & set(forms):
+        return False
+    sheets = f"{count} sheets of {drawn.plan.paper.name}"
+    if many or count <= SHEETS_MOST:
+        click.echo(f"This takes {sheets}; larger paper (--paper) takes fewer. ({spec})", err=True)
+        return False
+    click.echo(
+        f"This would take {sheets}, and nothing was written. Check the scale and the lengths, take larger paper with "
+        f"--paper, or write the drawing alone with --format svg; if you want the sheets, add --many. ({spec})",
+        err=True,
+    )
+    return True
 
 
 def _say(job: Job, drawn: Drawn, paths: Sequence[Path]) -> None:

@@ -27,7 +27,15 @@ def put_in_place(folder: Path, files: Sequence[tuple[str, bytes]]) -> list[Path]
         for beside, target in written:
             os.replace(beside, target)
     except OSError as error:
-        for beside, _ in written:
-            beside.unlink(missing_ok=True) if folder.is_dir() else None
+        _clear(folder, written)
         raise OutputError(str(target), error.strerror or str(error)) from error
+    except KeyboardInterrupt:
+        _clear(folder, written)
+        raise
     return [target for _, target in written]
+
+
+def _clear(folder: Path, written: Sequence[tuple[Path, Path]]) -> None:
+    if folder.is_dir():
+        for beside, _ in written:
+            beside.unlink(missing_ok=True)

@@ -22,7 +22,8 @@ class Answers:
     """What the reader said. `gauges` are (name in the spec, gauge name, width in mm), the widest first.
 
     `frog` is the number as written, or `radius` a length as written; `main_radius` likewise. `carried` names the gauges
-    of the branch. `size` is the number that lengths are estimated from: stated, or what the radius comes to.
+    of the branch. `main_turn` is the side that the main of a curved turnout turns to. `size` is the number that lengths
+    are estimated from: stated, or what the radius comes to. `again` is the command that draws the spec.
     """
 
     name: str
@@ -35,8 +36,10 @@ class Answers:
     frog: str
     radius: str
     main_radius: str
+    main_turn: str
     units: Literal["mm", "in"]
     size: float
+    again: str
 
 
 def compose(answers: Answers) -> str:
@@ -53,7 +56,7 @@ def marked_lines(text: str) -> list[tuple[int, str]]:
 def _head(a: Answers) -> list[str]:
     lines = [
         "# A template spec: what the track must do. Lengths carry their unit; # begins a comment.",
-        "# Draw it again after a change with: turnout-templates draw THIS-FILE",
+        f"# Draw it again after a change with: {a.again}",
         "spec: 1",
         f"name: {_quoted(a.name)}",
         f"scale: {_quoted(a.scale)}   {MARK}: HO, N, O, S, H0 ... or a ratio such as 1:87.1",
@@ -61,6 +64,7 @@ def _head(a: Answers) -> list[str]:
     if any(a.gauges):
         inner = ", ".join(f"{name}: {_quoted(gauge)}" for name, gauge, _ in a.gauges)
         lines.append(f"gauges: {{{inner}}}")
+    lines.append(f"units: {a.units}   # what is printed first, and the paper with it: Letter for in, A4 for mm")
     return lines
 
 
@@ -131,7 +135,7 @@ def _turnout(a: Answers) -> list[str]:
 
 
 def _curved_turnout(a: Answers) -> list[str]:
-    curve = f"{{radius: {a.main_radius}, turn: left, length: {_length(a, _run(a))}}}"
+    curve = f"{{radius: {a.main_radius}, turn: {a.main_turn}, length: {_length(a, _run(a))}}}"
     return [*_main(a, [f"      - curve: {curve}   {MARK}: the curve it lies on"]), *_branch(a)]
 
 
@@ -149,14 +153,16 @@ def _wye(a: Answers) -> list[str]:
 
 def _diamond(a: Answers) -> list[str]:
     angle = 2 * math.atan(0.5 / a.size)
-    reach = max(3.0 * _wide(a) * a.size, 6.0 * _wide(a))
-    half = math.ceil(reach / 10) * 10
-    x, y = half - half * math.cos(angle), -half * math.sin(angle)
-    degrees = f"{math.degrees(angle):.6f} deg"
-    start = f"{{x: {x:.4f} mm, y: {y:.4f} mm, heading: {degrees}}}"
-    whole = format_mm(2 * half)
+    half = max(3.0 * _wide(a) * a.size, 6.0 * _wide(a))
+    whole = _length(a, 2 * half)
+    x, y = _near(a, half * (1 - math.cos(angle))), _near(a, -half * math.sin(angle))
     lines = _main(a, [f"      - straight: {whole}   {MARK}: how much track lies on either side"])
-    lines += ["  crossing:", f"    start: {start}   {MARK}: where it starts and at what angle it crosses"]
+    lines += [
+        "  crossing:",
+        "    # It begins beside the main and crosses it near the middle. heading is the angle between them, about 57.3",
+        "    # divided by the frog number. x moves the crossing along the main; y is how far to the side it begins.",
+        f"    start: {{x: {x}, y: {y}, heading: {math.degrees(angle):.3f} deg}}   {MARK}: the heading first, then x",
+    ]
     return [
         *lines,
         *_gauge_lines(a, a.carried, first=False),
@@ -164,6 +170,11 @@ def _diamond(a: Answers) -> list[str]:
         "    path:",
         f"      - straight: {whole}",
     ]
+
+
+def _near(a: Answers, mm: float) -> str:
+    """Return a length to the nearest mm or 1/8 in, as people would write it."""
+    return format_mm(mm, 0) if a.units == "mm" else format_inches(mm, 8)
 
 
 def _crossing_rail(a: Answers) -> list[str]:

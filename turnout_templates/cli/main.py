@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from turnout_templates import __version__
+from turnout_templates.cli.calling import NAME, program
 from turnout_templates.cli.status import Status
 
 _EPILOG = """
@@ -16,7 +17,7 @@ _EPILOG = """
 Begin with
   turnout-templates start
 which asks what you want to build, writes a short spec that you can change, and draws it.
-\b
+
 The exit status is 0 when all is well, 1 when files were written but something will not run as drawn, 2 for a mistake
 in a spec or a command, 3 when a file could not be written, 4 for a fault of the program.
 """
@@ -24,14 +25,42 @@ in a spec or a command, 3 when a file could not be written, 4 for a fault of the
 _FORMS = ("pdf", "svg", "sheets")
 
 
+class _Command(click.Command):
+    """A command whose help shows its examples as this reader has to type them."""
+
+    def get_help(self, ctx: click.Context) -> str:
+        """Return the help."""
+        return _as_called(super().get_help(ctx))
+
+
+def _as_called(text: str) -> str:
+    """Return `text` with the program, where it begins a line of an example, as it was called."""
+    return text.replace(f"  {NAME} ", f"  {program()} ")
+
+
 class _Commands(click.Group):
     """A group whose commands end in an exit status, whatever goes wrong on the way."""
+
+    command_class = _Command
+
+    def make_context(
+        self, info_name: str | None, args: list[str], parent: click.Context | None = None, **extra: Any
+    ) -> click.Context:
+        """Return the context of a call; usage lines show the program as it was called."""
+        return super().make_context(program() if parent is None else info_name, args, parent, **extra)
+
+    def get_help(self, ctx: click.Context) -> str:
+        """Return the help."""
+        return _as_called(super().get_help(ctx))
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command; a fault of the program is said as such."""
         try:
             return super().invoke(ctx)
-        except (click.ClickException, click.exceptions.Exit, click.Abort):
+        except (KeyboardInterrupt, click.Abort):
+            click.echo("\nStopped; what was finished before is kept.", err=True)
+            ctx.exit(Status.BAD_INPUT)
+        except (click.ClickException, click.exceptions.Exit):
             raise
         except Exception as error:
             if ctx.params.get("details"):
@@ -44,7 +73,7 @@ def _say_fault(error: Exception) -> None:
     click.echo(
         f"This is a fault of turnout-templates {__version__}, not of your spec ({type(error).__name__}: {error}).\n"
         "Please report it with the spec and the whole command: run the same command again as "
-        "`turnout-templates --details ...` and send what it prints.",
+        f"`{program()} --details ...` and send what it prints.",
         err=True,
     )
 
@@ -105,6 +134,7 @@ def _finish(status: Status) -> None:
     help="pdf: tiled, for printing. svg: whole, full size, for drawing programs and cutters. sheets: one SVG a sheet. "
     "May be given several times. [default: pdf and svg]",
 )
+@click.option("--many", is_flag=True, help="Draw even what takes more than 400 sheets.")
 def draw(
     specs: tuple[Path, ...],
     paper: str | None,
@@ -113,8 +143,9 @@ def draw(
     overlap: str,
     folder: Path,
     forms: tuple[str, ...],
+    many: bool,
 ) -> None:
-    r"""Draw templates at full size.
+    """Draw templates at full size.
 
     Writes for each SPEC a PDF of numbered sheets, and the whole drawing as one SVG. Print the PDF, its first page alone
     and first; it says how to prove that your printer kept the size.
@@ -124,11 +155,11 @@ def draw(
       turnout-templates draw tamsin.yaml
       turnout-templates draw tamsin.yaml --paper A4 --format pdf
       turnout-templates draw specs/*.yaml --out prints
-    """
+    """  # noqa: D301
     from turnout_templates.cli.drawing import draw_specs, read_choice
 
     choice = read_choice(paper, orientation, margin, overlap)
-    _finish(draw_specs(specs, choice, folder, forms or ("pdf", "svg")))
+    _finish(draw_specs(specs, choice, folder, forms or ("pdf", "svg"), many=many))
 
 
 @main.command()
@@ -171,6 +202,7 @@ def schema() -> None:
 @click.option("--frog", metavar="NUMBER", help="Frog number of the branch, such as 6.")
 @click.option("--radius", metavar="LENGTH", help="Radius of the branch instead of a frog number; or of the curve.")
 @click.option("--main-radius", metavar="LENGTH", help="Radius of the main on a curved turnout.")
+@click.option("--main-turn", metavar="SIDE", help="The side that the main of a curved turnout turns to: left or right.")
 @click.option("--units", metavar="UNIT", help="mm or in.")
 @click.option("--name", metavar="TEXT", help="What to call it.")
 @click.option("--paper", metavar="NAME", help="Paper to print on. [default: by the units]")
@@ -186,7 +218,7 @@ def schema() -> None:
 @click.option("--quick", is_flag=True, help="Ask nothing: take the usual answer for everything that no option says.")
 @click.option("--force", is_flag=True, help="Write over a spec of the same name.")
 def start(**answers: Any) -> None:
-    r"""Make a first spec by answering a few questions, and draw it.
+    """Make a first spec by answering a few questions, and draw it.
 
     Every question can be answered by an option instead. The spec lands in the folder you are in, the drawing under
     output/.
@@ -195,7 +227,7 @@ def start(**answers: Any) -> None:
     Examples:
       turnout-templates start
       turnout-templates start --quick --scale HO --gauges "HO, HOn3" --frog 6
-    """
+    """  # noqa: D301
     from turnout_templates.cli.starting import start_spec
 
     _finish(start_spec(answers))
