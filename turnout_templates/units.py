@@ -174,6 +174,11 @@ def format_length(mm: float, unit: Unit) -> str:
     return format_mm(mm, 1) if unit == "mm" else format_inches(mm)
 
 
+def format_clearance(mm: float, unit: Unit) -> str:
+    """Return a small `mm` in one unit, finely: mm to a hundredth, inches to a thousandth."""
+    return format_mm(mm) if unit == "mm" else format_decimal_inches(mm)
+
+
 def format_degrees(angle: float, places: int = 3) -> str:
     """Return `angle` radians as decimal degrees, closing zeros dropped: `9.527 deg`."""
     return f"{_trimmed(math.degrees(angle), places)} deg"

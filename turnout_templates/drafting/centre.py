@@ -16,7 +16,7 @@ from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import rectangle
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.units import format_length
+from turnout_templates.units import Unit, format_clearance, format_length
 
 _TICK_EVERY = {"mm": 10.0, "in": 12.7}
 _FIGURE_EVERY = {"mm": 100.0, "in": 101.6}
@@ -24,8 +24,13 @@ _CAPITAL = 0.67
 """Height of a figure in parts of its size."""
 _BESIDE_TICK, _OFF_LINE, _ROWS = 0.8, 0.8, 8
 """How far a figure stands from its tick and from the line at least (mm), and how many rows, 1 mm apart, are tried."""
-_CHORDS = (200.0, 100.0, 50.0)
-"""Chords in mm that a straight-edge tests with, the longest that fits the curve is used."""
+_CHORDS: dict[Unit, tuple[float, ...]] = {
+    "mm": (200.0, 100.0, 50.0, 20.0, 10.0),
+    "in": (203.2, 101.6, 50.8, 25.4, 12.7),
+}
+"""Chords in mm that a straight-edge tests with: round figures of each unit; the longest that fits the curve is used."""
+_CHORD_OF_RADIUS = 0.6
+"""The longest chord that still tells one curve from another, in radii; longer ones lie across the curve."""
 
 
 def draw_centre_lines(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
@@ -57,7 +62,7 @@ def _figure(pose: Pose, station: float, part: str, units: str, room: LabelRoom) 
         start = reading.ahead(ahead).shifted(up)
         outline = rectangle(start, pad, width + pad, pad, height + pad)
         if room.track.is_free(outline):
-            room.take_small_text(outline)
+            room.track.take(outline)
             yield TextItem(text, start.point, size, styles.CENTRE, reading.heading, "start", halo=True, part=part)
             return
 
@@ -84,17 +89,18 @@ def _curves(work: Trackwork, route: LaidRoute, half: float) -> Iterator[Label]:
     for begin, piece in zip(route.path.starts, route.path.pieces, strict=True):
         if piece.kind != "arc":
             continue
-        chord = next((c for c in _CHORDS if c < 0.9 * piece.length), None)
         radius = abs(1.0 / piece.from_curvature)
-        text = f"R {format_length(radius, work.spec.units)}"
+        longest = min(0.9 * piece.length, _CHORD_OF_RADIUS * radius)
+        chord = next((c for c in _CHORDS[work.spec.units] if c < longest), None)
+        text = f"radius {format_length(radius, work.spec.units)}"
         if chord is not None:
-            text += f", {check_ordinate(radius, chord)}"
+            text += f", {check_ordinate(radius, chord, work.spec.units)}"
         pose = route.path.pose_at(begin + piece.length / 2)
         side = -1 if piece.from_curvature > 0 else 1
         yield Label(text, pose.point, pose.heading, side, half + 9.0, 8, part=route.name)
 
 
-def check_ordinate(radius: float, chord: float) -> str:
+def check_ordinate(radius: float, chord: float, unit: Unit) -> str:
     """Return the middle ordinate of a chord in words: r - sqrt(r^2 - c^2/4), written without cancellation."""
     ordinate = chord * chord / 4 / (radius + math.sqrt(radius * radius - chord * chord / 4))
-    return f"chord {chord:.0f} mm rises {ordinate:.2f} mm"
+    return f"chord {format_length(chord, unit)} rises {format_clearance(ordinate, unit)}"

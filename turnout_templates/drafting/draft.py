@@ -30,14 +30,15 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     for outline in track_outlines(work):
         room.track.take(outline)
         room.take(outline)
-    ties = list(draw_ties(work, room))
-    centres = list(draw_centre_lines(work, room))
-    names = list(name_rails(work, room))
+    items: list[Item] = list(draw_ties(work, room))
     labels = [*label_frogs(work), *label_switches(work), *label_routes(work), *_flags(findings)]
     placed = list(room.place_all(labels))
-    items: list[Item] = [*ties, *centres]
+    items += draw_centre_lines(work, room)
     items += [item for item in placed if isinstance(item, PathItem)]
-    items += [*draw_rails(work), *names, *draw_switches(work), *draw_frogs(work)]
+    items += draw_rails(work)
+    items += name_rails(work, room)
+    items += draw_switches(work)
+    items += draw_frogs(work)
     items += [item for item in placed if isinstance(item, TextItem)]
     return Drawing(tuple(items), tuple(_keep_clear(work)), tuple(_anchors(work)))
 

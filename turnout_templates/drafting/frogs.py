@@ -9,7 +9,7 @@ from turnout_templates.drafting import styles
 from turnout_templates.drafting.labels import Label
 from turnout_templates.drawing.items import Item, MarkItem
 from turnout_templates.trackwork.model import Frog, Trackwork
-from turnout_templates.units import format_degrees
+from turnout_templates.units import format_clearance, format_degrees
 
 
 def draw_frogs(work: Trackwork) -> Iterator[Item]:
@@ -36,7 +36,7 @@ def label_frogs(work: Trackwork) -> Iterator[Label]:
         path = work.layout.route(guard.beside.route).path
         face = guard.beside.face
         pose = path.pose_at(sum(guard.straight) / 2).shifted(face.offset - face.outward * guard.flangeway)
-        text = f"{guard.id} flangeway {guard.flangeway:.2f}"
+        text = f"{guard.id} flangeway {format_clearance(guard.flangeway, work.spec.units)}"
         yield Label(text, pose.point, pose.heading, face.outward, work.spec.ties.overhang + 1.5, 6, 1.8, part=guard.id)
 
 

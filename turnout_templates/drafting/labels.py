@@ -60,7 +60,7 @@ class LabelRoom:
     """Places labels among what is already on the paper.
 
     `room` holds what texts outside the track keep off, `texts` what leaders may not strike out, and `track` what the
-    small texts amid the track keep off.
+    small texts amid the track keep off, which are placed last.
     """
 
     def __init__(self) -> None:
@@ -77,17 +77,13 @@ class LabelRoom:
         self.room.take(outline)
         self.texts.take(outline)
 
-    def take_small_text(self, outline: Outline) -> None:
-        """Keep other small texts and leaders off a text amid the track."""
-        self.track.take(outline)
-        self.texts.take(outline)
-
     def place_all(self, labels: list[Label]) -> Iterator[PathItem | TextItem]:
         """Yield leader and text of all labels; each is placed at the nearest free spot, the most important first."""
         for label in sorted(labels, key=lambda label: label.rank):
             pose = self._best_spot(label)
             self.take_text(_outline(label, pose))
             self.take(_leader(label, pose))
+            self.track.take(_leader(label, pose))
             yield from _drawn(label, pose)
 
     def _best_spot(self, label: Label) -> Pose:

@@ -27,7 +27,7 @@ def name_rails(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
     for bar in work.bars:
         for pose, outline in _places(work, bar):
             if room.track.is_free(outline):
-                room.take_small_text(outline)
+                room.track.take(outline)
                 yield _text(bar, pose)
                 break
 

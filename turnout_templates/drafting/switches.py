@@ -13,6 +13,7 @@ from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import polyline
 from turnout_templates.spec.model import EntryPoints, StraightPoints
 from turnout_templates.trackwork.model import PointRail, Switch, Trackwork
+from turnout_templates.units import format_clearance
 
 _BAR_WIDTH = 0.28
 """Width of the throw bar as drawn, in spaces between the headblocks."""
@@ -78,7 +79,13 @@ def label_switches(work: Trackwork) -> Iterator[Label]:
         )
         bar = work.layout.route(switch.parent).path.pose_at(switch.bar_station)
         yield Label(
-            f"throw bar, throw {switch.throw:.2f} mm", bar.point, bar.heading, toward, half + 1.5, 2, part=switch.id
+            f"throw bar, throw {format_clearance(switch.throw, work.spec.units)}",
+            bar.point,
+            bar.heading,
+            toward,
+            half + 1.5,
+            2,
+            part=switch.id,
         )
         for point in switch.points:
             yield from _point_labels(work, switch, point, half)
