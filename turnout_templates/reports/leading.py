@@ -7,8 +7,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from turnout_templates.checks.finding import Finding
-from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.units import format_degrees, format_length
+from turnout_templates.checks.grouping import group_findings
+from turnout_templates.geometry.pose import Point
+from turnout_templates.spec.model import EntryPoints, StraightPoints
+from turnout_templates.trackwork.model import Switch, Trackwork
+from turnout_templates.units import format_decimal_inches, format_degrees, format_length, format_mm
 
 Row = str | tuple[str, ...]
 
@@ -36,7 +39,13 @@ LEGEND: tuple[Row, ...] = (
     ("rectangles", "ties, hatched when copper-clad; the heavy pair are the headblocks"),
     ("text at a tie's end", "number of the tie and the length to cut"),
     ("dashed rectangle", "throw bar between the headblocks"),
-    ("F, S, G, R and a number", "frog, switch, guard rail, rail"),
+    ("F, S, G and a number", "frog, switch, guard rail"),
+    ("R3b", "name of a rail in the figures"),
+    ("heavy dashes at an edge", "cut here, then lay this edge on the sheet that it names"),
+    ("fine dots at an edge", "leave the paper: it goes under the sheet that it names, and is glued there"),
+    ("pale dots inside an edge", "where the edge of the neighbour that it names comes to lie"),
+    ("cross in a circle", "registration mark: lay it on the same mark of the neighbour"),
+    ("line between two ticks", "bar beside the drawing: measure it before you trust the sheet"),
 )
 
 
@@ -65,8 +74,8 @@ def leading_blocks(work: Trackwork, findings: tuple[Finding, ...]) -> tuple[Bloc
 
 def _findings(findings: tuple[Finding, ...]) -> Block:
     rows = tuple(
-        f"{number}. {finding.level}: {finding.sentence} ({finding.source})"
-        for number, finding in enumerate(findings, start=1)
+        f"{number}. {group.first.level}: {group.sentence} ({group.first.source})"
+        for number, group in enumerate(group_findings(findings), start=1)
     )
     return Block("Findings", rows or ("None: nothing that was checked stands in the way.",))
 
@@ -76,21 +85,32 @@ def _switches(work: Trackwork) -> Block:
     for switch in work.switches:
         gauge = max(switch.outer.owner.face.gauges, key=lambda g: g.width)
         rows.append(
-            f"{switch.id}: {', '.join(switch.onward[1:])} leaves {switch.parent} at {_length(work, switch.station)} to "
-            f"the {switch.hand}, {len(switch.points)} moving point{'s' if len(switch.points) != 1 else ''}; filed tip "
-            f"at {_length(work, switch.filed_station)}, throw {switch.throw:.2f} mm, least opening beside the open "
-            f"point {switch.least_opening:.2f} mm ({gauge.width - gauge.point_spread:.2f} mm keeps wheel backs clear)."
+            f"{switch.id}: {', '.join(switch.onward[1:])} leaves {switch.parent} to the {switch.hand}, "
+            f"{_begin(work, switch)} at {_length(work, switch.station)}; {len(switch.points)} moving "
+            f"point{'s' if len(switch.points) != 1 else ''}; the outer one, {switch.outer.owner.label}, has its filed "
+            f"tip at {_length(work, switch.filed_station)}, and lengths are measured from that tip; throw "
+            f"{_fine(work, switch.throw)}, least opening beside the open point {_fine(work, switch.least_opening)} "
+            f"({_fine(work, gauge.width - gauge.point_spread, bracket='=')} keeps wheel backs clear)."
         )
     return Block("Switches", tuple(rows))
 
 
+def _begin(work: Trackwork, switch: Switch) -> str:
+    """Return what the sheets call the place where a switch begins."""
+    departure = work.layout.route(switch.branch).departure
+    points = departure.points if departure else None
+    return "point of switch" if isinstance(points, StraightPoints | EntryPoints) else "tangent point"
+
+
 def _frogs(work: Trackwork) -> Block:
-    rows: list[Row] = [("frog", "number", "angle", "lead from tip", "rails")] if work.frogs else []
+    begins = tuple(dict.fromkeys(_begin(work, switch) for switch in work.switches))
+    head: Row = ("frog", "number", "angle", *([f"lead (from the {' or '.join(begins)})"] if begins else []), "rails")
+    rows: list[Row] = [head] if work.frogs else []
     for frog in work.frogs:
         lead = "-" if frog.lead is None else _length(work, frog.lead)
         name = frog.id if frog.kind == "V" else f"{frog.id} (K)"
         rails = f"{frog.first.label} × {frog.second.label}"
-        rows.append((name, f"{frog.number:.2f}", format_degrees(frog.angle), lead, rails))
+        rows.append((name, f"{frog.number:.2f}", format_degrees(frog.angle), *([lead] if begins else []), rails))
     return Block("Frogs", tuple(rows))
 
 
@@ -99,13 +119,14 @@ def _ground(work: Trackwork) -> Block:
     rows: list[Row] = [f"Scale {spec.scale.name}, 1:{spec.scale.ratio:g}."]
     for gauge in spec.gauges.values():
         rows.append(
-            f"Gauge {gauge.name}: {gauge.width:.3f} mm ({gauge.width_source}); frog flangeway {gauge.flangeway:.2f}, "
-            f"guard flangeway {gauge.guard_flangeway:.2f}, check gauge {gauge.check_gauge:.2f}, span at most "
-            f"{gauge.span:.2f} mm ({gauge.source})."
+            f"Gauge {gauge.name}: {_fine(work, gauge.width, 3)} ({gauge.width_source}); frog flangeway "
+            f"{_fine(work, gauge.flangeway)}, guard flangeway {_fine(work, gauge.guard_flangeway)}, check gauge "
+            f"{_fine(work, gauge.check_gauge)}, span at most {_fine(work, gauge.span)} ({gauge.source})."
         )
     rail = spec.rail
     rows.append(
-        f"Rail {rail.name}: {rail.height:.2f} mm high, head {rail.head:.2f}, base {rail.base:.2f} mm ({rail.source})."
+        f"Rail {rail.name}: {_fine(work, rail.height)} high, head {_fine(work, rail.head)}, base "
+        f"{_fine(work, rail.base)} ({rail.source})."
     )
     rows.append(f"Ties: {spec.ties.source}.")
     rows += _radii(work)
@@ -123,20 +144,39 @@ def _radii(work: Trackwork) -> Iterator[Row]:
 
 
 def _length(work: Trackwork, mm: float) -> str:
+    """Return a length to lay out by in the spec's units: mm to a tenth, inches to 1/64."""
     return format_length(mm, work.spec.units)
 
 
+def _fine(work: Trackwork, mm: float, places: int = 2, bracket: str = "(") -> str:
+    """Return a small length in the spec's units: mm to `places`, or inches to a thousandth with mm in brackets.
+
+    `bracket` "=" is for a length that stands in brackets itself: 0.05 in = 1.27 mm.
+    """
+    metric = format_mm(mm, places)
+    if work.spec.units == "mm":
+        return metric
+    inches = format_decimal_inches(mm)
+    return f"{inches} = {metric}" if bracket == "=" else f"{inches} ({metric})"
+
+
+def filed_tip(work: Trackwork, switch: Switch) -> Point:
+    """Return the filed tip of a switch's outer point, on its gauge face: what a rule can be put on."""
+    outer = switch.outer
+    return work.layout.route(outer.owner.route).path.point_at(outer.tip, outer.owner.face.offset)
+
+
 def assembly_dimensions(work: Trackwork) -> tuple[Dimension, ...]:
-    """Return what to measure on the joined sheets: tip to each frog of a switch, tip to tip, and ends of routes."""
+    """Return what to measure on the joined sheets: filed tip to each frog of a switch, tip to tip, ends of routes."""
     dimensions = []
     for switch in work.switches:
         for frog in work.frogs:
             if frog.switch == switch.id:
-                length = math.dist(switch.tip.point, frog.point)
-                dimensions.append(Dimension(f"{switch.id} tip", frog.id, length))
+                length = math.dist(filed_tip(work, switch), frog.point)
+                dimensions.append(Dimension(f"{switch.id} filed tip", frog.id, length))
     for one, next_one in zip(work.switches, work.switches[1:], strict=False):
-        length = math.dist(one.tip.point, next_one.tip.point)
-        dimensions.append(Dimension(f"{one.id} tip", f"{next_one.id} tip", length))
+        length = math.dist(filed_tip(work, one), filed_tip(work, next_one))
+        dimensions.append(Dimension(f"{one.id} filed tip", f"{next_one.id} filed tip", length))
     if not work.switches:
         for first, second in zip(work.frogs, work.frogs[1:], strict=False):
             dimensions.append(Dimension(first.id, second.id, math.dist(first.point, second.point)))
