@@ -138,7 +138,7 @@ def _front_matter(job: Job) -> FrontMatter:
 
     dimensions = [AssemblyDimension(d.start, d.end, d.length) for d in assembly_dimensions(job.trackwork)]
     blocks = [TextBlock(block.title, block.rows) for block in leading_blocks(job.trackwork, job.findings)]
-    return FrontMatter(CAUTIONS, tuple(dimensions), tuple(blocks))
+    return FrontMatter(CAUTIONS, tuple(dimensions), tuple(blocks), inches_first=job.spec.units == "in")
 
 
 def write(drawn: Drawn, forms: Sequence[str], stem: str) -> Iterator[tuple[str, bytes]]:

@@ -11,8 +11,8 @@ from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.sheets.setting import LEADING, wrapped_lines
 
 BLOCK_LAYER = "tables"
-TEXT_SIZES = (2.8, 2.6, 2.4)
-"""Sizes of text, mm, the largest first: 8, 7.4 and 6.8 pt. A smaller one is taken where it saves a page."""
+TEXT_SIZES = (2.8, 2.6, 2.4, 2.2)
+"""Sizes of text, mm, the largest first: 8, 7.4, 6.8 and 6.2 pt. A smaller one is taken where it saves a page."""
 _TITLE = 1.28  # size of a title in parts of the text's
 _CELL_GAP = 3.0
 _BLOCK_GAP = 3.0
@@ -47,21 +47,28 @@ def set_blocks(
     """Return all texts of `blocks` as (page index, text), in the size that needs the fewest pages.
 
     `columns` begins an endless run of (page index, box) to be filled, all boxes of one width, mm. A title is kept with
-    the first row under it.
+    the first row under it, and a table that fits a column whole in one, unless breaking it saves a page.
     """
-    tried = [_set_in_size(blocks, columns(), size) for size in TEXT_SIZES]
-    return min(tried, key=lambda items: max((page for page, _ in items), default=0))
+    tried = (
+        _set_in_size(blocks, columns(), size, whole_tables=whole) for whole in (True, False) for size in TEXT_SIZES
+    )
+    return min(tried, key=last_page)
+
+
+def last_page(texts: Sequence[tuple[int, TextItem]]) -> int:
+    """Return the greatest page index of `texts`, 0 where there are none."""
+    return max((page for page, _ in texts), default=0)
 
 
 def _set_in_size(
-    blocks: Sequence[TextBlock], columns: Iterator[tuple[int, Box]], size: float
+    blocks: Sequence[TextBlock], columns: Iterator[tuple[int, Box]], size: float, *, whole_tables: bool
 ) -> list[tuple[int, TextItem]]:
     """Return all texts of `blocks` set in `size` mm."""
     page, box = next(columns)
     y = box.top
     items: list[tuple[int, TextItem]] = []
-    for group in _groups(blocks, box.width, size):
-        if y - sum(line.height for line in group) < box.bottom and y < box.top:
+    for group in _groups(blocks, box, size, whole_tables=whole_tables):
+        if y - _height(group) < box.bottom and y < box.top:
             page, box = next(columns)
             y = box.top
         for line in group:
@@ -77,18 +84,25 @@ def _set_in_size(
     return items
 
 
-def _groups(blocks: Sequence[TextBlock], width: float, size: float) -> Iterator[list[_Line]]:
-    """Yield the lines that are kept together: a row, the first one with its title."""
+def _groups(blocks: Sequence[TextBlock], column: Box, size: float, *, whole_tables: bool) -> Iterator[list[_Line]]:
+    """Yield the lines that are kept together: a row, the first one with its title; or a whole table if it fits."""
+    width = column.width
     for block in blocks:
         titles = wrapped_lines(block.title, width, _TITLE * size, bold=True)
         heads = [_Line(((0.0, line),), _TITLE * size, True) for line in titles]
         heads[0] = _Line(heads[0].texts, _TITLE * size, True, _BLOCK_GAP)
-        edges = _cell_edges([row for row in block.rows if not isinstance(row, str)], width, size)
-        for row in block.rows:
-            yield [*heads, *_row_lines(row, edges, width, size)]
-            heads = []
-        if heads:
-            yield heads
+        cells = [row for row in block.rows if not isinstance(row, str)]
+        edges = _cell_edges(cells, width, size)
+        rows = [_row_lines(row, edges, width, size) for row in block.rows] or [[]]
+        groups = [[*heads, *rows[0]], *rows[1:]]
+        table = [line for group in groups for line in group]
+        if whole_tables and len(cells) == len(block.rows) and _height(table) <= column.height:
+            groups = [table]
+        yield from groups
+
+
+def _height(lines: Sequence[_Line]) -> float:
+    return sum(line.height for line in lines)
 
 
 def _cell_edges(rows: Sequence[tuple[str, ...]], width: float, size: float) -> list[float]:

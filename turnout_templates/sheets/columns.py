@@ -17,7 +17,7 @@ HEADING = 6.0
 FOOT = 7.0
 """Height kept at the foot of a page for its title line, mm."""
 _FOOT_SIZE = 2.5
-_COLUMN_WIDTH, _COLUMN_GAP = 85.0, 6.0  # mm: some 60 letters, which the eye follows back easily (common practice)
+_COLUMN_WIDTH, _COLUMN_GAP = 80.0, 6.0  # mm: some 60 letters, which the eye follows back easily (common practice)
 
 
 def text_pages(plan: SheetPlan, titles: SheetTitles, heading: str, blocks: Sequence[TextBlock]) -> tuple[Page, ...]:

@@ -9,13 +9,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from turnout_templates.drawing.bounds import Box, joined_boxes
 from turnout_templates.drawing.items import Drawing, Item, PathItem, Stroke, TextItem
 from turnout_templates.geometry.pose import Placement
 from turnout_templates.geometry.segments import polyline
 from turnout_templates.sheets.bars import SHORT_BARS, bar_items, both_units, long_bar_length
-from turnout_templates.sheets.blocks import TextBlock, set_blocks
+from turnout_templates.sheets.blocks import TextBlock, last_page, set_blocks
 from turnout_templates.sheets.columns import FOOT, HEADING, foot_line, printable_area, text_columns
 from turnout_templates.sheets.furniture import TITLE_LAYER, SheetTitles
 from turnout_templates.sheets.pages import Page, View
@@ -24,7 +25,8 @@ from turnout_templates.sheets.plan import Sheet, SheetPlan
 from turnout_templates.sheets.setting import text_block, wrapped_lines
 
 MAP_LAYER = "map"
-_MAP_SHARE = 0.5  # most of a page's height that the map may take
+_MAP_SHARES = (0.5, 0.42, 0.34)
+"""Most of a page's height that the map may take; a smaller part is taken where it saves a page."""
 _SHEET_EDGE = Stroke(0.25)
 
 
@@ -116,16 +118,21 @@ def map_pages(
     titles: SheetTitles,
     dimensions: Sequence[AssemblyDimension] = (),
     blocks: Sequence[TextBlock] = (),
+    *,
+    inches_first: bool = False,
 ) -> tuple[Page, ...]:
     """Return the map of the sheets with dimensions and blocks under it, and as many further pages as they need."""
     area = printable_area(plan)
     text_area = Box(area.left, area.bottom + FOOT, area.right, area.top)
     heading, y = text_block(["How the sheets lie"], area.left, area.top, HEADING, TITLE_LAYER, bold=True)
-    share = Box(area.left, max(text_area.bottom, y - 2.0 - _MAP_SHARE * text_area.height), area.right, y - 2.0)
-    view, sheets, low = _survey(plan, share)
-    every = [*([_dimension_block(dimensions)] if dimensions else []), *blocks]
-    texts = set_blocks(every, lambda: text_columns(text_area, low - 4.0))
-    pages = 1 + max((page for page, _ in texts), default=0)
+    every = [*([_dimension_block(dimensions, inches_first)] if dimensions else []), *blocks]
+    made_ways = []
+    for part in _MAP_SHARES:
+        share = Box(area.left, max(text_area.bottom, y - 2.0 - part * text_area.height), area.right, y - 2.0)
+        view, sheets, low = _survey(plan, share)
+        made_ways.append((view, sheets, set_blocks(every, partial(text_columns, text_area, low - 4.0))))
+    view, sheets, texts = min(made_ways, key=lambda way: last_page(way[2]))
+    pages = 1 + last_page(texts)
     made = []
     for index in range(pages):
         own: list[Item] = [*heading, *sheets] if index == 0 else []
@@ -140,13 +147,13 @@ def map_pages(
     return tuple(made)
 
 
-def _dimension_block(dimensions: Sequence[AssemblyDimension]) -> TextBlock:
+def _dimension_block(dimensions: Sequence[AssemblyDimension], inches_first: bool) -> TextBlock:
     """Return the table of lengths to measure on the joined sheets."""
-    rows = tuple(
-        (f"{row.start} to {row.end}", f"{row.length:.1f} mm", f"{row.length / MM_PER_INCH:.3f} in")
-        for row in dimensions
-    )
-    return TextBlock("Measure when the sheets are joined", rows)
+    rows = []
+    for row in dimensions:
+        both = (f"{row.length:.1f} mm", f"{row.length / MM_PER_INCH:.3f} in")
+        rows.append((f"{row.start} to {row.end}", *(reversed(both) if inches_first else both)))
+    return TextBlock("Measure when the sheets are joined", tuple(rows))
 
 
 def _survey(plan: SheetPlan, share: Box) -> tuple[View, list[Item], float]:

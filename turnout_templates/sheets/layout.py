@@ -17,7 +17,8 @@ from turnout_templates.sheets.plan import Sheet, SheetPlan
 class FrontMatter:
     """What comes before the sheets: `cautions` for the first page, `dimensions` and `blocks` for the map.
 
-    Any part can be left out: `first_page` and `map` say whether those pages are made.
+    Any part can be left out: `first_page` and `map` say whether those pages are made. `inches_first` says in which
+    order the two units of a dimension stand.
     """
 
     cautions: tuple[str, ...] = ()
@@ -25,6 +26,7 @@ class FrontMatter:
     blocks: tuple[TextBlock, ...] = ()
     first_page: bool = True
     map: bool = True
+    inches_first: bool = False
 
 
 def lay_out_document(
@@ -43,7 +45,7 @@ def lay_out_document(
     if front.first_page:
         pages.append(first_page(plan, titles, front.cautions))
     if front.map:
-        pages += map_pages(plan, drawing, titles, front.dimensions, front.blocks)
+        pages += map_pages(plan, drawing, titles, front.dimensions, front.blocks, inches_first=front.inches_first)
     pages += more_pages
     pages += [sheet_page(plan, sheet, titles) for sheet in plan.sheets]
     return Document(tuple(pages), drawing, titles.name, subject, keywords, attachments, titles.version)
