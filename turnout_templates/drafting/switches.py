@@ -78,15 +78,8 @@ def label_switches(work: Trackwork) -> Iterator[Label]:
             part=switch.id,
         )
         bar = work.layout.route(switch.parent).path.pose_at(switch.bar_station)
-        yield Label(
-            f"throw bar, throw {format_clearance(switch.throw, work.spec.units)}",
-            bar.point,
-            bar.heading,
-            toward,
-            half + 1.5,
-            2,
-            part=switch.id,
-        )
+        text = f"throw bar, throw {format_clearance(switch.throw, work.spec.units)}"
+        yield Label(text, bar.point, bar.heading, toward, half + 1.5, 2, part=switch.id)
         for point in switch.points:
             yield from _point_labels(work, switch, point, half)
 
