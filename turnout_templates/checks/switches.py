@@ -128,17 +128,15 @@ def check_hand(work: Trackwork) -> Iterator[Finding]:
     """Report branches that leave to the other side than said: their rail on that side is the point, not the stock."""
     for switch in work.switches:
         for name in switch.onward[1:]:
-            branch = work.layout.route(name)
-            if branch.departure is None or branch.departure.hand is None:
-                continue
-            if not _lies_behind(switch, name, branch.departure.hand):
+            said = next(route.hand for route in work.spec.routes if route.name == name)
+            if said is None or not _lies_behind(switch, name, said):
                 continue
             yield Finding(
                 "wrong-hand",
                 "error",
                 f'"{name}" at {switch.id}',
                 switch.tip.point,
-                f"it is said to leave to the {branch.departure.hand}, but first parts to the other side",
+                f"it is said to leave to the {said}, but first parts to the other side",
                 "the hand is the side it leaves to as seen from the tip",
                 "the spec",
                 "Correct the hand, turn the curve the other way, or take another frog number.",

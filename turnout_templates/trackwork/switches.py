@@ -8,7 +8,7 @@ from turnout_templates.alignment.faces import other, outermost
 from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.alignment.solving import practical_toe
 from turnout_templates.geometry.crossing import find_crossings
-from turnout_templates.spec.model import Spec, StraightPoints
+from turnout_templates.spec.model import Hand, Spec, StraightPoints
 from turnout_templates.trackwork.model import PointRail, Switch
 from turnout_templates.trackwork.tips import Onward, Tip, least_opening, moved_share, points_of, throw_to_hold
 
@@ -29,10 +29,19 @@ def build_switches(spec: Spec, layout: Layout, tips: tuple[Tip, ...]) -> tuple[S
     return tuple(switches)
 
 
-def _outer_point(branch: LaidRoute, points: tuple[PointRail, ...]) -> PointRail:
+def _hand(along: str, branch: str, points: tuple[PointRail, ...]) -> Hand | None:
+    """Return the side to which `branch` leaves the route `along`, as their points tell; None where they say nothing."""
+    for point in points:
+        if point.owner.route == branch and any(o.route == along for o in point.outside):
+            return other(point.owner.face.hand)
+        if point.owner.route == along and any(o.route == branch for o in point.outside):
+            return point.owner.face.hand
+    return None
+
+
+def _outer_point(branch: LaidRoute, hand: Hand, points: tuple[PointRail, ...]) -> PointRail:
     """Return the point on the face that opens from the stock rail, or the first point where that face is stock."""
-    hand = branch.departure.hand if branch.departure else None
-    face = outermost(branch.faces, other(hand or "left"))
+    face = outermost(branch.faces, other(hand))
     return next((p for p in points if p.owner.route == branch.name and p.owner.face == face), points[0])
 
 
@@ -44,7 +53,8 @@ def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...],
     departure = branch.departure
     if departure is None:
         raise TypeError("only a branch has a switch")
-    outer = _outer_point(branch, points)
+    hand = _hand(onward[0], branch.name, points) or departure.hand or "left"
+    outer = _outer_point(branch, hand, points)
     held = _held_at(spec, layout, onward, outer)
     route = layout.route(outer.owner.route)
     place = route.path.point_at(outer.tip, outer.owner.face.offset)
@@ -58,7 +68,7 @@ def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...],
         id=name,
         parent=tip.parent.name,
         onward=onward,
-        hand=departure.hand or "left",
+        hand=hand,
         parting=departure.parting,
         station=departure.station,
         tip=departure.tip,
