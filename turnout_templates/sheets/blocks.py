@@ -41,18 +41,23 @@ class _Line:
         return self.size * LEADING + self.before
 
 
-def set_blocks(
-    blocks: Sequence[TextBlock], columns: Callable[[], Iterator[tuple[int, Box]]]
-) -> list[tuple[int, TextItem]]:
-    """Return all texts of `blocks` as (page index, text), in the size that needs the fewest pages.
+Columns = Callable[[], Iterator[tuple[int, Box]]]
+"""Begins an endless run of (page index, box) to be filled, all boxes of one width, mm."""
 
-    `columns` begins an endless run of (page index, box) to be filled, all boxes of one width, mm. A title is kept with
-    the first row under it, and a table that fits a column whole in one, unless breaking it saves a page.
+
+def set_blocks(blocks: Sequence[TextBlock], *ways: Columns) -> tuple[int, list[tuple[int, TextItem]]]:
+    """Return (index of the way taken, all texts of `blocks` as (page index, text)), on the fewest pages.
+
+    Among `ways` to fill columns that need as few pages, the one with whole tables, then the largest type, then the
+    first is taken. A title is kept with the first row under it, and a table that fits a column whole in one.
     """
     tried = (
-        _set_in_size(blocks, columns(), size, whole_tables=whole) for whole in (True, False) for size in TEXT_SIZES
+        (index, _set_in_size(blocks, columns(), size, whole_tables=whole))
+        for whole in (True, False)
+        for size in TEXT_SIZES
+        for index, columns in enumerate(ways)
     )
-    return min(tried, key=last_page)
+    return min(tried, key=lambda made: last_page(made[1]))
 
 
 def last_page(texts: Sequence[tuple[int, TextItem]]) -> int:

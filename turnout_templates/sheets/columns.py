@@ -26,7 +26,7 @@ def text_pages(plan: SheetPlan, titles: SheetTitles, heading: str, blocks: Seque
     lines = wrapped_lines(heading, area.width, HEADING, bold=True)
     head, y = text_block(lines, area.left, area.top, HEADING, TITLE_LAYER, bold=True)
     body = Box(area.left, area.bottom + FOOT, area.right, area.top)
-    texts = set_blocks(blocks, lambda: text_columns(body, y - 2.0))
+    _, texts = set_blocks(blocks, lambda: text_columns(body, y - 2.0))
     count = 1 + max((page for page, _ in texts), default=0)
     made = []
     for index in range(count):

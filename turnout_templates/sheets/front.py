@@ -26,7 +26,7 @@ from turnout_templates.sheets.setting import text_block, wrapped_lines
 
 MAP_LAYER = "map"
 _MAP_SHARES = (0.5, 0.42, 0.34)
-"""Most of a page's height that the map may take; a smaller part is taken where it saves a page."""
+"""Most of a page's height that the map may take; a smaller part where that saves a page or allows larger type."""
 _SHEET_EDGE = Stroke(0.25)
 
 
@@ -126,12 +126,12 @@ def map_pages(
     text_area = Box(area.left, area.bottom + FOOT, area.right, area.top)
     heading, y = text_block(["How the sheets lie"], area.left, area.top, HEADING, TITLE_LAYER, bold=True)
     every = [*([_dimension_block(dimensions, inches_first)] if dimensions else []), *blocks]
-    made_ways = []
+    surveys = []
     for part in _MAP_SHARES:
         share = Box(area.left, max(text_area.bottom, y - 2.0 - part * text_area.height), area.right, y - 2.0)
-        view, sheets, low = _survey(plan, share)
-        made_ways.append((view, sheets, set_blocks(every, partial(text_columns, text_area, low - 4.0))))
-    view, sheets, texts = min(made_ways, key=lambda way: last_page(way[2]))
+        surveys.append(_survey(plan, share))
+    way, texts = set_blocks(every, *(partial(text_columns, text_area, low - 4.0) for _, _, low in surveys))
+    view, sheets, _ = surveys[way]
     pages = 1 + last_page(texts)
     made = []
     for index in range(pages):
