@@ -133,7 +133,7 @@ def test_scales_and_their_gauges(head: str, ratio: float, gauge: str, width: flo
     assert spec.gauges[gauge].source.startswith(source)
 
 
-@pytest.mark.parametrize(("text", "units"), [(PLAIN, "mm"), (PLAIN.replace("frog: 6", "radius: 18 in"), "in")])
+@pytest.mark.parametrize(("text", "units"), [(PLAIN, "in"), (PLAIN.replace("frog: 6", "radius: 600 mm"), "mm")])
 def test_units_unsaid_are_those_of_the_spec(text: str, units: str) -> None:
     assert read(text).spec.units == units
 
@@ -145,7 +145,7 @@ def test_yaml_guesses_nothing() -> None:
 
 def test_the_shorthand_is_long_enough() -> None:
     """HO No. 6 by the closed form of the design: k = 2.5 x 0.889 / (2 sin(F/2)), R + g/2 = (g - k sin F)/(1 - cos F)."""
-    spec = read(PLAIN).spec
+    spec = read(PLAIN + "units: mm\n").spec
     main, branch = spec.routes
     assert branch.at is not None and branch.at >= 5 * spec.ties.spacing and branch.at % 10 == 0
     frog, gauge = 2 * math.atan(1 / 12), 16.4846
@@ -190,7 +190,7 @@ def test_any_name_and_notes_come_through_the_expansion(name: str, notes: str) ->
 
 
 def test_the_expansion_of_the_shorthand_is_what_a_person_would_write() -> None:
-    assert expanded_yaml(read(PLAIN)) == (
+    assert expanded_yaml(read(PLAIN + "units: mm\n")) == (
         "spec: 1\n"
         "name: Plain No. 6\n"
         "units: mm\n"

@@ -30,10 +30,10 @@ from turnout_templates.cli.replies import (
     scale_check,
     widths,
 )
+from turnout_templates.standards.scales import unit_of_scale
 from turnout_templates.units import read_length, read_number
 
 _SIDES = ("left", "right")
-_METRIC_SCALES = ("H0", "0", "TT", "I", "II")
 _USUAL_RADIUS_GAUGES = 45
 """A usual radius in gauges: the middle of NEM 111's "branch main" for vehicle groups A to C, and some ease."""
 
@@ -69,9 +69,8 @@ def ask_answers(given: dict[str, Any]) -> Answers:
     gauges = _gauges(asker, scale)
     build = asker.ask("build", f"What do you want to build ({', '.join(BUILDS)})", "turnout", one_of(BUILDS))
     _refuse_idle(given, build, len(gauges))
-    usual_units = "mm" if scale in _METRIC_SCALES else "in"
     units: Literal["mm", "in"] = (
-        "in" if asker.ask("units", "Units (mm or in)", usual_units, one_of(("mm", "in"))) == "in" else "mm"
+        "in" if asker.ask("units", "Units (mm or in)", unit_of_scale(scale), one_of(("mm", "in"))) == "in" else "mm"
     )
     wide = gauges[0][2]
     common, carried = _shared(asker, build, tuple(name for name, _, _ in gauges))

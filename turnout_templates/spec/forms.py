@@ -136,7 +136,10 @@ class SpecForm(Form):
     name: s.Text = Field(description="what the sheets are titled with")
     revision: s.Text = Field(default="1", description="which issue of the spec this is")
     notes: s.Notes = Field(default="", description="anything worth saying; it changes nothing")
-    units: s.Units | None = Field(default=None, description="unit of bare numbers, and printed first: mm or in")
+    units: s.Units | None = Field(
+        default=None,
+        description="unit of bare numbers, and printed first: mm or in; that of most lengths unsaid, else of the scale",
+    )
     base: s.Text | None = Field(
         default=None, description="a spec in the same folder or below whose values these extend"
     )

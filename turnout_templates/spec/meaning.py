@@ -11,7 +11,8 @@ from turnout_templates.spec.ground import Ground, GroundGauge
 from turnout_templates.spec.mean_routes import Complaints, mean_routes
 from turnout_templates.standards.practice import filed_tip, frog_point, tie_practice
 from turnout_templates.standards.rail import default_rail, rail_named
-from turnout_templates.standards.track import Clearances, clearances_for
+from turnout_templates.standards.scales import unit_of_scale
+from turnout_templates.standards.track import Clearances, clearances_for, family_of
 
 
 def mean_spec(form: forms.SpecForm, ground: Ground, text: str, complaints: Complaints) -> model.Spec:
@@ -42,9 +43,18 @@ def mean_spec(form: forms.SpecForm, ground: Ground, text: str, complaints: Compl
 
 
 def units_of(form: forms.SpecForm, ground: Ground) -> Literal["mm", "in"]:
-    """Return the unit to print first: the one said, else the one that more of the spec's lengths are written in."""
+    """Return the unit to print first: the one said, else the one that more of the spec's lengths are written in.
+
+    A spec without any length takes the unit that goes with its scale, and mm where it names a MOROP track standard.
+    """
     counts = ground.setting.counts
-    return form.units or ("in" if counts["in"] > counts["mm"] else "mm")
+    if form.units is not None:
+        return form.units
+    if any(counts.values()):
+        return "in" if counts["in"] > counts["mm"] else "mm"
+    if form.track_standard is not None and family_of(ground.standard) == "MOROP":
+        return "mm"
+    return unit_of_scale(ground.scale.name)
 
 
 def _standard_name(form: forms.SpecForm, ground: Ground) -> str:

@@ -66,6 +66,14 @@ def named_gauges(family: Family) -> dict[str, NamedGauge]:
     return found
 
 
+def unit_of_scale(name: str) -> Literal["mm", "in"]:
+    """Return the unit that goes with a scale: inches for the NMRA's names, mm for MOROP's and for a bare ratio.
+
+    A name that both have counts as the NMRA's. A choice of this program.
+    """
+    return "in" if any(row["name"] == name for row in read_table(_FILES["NMRA"]).rows) else "mm"
+
+
 def scaled_standard_gauge(ratio: Fraction) -> NamedGauge:
     """Return full-size standard gauge divided by `ratio`, for a scale without a name."""
     width = PROTOTYPE_GAUGE * Fraction("25.4") / ratio
