@@ -15,7 +15,7 @@ from turnout_templates.cli.status import Status, worst
 from turnout_templates.errors import InputProblems, OutputError, QuantityError
 from turnout_templates.pipeline import Drawn, Job, PaperChoice, draw, work_out, write
 from turnout_templates.sheets.paper import PaperError, paper_named
-from turnout_templates.spec.load import load_spec
+from turnout_templates.spec.load import is_base, load_spec
 from turnout_templates.units import read_length
 
 
@@ -58,6 +58,10 @@ def draw_specs(
                     err=True,
                 )
                 statuses.append(Status.BAD_INPUT)
+            elif len(specs) > 1 and is_base(spec):
+                click.echo(
+                    f"{spec} is a base for other specs and was left out: it says nothing of any track.", err=True
+                )
             else:
                 statuses.append(draw_spec(spec, choice, folder, forms, many=many))
             advance()

@@ -43,17 +43,30 @@ def load_spec(path: Path) -> LocatedSpec:
     return read_spec(read_text_file(path, str(path)), file=str(path), folder=path.parent)
 
 
+def is_base(path: Path) -> bool:
+    """Tell whether the file `path` is a spec that can only be meant as a base for others: no name and no track."""
+    from turnout_templates.spec.names import is_only_base
+
+    try:
+        tree, _ = read_tree_with_bases(read_text_file(path, str(path)), str(path), path.parent)
+    except InputProblems:
+        return False
+    return "spec" in tree.entries and is_only_base(tree)
+
+
 def read_spec(text: str, *, file: str, folder: Path | None) -> LocatedSpec:
     """Return the spec that `text` is; `file` is what messages call it, `folder` is where its base may lie.
 
     Raises InputProblems with every mistake found.
     """
     from turnout_templates.spec.ground import read_ground
-    from turnout_templates.spec.names import check_names
+    from turnout_templates.spec.names import check_names, is_only_base
 
     tree, problems = read_tree_with_bases(text, file, folder)
     ground = read_ground(tree)
     form, found = _read_forms(tree, ground)
+    if is_only_base(tree):
+        found = [problem for problem in found if problem.key_path != ("name",)]
     _raise_any([*problems, *ground.problems, *found, *check_names(tree, ground)])
     assert form is not None
     return _meant(tree, form, ground, text)

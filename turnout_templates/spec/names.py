@@ -28,13 +28,21 @@ def check_names(tree: Table, ground: Ground) -> list[Problem]:
     return problems
 
 
+def is_only_base(tree: Table) -> bool:
+    """Tell whether `tree` can only be meant as a base for other specs: no name and no track."""
+    return bool(tree.entries) and not {"name", "routes", "turnout"} & set(tree.entries)
+
+
 def _check_forms(tree: Table) -> Iterator[Problem]:
     if "routes" in tree.entries and "turnout" in tree.entries:
         sentence = "A spec has either routes or the shorthand turnout, and this has both."
         yield problem_at(tree.keys["turnout"], ("turnout",), sentence, "Keep one of them.")
     elif not {"routes", "turnout"} & set(tree.entries):
-        remedy = 'Add "turnout: {hand: left, frog: 6}", or routes.'
-        yield problem_at(tree.place, (), "This spec says nothing of any track.", remedy)
+        sentence, remedy = "This spec says nothing of any track.", 'Add "turnout: {hand: left, frog: 6}", or routes.'
+        if is_only_base(tree):
+            sentence = "This is a base, which says nothing of any track and is not drawn by itself."
+            remedy = "Draw a spec that names it with base: FILE, or add a name and routes."
+        yield problem_at(tree.place, (), sentence, remedy)
     routes = tree.table("routes")
     if routes is not None and not routes.entries:
         yield problem_at(routes.place, ("routes",), "There is no route in it.", "Add a route with a path.")
