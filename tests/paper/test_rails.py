@@ -54,8 +54,8 @@ def assert_same_places(found: list[Points], wanted: list[tuple[float, float]]) -
 
 def test_these_checks_can_fail() -> None:
     """A fiftieth of a millimetre aside is seen, and so is a gauge face that is not there."""
-    name = "01-plain-no-6"
-    (laid,) = sheets(name, None)
+    name = "04-n-curved-turnout-same-way"
+    (laid,) = sheets(name, "A4")
     lines = firm_lines(laid)
     points = np.concatenate([points for _, points in faces(name, 2.0)])
     assert distances(points, lines).max() < BAR < 0.015 < distances(points + (0.0, 0.02), lines).max()
