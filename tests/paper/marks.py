@@ -15,8 +15,10 @@ from paper.samples import Laid
 
 BAR = 0.01
 """mm: the design's bar for a point read back."""
-FACE, MARK, REGISTRATION, TICK = 0.2, 0.15, 0.12, 0.18
-"""Widths in mm of gauge faces, of the marks of frogs and switches, of registration marks, of bars to measure."""
+FACE, MARK, REGISTRATION = 0.2, 0.15, 0.12
+"""Widths in mm of gauge faces, of the marks of frogs and switches, of registration marks."""
+TICKS = (0.18, 0.12)
+"""Widths in mm of bars to measure: beside the drawing, and over it."""
 CROSS, RING = 3.0, 0.8
 """Arms of the cross at a frog's theoretical point and diameter of the ring at its practical one, mm."""
 
@@ -137,7 +139,8 @@ _LABEL = re.compile(r"([\d.]+) (mm|in)(?: = ([\d.]+) in)?")
 
 def bars(page: Sheet) -> list[MeasuredBar]:
     """Return the bars of a page, by their labels; each has two ticks square to it, their middles on its line."""
-    lines = [ink for ink in page.lines(width=TICK) if ink.window is None and len(ink.points) == 2]
+    every = [ink for width in TICKS for ink in page.lines(width=width)]
+    lines = [ink for ink in every if ink.window is None and len(ink.points) == 2]
     found = []
     for words in page.words:
         if words.window is None and (said := _LABEL.fullmatch(words.text)):

@@ -118,9 +118,12 @@ def test_nothing_is_laid_over_the_drawing_but_what_joins_sheets_and_the_bar(name
                 assert _is_bar(laid, ink) or _joins(ink), ink.box
         for words in laid.sheet.words:
             if words.window is None and laid.framed(words.corners(), inside=0.1).any():
-                assert re.fullmatch(r"cut here, lay on sheet \d+|glue under: goes under sheet \d+", words.text) or (
+                assert re.fullmatch(_WORDS_OF_JOINS, words.text) or (
                     "=" in words.text and words.start[0] > laid.frame[2] - SIDE_STRIP
                 )
+
+
+_WORDS_OF_JOINS = r"cut here, lay on sheet \d+|glue under: goes under sheet \d+|edge of sheet \d+"
 
 
 def _is_bar(laid: Laid, ink: Ink) -> bool:

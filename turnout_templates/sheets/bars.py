@@ -14,6 +14,8 @@ BAR_LAYER = "bars"
 SHORT_BARS: tuple[tuple[float, str], ...] = ((100.0, "100 mm"), (4 * MM_PER_INCH, "4 in"))
 """The two bars that every sheet carries: (length in mm, label)."""
 _STROKE = Stroke(0.18)
+LIGHT_STROKE = Stroke(0.12)
+"""For a bar that may cross what is drawn."""
 _GAP = 0.8  # mm of bare paper on either side of a label that stands in its bar
 
 
@@ -26,6 +28,7 @@ def bar_items(
     tick: float = 1.6,
     size: float = 2.0,
     label_at: float = 0.5,
+    stroke: Stroke = _STROKE,
 ) -> tuple[Item, ...]:
     """Return a bar of `length` mm from `start` to the right (or up), its `label` standing in a gap of the line.
 
@@ -39,7 +42,7 @@ def bar_items(
 
     def line(x: float, y: float, to_x: float, to_y: float) -> PathItem:
         segment = LineSegment((x, y), (to_x, to_y)).placed(placement)
-        return PathItem((segment,), _STROKE, BAR_LAYER, part)
+        return PathItem((segment,), stroke, BAR_LAYER, part)
 
     return (
         line(0.0, -tick / 2, 0.0, tick / 2),

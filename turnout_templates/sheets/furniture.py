@@ -15,17 +15,19 @@ from turnout_templates.drawing.items import Item, MarkItem, PathItem, Stroke, Te
 from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.geometry.pose import Point
 from turnout_templates.geometry.segments import LineSegment
-from turnout_templates.sheets.bars import SHORT_BARS, bar_items, both_units, long_bar_length
+from turnout_templates.sheets.bars import LIGHT_STROKE, SHORT_BARS, bar_items, both_units, long_bar_length
 from turnout_templates.sheets.joining import MARK_SIZE
 from turnout_templates.sheets.plan import BAR_INSET, Join, Sheet, SheetPlan, Side
 from turnout_templates.sheets.setting import fitted_size, fitted_text
 
 FRAME_LAYER, EDGE_LAYER, TITLE_LAYER = "frame", "edges", "titles"
+NEIGHBOUR_LAYER = "neighbour edges"
 
 _CUT = Stroke(0.25, (4.0, 1.5))
 _GLUED = Stroke(0.1, (0.5, 1.0))
 _PLAIN = Stroke(0.1)
-_COVERED = Stroke(0.1, (0.6, 1.8), 0.4)
+_COVERED = Stroke(0.07, (0.6, 1.8), 0.45)
+_NAME_SIZE, _NAME_GREY = 1.5, 0.35
 _NOTE_SIZE = 2.2
 _TITLE_SIZE = 2.5
 _SMALL = 2.0
@@ -58,7 +60,7 @@ def sheet_items(plan: SheetPlan, sheet: Sheet, titles: SheetTitles) -> tuple[Ite
     return (
         *_frame_lines(sheet),
         *(item for join in sheet.joins for item in _join_items(sheet, join)),
-        *_bars(sheet.frame),
+        *_bars(sheet),
         *_title_strip(plan, sheet, titles),
     )
 
@@ -93,9 +95,21 @@ def _join_items(sheet: Sheet, join: Join) -> list[Item]:
         MarkItem("registration", sheet.placement.apply(mark), MARK_SIZE, EDGE_LAYER, 0.0, Stroke(0.12), part)
         for mark in join.marks
     ]
-    if not join.cut:
-        items.append(PathItem((_covered_line(join.side, join.area),), _COVERED, EDGE_LAYER, part))
-    return items
+    return [*items, *_neighbour_edge(join, part)]
+
+
+def _neighbour_edge(join: Join, part: str) -> list[Item]:
+    """Return the line on the lower sheet where the cut edge of its neighbour comes to lie, and its name."""
+    if join.name is None:
+        return []
+    drop = 0.33 * _NAME_SIZE
+    x, y = join.name
+    at, angle = ((x + drop, y), math.pi / 2) if join.side == "right" else ((x, y - drop), 0.0)
+    words = f"edge of sheet {join.neighbour}"
+    return [
+        PathItem((_covered_line(join.side, join.area),), _COVERED, NEIGHBOUR_LAYER, part),
+        TextItem(words, at, _NAME_SIZE, NEIGHBOUR_LAYER, angle, anchor="middle", grey=_NAME_GREY, part=part),
+    ]
 
 
 def _covered_line(side: Side, area: Box) -> LineSegment:
@@ -105,8 +119,9 @@ def _covered_line(side: Side, area: Box) -> LineSegment:
     return LineSegment((area.left, area.top), (area.right, area.top))
 
 
-def _bars(frame: Box) -> list[Item]:
-    """Return the bars below the frame and the one up its right side, each as long as the page allows."""
+def _bars(sheet: Sheet) -> list[Item]:
+    """Return the bars below the frame and a light one up its right side, each as long as the page allows."""
+    frame = sheet.frame
     left = frame.left + 0.5
     items: list[Item] = []
     for (length, label), row in zip(SHORT_BARS, _SHORT_BAR_ROWS, strict=True):
@@ -115,7 +130,9 @@ def _bars(frame: Box) -> list[Item]:
     across = long_bar_length(frame.width)
     items += bar_items((left, frame.bottom - _LONG_BAR_ROW), across, both_units(across))
     up = long_bar_length(frame.height)
-    items += bar_items((frame.right - BAR_INSET, frame.bottom + 0.5), up, both_units(up), upward=True, tick=1.2)
+    start = (frame.right - BAR_INSET, frame.bottom + 0.5)
+    at = (sheet.bar_words - start[1]) / up
+    items += bar_items(start, up, both_units(up), upward=True, tick=1.2, label_at=at, stroke=LIGHT_STROKE)
     return items
 
 

@@ -16,8 +16,8 @@ from typing import Literal
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.items import Drawing
 from turnout_templates.geometry.pose import Placement, Point
-from turnout_templates.sheets.joining import Laid, Seam, StripPoint, find_seams, hangs_together, laid_sheets
-from turnout_templates.sheets.notes import place_notes
+from turnout_templates.sheets.joining import Laid, Seam, find_seams, hangs_together, laid_sheets
+from turnout_templates.sheets.notes import PlacedWords, place_words
 from turnout_templates.sheets.paper import Margins, Orientation, Paper, PaperError
 from turnout_templates.sheets.plan import SIDE_STRIP, Arrangement, Join, Sheet, SheetPlan, Side, frame_on
 from turnout_templates.sheets.sampling import Ink, sample_ink
@@ -168,7 +168,7 @@ def _plan(worked: _Worked, paper: Paper, margins: Margins, overlap: float) -> Sh
     """Return the plan of the sheets that were found best, with the words on their edges placed."""
     trial = worked.trial
     width, height = paper.page_size(trial.orientation)
-    notes = place_notes(worked.laid, worked.seams, worked.turned, trial.cell)
+    words = place_words(worked.laid, worked.seams, worked.turned, trial.cell)
     return SheetPlan(
         paper=paper,
         orientation=trial.orientation,
@@ -178,7 +178,7 @@ def _plan(worked: _Worked, paper: Paper, margins: Margins, overlap: float) -> Sh
         overlap=overlap,
         rotation=trial.rotation,
         arrangement=trial.arrangement,
-        sheets=tuple(_sheet(index, worked, notes) for index in range(len(worked.laid))),
+        sheets=tuple(_sheet(index, worked, words) for index in range(len(worked.laid))),
         seam_weight=worked.seam_weight,
         split_texts=worked.split_texts,
     )
@@ -205,7 +205,7 @@ def _upright(point: Point, arrangement: Arrangement) -> Point:
     return (u, -v) if arrangement == "columns" else (v, -u)
 
 
-def _sheet(index: int, worked: _Worked, notes: dict[tuple[int, int], StripPoint]) -> Sheet:
+def _sheet(index: int, worked: _Worked, words: PlacedWords) -> Sheet:
     """Return one sheet with its place on the page and its joins."""
     trial = worked.trial
     here, frame = worked.laid[index], trial.frame
@@ -219,13 +219,14 @@ def _sheet(index: int, worked: _Worked, notes: dict[tuple[int, int], StripPoint]
         placement=Placement(trial.rotation, *shift),
         frame=frame,
         texts=replace(frame, right=frame.right - SIDE_STRIP),
+        bar_words=_upright(words.bars[index], trial.arrangement)[1] + shift[1],
         joins=tuple(
-            _join(index, seam, notes, shift, trial) for seam in worked.seams if index in (seam.earlier, seam.later)
+            _join(index, seam, words, shift, trial) for seam in worked.seams if index in (seam.earlier, seam.later)
         ),
     )
 
 
-def _join(index: int, seam: Seam, notes: dict[tuple[int, int], StripPoint], shift: Point, trial: _Trial) -> Join:
+def _join(index: int, seam: Seam, words: PlacedWords, shift: Point, trial: _Trial) -> Join:
     """Return the share of sheet `index` in a seam."""
     cut = index == seam.later
     neighbour = seam.earlier if cut else seam.later
@@ -233,7 +234,8 @@ def _join(index: int, seam: Seam, notes: dict[tuple[int, int], StripPoint], shif
     (x, y), (to_x, to_y) = (_upright(corner, trial.arrangement) for corner in (seam.edge.low, seam.edge.high))
     area = Box(min(x, to_x), min(y, to_y), max(x, to_x), max(y, to_y)).shifted(*shift)
     unturned = Placement(-trial.rotation)
-    note = _upright(notes[index, neighbour], trial.arrangement)
+    note = _upright(words.notes[index, neighbour], trial.arrangement)
+    name = note if cut else _upright(words.names[index, neighbour], trial.arrangement)
     return Join(
         side=cut_side if cut else _GLUED_SIDE[cut_side],
         neighbour=neighbour + 1,
@@ -241,4 +243,5 @@ def _join(index: int, seam: Seam, notes: dict[tuple[int, int], StripPoint], shif
         area=area,
         marks=tuple(unturned.apply(_upright(mark, trial.arrangement)) for mark in seam.marks),
         note=(note[0] + shift[0], note[1] + shift[1]),
+        name=None if cut else (name[0] + shift[0], name[1] + shift[1]),
     )

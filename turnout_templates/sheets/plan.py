@@ -33,7 +33,8 @@ class Join:
 
     `area` is the shared rectangle in mm of this page; `marks` are the points, in mm of the drawing, of the
     registration marks that both sheets carry; `note` is the middle of a clear place for the words on the edge (page
-    mm). The sheet that is cut lies on top.
+    mm), and `name` of one for the name of the neighbour's edge on the sheet that is not cut. The sheet that is cut
+    lies on top.
     """
 
     side: Side
@@ -42,13 +43,15 @@ class Join:
     area: Box
     marks: tuple[Point, ...]
     note: Point
+    name: Point | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """One sheet: `placement` moves the drawing on to the page, `frame` is what shows (page mm), `texts` where they fit.
 
-    `number`, `row` and `column` count from 1.
+    `number`, `row` and `column` count from 1; `bar_words` is the height on the page of the middle of the words in the
+    bar up the page, where least is drawn.
     """
 
     number: int
@@ -57,6 +60,7 @@ class Sheet:
     placement: Placement
     frame: Box
     texts: Box
+    bar_words: float
     joins: tuple[Join, ...] = ()
 
     @property
