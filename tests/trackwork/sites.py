@@ -34,11 +34,13 @@ def fan(count: int) -> str:
     return "\n".join(lines)
 
 
-def crossing(degrees: float, *, main: str = "[standard]", over: str = "[standard]", y: float = -120) -> str:
+def crossing(
+    degrees: float, *, main: str = "[standard]", over: str = "[standard]", y: float = -120, length: float = 450
+) -> str:
     """Return two routes that cross, the second at `degrees` to the first."""
     return f"""
-        main: {{gauges: {main}, path: [straight: 600]}}
-        over: {{gauges: {over}, start: {{x: 250, y: {y}, heading: {degrees} deg}}, path: [straight: 500]}}
+        main: {{gauges: {main}, path: [straight: {2 * length}]}}
+        over: {{gauges: {over}, start: {{x: {length}, y: {y}, heading: {degrees} deg}}, path: [straight: {length}]}}
     """
 
 
