@@ -82,7 +82,7 @@ def located(text: str, folder: Path) -> LocatedSpec:
         ("link.yaml", "leads out of the spec's folder"),
         ("loop.yaml", "cannot be|no file"),
         ("none.yaml", "There is no file"),
-        (".", "There is no file"),
+        (".", "is a folder, not a spec"),
         ("member.yaml", "leads back to itself"),
         ("ring.yaml", "leads back to itself"),
         ("binary.yaml", "not a text file in UTF-8"),

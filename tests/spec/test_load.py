@@ -253,5 +253,5 @@ def test_files_are_read_from_disk(tmp_path: Path) -> None:
             broken.write_bytes(content)
         with pytest.raises(InputProblems, match=phrase):
             load_spec(broken)
-    with pytest.raises(InputProblems, match="There is no file"):
+    with pytest.raises(InputProblems, match="is a folder, not a spec"):
         load_spec(tmp_path)

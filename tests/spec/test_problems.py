@@ -2,11 +2,14 @@
 
 # ruff: noqa: E501  (a table reads best with one mistake a line)
 
+from pathlib import Path
+
 import pytest
 from spec.texts import EVERY_KEY, PLAIN, TWO_GAUGES
 
 from turnout_templates.errors import InputProblems, Problem, spoken_path
 from turnout_templates.spec import read_spec
+from turnout_templates.spec.load import load_spec
 
 QUARRY = "routes > quarry > path > 1st piece"
 T, P = TWO_GAUGES, PLAIN
@@ -34,7 +37,7 @@ ONE_MISTAKE = [
     (T, ("scale: HO\n", "scale: Proto48\n"), 3, 8, "scale", 'Did you mean "Proto:48"?'),
     (T, ("scale: HO\n", "scale: 1:0\n"), 3, 8, "scale", "more than zero"),
     (T, ("scale: HO\n", "scale: 1:5000\n"), 3, 8, "scale", "a ratio from 1:1 to 1:1000"),
-    (T, ("scale: HO\n", "scale: {a: b}\n"), 3, 8, "scale", "Found a mapping where a text is expected."),
+    (T, ("scale: HO\n", "scale: {a: b}\n"), 3, 8, "scale", "Found a block of `key: value` lines where a text is expected."),
     (T, ("scale: HO\n", "scale: HO\nunits: cm\n"), 4, 8, "units", "mm or in is expected"),
     (T, ("scale: HO\n", "scale: HO\nscale: N\n"), 4, 1, "scale", 'The key "scale" comes twice; it was first said on line 3.'),
     (T, ("HOn3", "HOn33"), 4, 32, "gauges > narrow", 'Did you mean "HOn3"?'),
@@ -44,7 +47,7 @@ ONE_MISTAKE = [
     (P, ("scale: HO", "scale: HO\ngauges: {from: HO}"), 4, 10, "gauges > from", "it is a key of track_standard"),
     (P, ("scale: HO", "scale: HO\ngauges: {'a > b': HO}"), 4, 10, "gauges > a > b", "cannot be the name of a gauge"),
     (P, ("scale: HO", "scale: HO\ngauges: {}"), 4, 9, "gauges", "There is nothing in it."),
-    (P, ("scale: HO", "scale: HO\ngauges: HO"), 4, 9, "gauges", "where a mapping is expected"),
+    (P, ("scale: HO", "scale: HO\ngauges: HO"), 4, 9, "gauges", "where a block of `key: value` lines is expected"),
     (T, ("S-3.2 (2010)", "S-3.2"), 5, 17, "track_standard", "Write NMRA S-3.2 (2010) or NMRA S-3.2 (older)."),
     (T, ("NMRA S-3.2 (2010)", "{from: NEM, narrow: {}}"), 5, 24, "track_standard > from", "name of a track standard"),
     (T, ("NMRA S-3.2 (2010)", "{from: NEM 110, x: {}}"), 5, 33, "track_standard > x", 'This spec has no gauge "x".'),
@@ -69,13 +72,13 @@ ONE_MISTAKE = [
     (T, ("leaves: main", "leaves: quarry"), 15, 13, "routes > quarry > leaves", "cannot leave itself"),
     (T, ("    at: 100 mm\n", ""), 14, 3, "routes > quarry > at", "Nothing says where this branch leaves."),
     (T, ("at: 100 mm", "at: mid"), 16, 9, "routes > quarry > at", "where a station or end is expected"),
-    (T, ("at: 100 mm", "at: -1 mm"), 16, 9, "routes > quarry > at", "It must be at least 0 mm."),
+    (T, ("at: 100 mm", "at: -1 mm"), 16, 9, "routes > quarry > at", "is negative, and a station cannot be."),
     (T, ("at: 100 mm", "at: 100"), 16, 9, "routes > quarry > at", 'Write "100 mm" or "100 in"'),
     (T, ("hand: right", "hand: rigth"), 17, 11, "routes > quarry > hand", 'Did you mean "right"?'),
     (T, ("hand: right", "hands: right"), 17, 5, "routes > quarry > hands", 'Did you mean "hand"?'),
     (T, ("hand: right", "joins: main"), 17, 5, "routes > quarry > joins", "This version cannot fit a path"),
     (T, ("hand: right", "start: {x: 1 mm}"), 17, 12, "routes > quarry > start", 'takes no "start"'),
-    (T, ("hand: right", "points: slanted"), 17, 13, "routes > quarry > points", "tangent or a mapping is expected"),
+    (T, ("hand: right", "points: slanted"), 17, 13, "routes > quarry > points", "tangent or a block of `key: value` lines is expected"),
     (T, ("hand: right", "points: {length: 9 mm, tip: 1 mm}"), 17, 13, "routes > quarry > points", 'no "spread"'),
     (T, ("hand: right", "points: {length: 2 mm, spread: 3 mm, tip: 0 mm}"), 17, 13, "routes > quarry > points", "longer than"),
     (T, ("hand: right", "points: {entry: 1 deg, tip: 0 mm}"), 17, 33, "routes > quarry > points > tip", 'either "entry"'),
@@ -89,7 +92,7 @@ ONE_MISTAKE = [
     (T, ("    path:\n      - straight: 18 in\n", ""), 14, 3, "routes > quarry > path", 'The key "path" is missing.'),
     (T, ("\n      - straight: 18 in", " []"), 19, 11, "routes > quarry > path", "There is nothing in it."),
     (T, ("\n      - straight: 18 in", " 18 in"), 19, 11, "routes > quarry > path", "where a list is expected"),
-    (T, piece("18 in"), 20, 9, QUARRY, "Found \"18 in\" where a mapping is expected. A piece is written as"),
+    (T, piece("18 in"), 20, 9, QUARRY, "Found \"18 in\" where a block of `key: value` lines is expected. A piece is written as"),
     (T, piece("straight: 18"), 20, 19, f"{QUARRY} > straight", "which has no unit"),
     (T, piece("straight: 0 mm"), 20, 19, f"{QUARRY} > straight", "too small for a length of track"),
     (T, piece("straight: 3 km"), 20, 19, f"{QUARRY} > straight", 'whose unit "km" is unknown'),
@@ -98,7 +101,7 @@ ONE_MISTAKE = [
     (T, piece("{}"), 20, 9, QUARRY, "This piece says nothing that it could be."),
     (T, piece("{straight: 1 mm, frog: 6}"), 20, 32, f"{QUARRY} > frog", 'Both "straight" and "frog" stand here.'),
     (T, piece("{straight: 1 mm, through: curved}"), 20, 35, f"{QUARRY} > through", "does not belong here"),
-    (T, piece("{frog: 6, through: straight}"), 20, 28, f"{QUARRY} > through", "curved or a mapping is expected"),
+    (T, piece("{frog: 6, through: straight}"), 20, 28, f"{QUARRY} > through", "curved or a block of `key: value` lines is expected"),
     (T, piece("frog: 1:9"), 20, 15, f"{QUARRY} > frog", 'Write "frog_ratio: 1:9".'),
     (T, piece("frog: six"), 20, 15, f"{QUARRY} > frog", "a plain number, such as 6"),
     (T, piece("frog: 0.5"), 20, 15, f"{QUARRY} > frog", "It must be from 1 to 100."),
@@ -136,7 +139,7 @@ ONE_MISTAKE = [
     (P, ("frog: 6", "frog: 6, main: {radius: 3 m}"), 4, 38, "turnout > main > turn", 'Add "turn: left".'),
     (P, ("frog: 6", "frog: 6, main: {radius: 3 mm, turn: left}"), 4, 47, "turnout > main > radius", "less than the gauge"),
     (P, ("scale: HO", "scale: HO\ngauges: {a: HO, b: HOn3}"), 5, 10, "turnout > common_rail", "which rail they share"),
-    (P, ("turnout: {hand: left, frog: 6}", "turnout:"), 4, 1, "turnout", "Found nothing where a mapping is expected."),
+    (P, ("turnout: {hand: left, frog: 6}", "turnout:"), 4, 1, "turnout", "Found nothing where a block of `key: value` lines is expected."),
     # what YAML allows and a spec does not
     (P, ("left", "&a left"), 4, 17, "turnout > hand", "no anchors"),
     (P, ("left", "*a"), 4, 17, "turnout > hand", "no anchors"),
@@ -147,7 +150,7 @@ ONE_MISTAKE = [
     (P, ("scale: HO", "<<: {scale: HO}"), 3, 1, "", "no merge keys"),
     (P, ("scale: HO", "scale: HO\n---"), 4, 1, "", "A second document begins here"),
     (P, ("spec: 1", "%YAML 1.1\n---\nspec: 1"), 2, 1, "", "no YAML directives"),
-    (P, ("scale: HO", "? [a]\n: HO"), 3, 3, "", "A list or a mapping stands where a key is expected."),
+    (P, ("scale: HO", "? [a]\n: HO"), 3, 3, "", "A list or a block of lines stands where a key is expected."),
     (P, ("Plain No. 6", "Plain: No. 6"), 2, 12, "", "Put a text that contains a colon in quotes"),
     (P, ("scale: HO", "\tscale: HO"), 3, 1, "", "YAML allows no tabs"),
     (P, ("{hand: left, frog: 6}", "[" * 30), 4, 29, None, "nested too deeply"),
@@ -165,6 +168,48 @@ def test_one_mistake(text: str, change: tuple[str, str], line: int, column: int,
         for problem in found
     ), "\n".join(map(str, found))
     assert len(found) <= 2, "\n".join(map(str, found))
+
+
+UNREADABLE = [
+    # (what is changed in which spec, into what; line, column, phrase)
+    (P, ("name: Plain", "name Plain"), 2, 1, 'No colon follows "name". Write "name: Plain No. 6".'),
+    (P, ("spec: 1", "spec:1"), 1, 1, 'no space after the colon. Write "spec: 1".'),
+    (P, ("scale: HO", "scale:HO"), 3, 1, 'no space after the colon. Write "scale: HO".'),
+    (P, ("turnout: {", "turnout {"), 4, 1, 'No colon follows "turnout".'),
+    (P, ("Plain No. 6", '"Plain No. 6'), 2, 7, "The quote that opens here is never closed."),
+    (P, ("Plain No. 6", '"Plain" No. 6'), 2, 15, "This follows a closing quote."),
+    (P, ("6}", "6"), 4, 10, "The bracket that opens here is never closed."),
+    (P, ("left, frog", "left frog"), 4, 26, "Put a comma between two entries."),
+    (P, ("Plain No. 6", '"C:\\Users\\me"'), 2, 12, "Use forward slashes, or single quotes"),
+    (P, ("scale: HO", " scale: HO"), 3, 2, "begins after 1 space, and those above that it could belong with after no spaces"),
+    (T, ("    at: 100", "   at: 100"), 16, 4, "begins after 3 spaces, and those above that it could belong with after 2 spaces or 4"),
+    (T, ("    at: 100", "    at 100"), 16, 5, 'No colon follows "at".'),
+    (T, ("    at: 100", "    at:\t100"), 16, 8, "A tab stands here."),
+    (T, ("  main:", "  main"), 8, 3, 'Write "main:".'),
+    (T, ("  quarry:", "  - quarry:"), 14, 3, "A dash begins this line"),
+    (T, ("      - straight: 18 in", "      -straight: 18 in"), 19, 5, 'Write a dash and a space: "- straight: ...".'),
+    (P, ("frog: 6", "frog: 6, main radius: 30 in"), 4, 32, 'Write "main: {radius: ...}".'),
+    (P, ("hand: left", "hand:left"), 4, 11, 'Write "hand: left", with a space after the colon.'),
+    (P, ("frog: 6", "frog: No. 6"), 4, 29, "Write 6."),
+    (P, ("HO", "87.1"), 3, 8, 'Write "1:87.1".'),
+    (P, ("HO", "1/87"), 3, 8, 'Write "1:87".'),
+    (P, ("frog: 6", "radius: -20 in"), 4, 31, '"-20 in" is negative, and a radius cannot be.'),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "change", "line", "column", "phrase"), UNREADABLE)
+def test_slips_of_the_pen(text: str, change: tuple[str, str], line: int, column: int, phrase: str) -> None:
+    assert change[0] in text
+    found = problems(text.replace(*change, 1))
+    told = [(problem.line, problem.column) for problem in found if phrase in f"{problem.sentence} {problem.remedy}"]
+    assert told == [(line, column)], "\n".join(map(str, found))
+
+
+def test_what_is_no_text_file_is_named(tmp_path: Path) -> None:
+    (tmp_path / "a.pdf").write_bytes(b"%PDF-1.4\n\xff")
+    for path, phrase in ((tmp_path, "is a folder, not a spec."), (tmp_path / "a.pdf", "is a PDF, not a spec.")):
+        with pytest.raises(InputProblems, match=phrase):
+            load_spec(path)
 
 
 def test_all_mistakes_come_at_once_in_the_order_of_the_file() -> None:

@@ -15,10 +15,16 @@ from turnout_templates.spec.tree import LARGEST_TEXT, Node, Scalar, Table, probl
 def read_text_file(path: Path, shown: str) -> str:
     """Return the text of the file `path`, called `shown` in messages. Raises InputProblems."""
     try:
+        if path.is_dir():
+            sentence = f"{shown} is a folder, not a spec."
+            raise InputProblems([Problem(sentence, "Name a spec in it.", (), shown)])
         if not path.is_file():
             raise InputProblems([Problem(f"There is no file {shown}.", "Check its name and folder.", (), shown)])
         with path.open("rb") as stream:
             content = stream.read(4 * LARGEST_TEXT + 1)
+        if content.startswith(b"%PDF"):
+            remedy = "Give the .yaml file that it was drawn from; a PDF of this program carries it as an attachment."
+            raise InputProblems([Problem(f"{shown} is a PDF, not a spec.", remedy, (), shown)])
         return content.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise InputProblems([Problem("This is not a text file in UTF-8.", "Save it as UTF-8.", (), shown)]) from None

@@ -77,7 +77,9 @@ def _scale_of(tree: Table, problems: list[Problem]) -> tuple[Scale | None, Fract
         return Scale(name, float(known.ratio)), known.ratio
     try:
         if ":" not in name:
-            raise QuantityError(units.quoted(name), "a scale's name or ratio, such as HO or 1:87.1,")
+            number = name.removeprefix("1/").strip()
+            remedy = f'Write "1:{number}".' if number.replace(".", "", 1).isdecimal() else ""
+            raise QuantityError(units.quoted(name), "a scale's name or ratio, such as HO or 1:87.1,", remedy)
         ratio = units.read_ratio(name)
         if not 1 <= ratio <= LARGEST_RATIO:
             raise QuantityError(units.quoted(name), f"a ratio from 1:1 to 1:{LARGEST_RATIO}")

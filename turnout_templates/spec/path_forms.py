@@ -57,7 +57,7 @@ def one_word(form: type[Form], *words: str, reader: Any = None) -> WrapValidator
         if reader is not None:
             return form.of_word(reader(value.text))
         if value.text.strip() not in words:
-            expected = " or ".join((*words, "a mapping"))
+            expected = " or ".join((*words, "a block of `key: value` lines"))
             s.fail(f"Found {s.described(value)} where {expected} is expected.", s.nearest(value.text, words))
         return form.of_word(value.text.strip())
 

@@ -10,7 +10,7 @@ from turnout_templates.errors import KeyPath, Problem
 from turnout_templates.spec.forms import ClearanceForm, SpecForm
 from turnout_templates.spec.path_forms import Form
 from turnout_templates.spec.scalars import described, nearest
-from turnout_templates.spec.tree import Table, locate, problem_at
+from turnout_templates.spec.tree import Node, Table, locate, problem_at
 
 _EXAMPLES = {
     "spec": "spec: 1",
@@ -52,8 +52,8 @@ def _problem(detail: Any, tree: Table) -> Problem:
         place, _ = locate(tree, path[:-1])
         example = _EXAMPLES.get(str(path[-1]), f"{path[-1]}: ...")
         return problem_at(place, path, f'The key "{path[-1]}" is missing.', f'Add "{example}".')
-    place, _ = locate(tree, path)
-    return problem_at(place, path, _found(kind, detail["input"]), _shape_remedy(path))
+    place, node = locate(tree, path)
+    return problem_at(place, path, _found(kind, detail["input"]), _dash_remedy(node) or _shape_remedy(path))
 
 
 def _unknown_key(path: KeyPath, tree: Table) -> Problem:
@@ -62,15 +62,37 @@ def _unknown_key(path: KeyPath, tree: Table) -> Problem:
     place = parent.keys[key] if isinstance(parent, Table) and key in parent.keys else parent.place
     form = _form_at(path[:-1])
     known = [] if form is None else [field.alias or name for name, field in form.model_fields.items()]
-    remedy = _NOT_YET.get(key) or nearest(key, known)
+    remedy = _NOT_YET.get(key) or _run_together(key, known, form) or nearest(key, known)
     return problem_at(place, path, f'The key "{key}" is unknown here.', remedy)
+
+
+def _run_together(key: str, known: list[str], form: type[Form] | None) -> str:
+    """Return the remedy for a key that is two words of which the first is a key, as in `main radius` or `hand:left`."""
+    first, mark, rest = key.partition(":" if ":" in key else " ")
+    rest = rest.strip()
+    if not mark or first not in known or not rest or form is None:
+        return ""
+    inner = _form_in(next(f.annotation for name, f in form.model_fields.items() if (f.alias or name) == first))
+    if inner is not None and rest in inner.model_fields:
+        return f'Write "{first}: {{{rest}: ...}}".'
+    return f'Write "{first}: {rest}", with a space after the colon.'
 
 
 def _found(kind: str, value: Any) -> str:
     if kind == "too_short":
         return "There is nothing in it."
-    expected = {"list_type": "a list", "dict_type": "a mapping", "model_type": "a mapping"}.get(kind, "something else")
+    expected = {
+        "list_type": "a list",
+        "dict_type": "a block of `key: value` lines",
+        "model_type": "a block of `key: value` lines",
+    }.get(kind, "something else")
     return f"Found {described(value)} where {expected} is expected."
+
+
+def _dash_remedy(node: Node) -> str:
+    """Return the remedy where a dash is joined to the first key, as in `-straight: 20 in`."""
+    first = next(iter(node.entries), "") if isinstance(node, Table) else ""
+    return f'Write a dash and a space: "- {first[1:]}: ...".' if first.startswith("-") else ""
 
 
 def _shape_remedy(path: KeyPath) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import difflib
 import math
+import re
 import unicodedata
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
@@ -55,7 +56,13 @@ def described(value: Any) -> str:
     """Return what was found, in words."""
     if isinstance(value, Scalar):
         return "nothing" if value.is_nothing else units.quoted(value.text)
-    return "a list" if isinstance(value, list) else "a mapping" if isinstance(value, dict) else "nothing"
+    return (
+        "a list"
+        if isinstance(value, list)
+        else "a block of `key: value` lines"
+        if isinstance(value, dict)
+        else "nothing"
+    )
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
@@ -113,6 +120,8 @@ def _length_reader(low: Fraction, high: Fraction, *, at_low: bool, what: str) ->
         setting: Setting = info.context  # type: ignore[assignment]
         size = _read(lambda: units.read_length(written.text, ratio=setting.ratio or Fraction(1), bare=setting.bare))
         setting.counts["in" if units.uses_inches(written.text) else "mm"] += 1
+        if size < 0 <= low:
+            fail(f"{_said(written)} is negative, and {what} cannot be.", "Leave the minus sign out.")
         if size < low or (size == low and not at_low):
             least = f"at least {float(low):g} mm" if at_low else f"more than {float(low):g} mm"
             fail(f"{_said(written)} is too small for {what}.", f"It must be {least}.")
@@ -154,6 +163,10 @@ def _number(value: Any) -> float:
     written = scalar_of(value, "a frog number, such as 6 or 6.5,")
     if ":" in written.text:
         fail(f"{_said(written)} is a ratio, not a frog number.", f'Write "frog_ratio: {written.text.strip()}".')
+    if (
+        said := re.fullmatch(r"(?:no\.?|nr\.?|number|#)\s*([0-9]+(?:\.[0-9]+)?)", written.text.strip(), re.I)
+    ) is not None:
+        fail(f"Found {_said(written)} where {units.NUMBER_EXPECTED.rstrip(',')}, is expected.", f"Write {said[1]}.")
     number = _read(lambda: units.read_number(written.text))
     if not 1 <= number <= 100:
         fail(f"{_said(written)} cannot be a frog number.", "It must be from 1 to 100.")

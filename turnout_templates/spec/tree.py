@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from turnout_templates.errors import InputProblems, KeyPath, Problem
+from turnout_templates.spec.unreadable import explain
 
 LARGEST_TEXT = 256 * 1024
 """Characters: many times the longest yard, and still read in seconds."""
@@ -138,30 +139,10 @@ def _events(text: str, file: str) -> Iterator[Any]:
     try:
         yield from YAML(typ="safe", pure=True).parse(text)
     except YAMLError as error:
-        raise InputProblems([_unreadable(error, text, file)]) from None
+        raise InputProblems([explain(error, text, file)]) from None
     except Exception as error:  # should the YAML reader itself slip on malformed text; fuzzing has not shown it to
         sentence = f"This file cannot be read as YAML ({type(error).__name__})."
         raise InputProblems([Problem(sentence, "Check its punctuation and indentation.", (), file)]) from None
-
-
-def _unreadable(error: Exception, text: str, file: str) -> Problem:
-    mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
-    said = " ".join(str(getattr(error, "problem", None) or getattr(error, "reason", None) or "").split())
-    line, column = (None, None) if mark is None else (mark.line + 1, mark.column + 1)
-    sentence = f"This line cannot be read as YAML: {said}." if said else "This file cannot be read as YAML."
-    lines = text.splitlines()
-    written = lines[line - 1] if line is not None and line <= len(lines) else ""
-    return Problem(sentence, _yaml_remedy(said, written), (), file, line, column)
-
-
-def _yaml_remedy(said: str, line: str) -> str:
-    if "\t" in line[: len(line) - len(line.lstrip())] or "'\\t'" in said:
-        return "Indent with spaces; YAML allows no tabs there."
-    if "mapping values are not allowed" in said:
-        return "Put a text that contains a colon in quotes, and indent keys of one level alike."
-    if "special characters are not allowed" in said or "unacceptable character" in said:
-        return "Remove the control character."
-    return "Check its punctuation and indentation."
 
 
 @dataclass(slots=True)
@@ -237,7 +218,9 @@ class _Builder:
     def _key(self, event: Any, path: KeyPath, depth: int) -> str:
         node = self._node(event, path, depth + 1)
         if not isinstance(node, Scalar):
-            self._refuse(node.place, path, "A list or a mapping stands where a key is expected.", "A key is a word.")
+            self._refuse(
+                node.place, path, "A list or a block of lines stands where a key is expected.", "A key is a word."
+            )
             return ""
         if node.plain and node.text == "<<":
             self._refuse(node.place, path, 'A spec takes no merge keys ("<<").', 'Use "base: FILE" to share values.')
