@@ -68,7 +68,7 @@ def check_points_apart(work: Trackwork) -> Iterator[Finding]:
                 f"its filed tip lies {station - point.tip:.1f} mm from that of the other",
                 f"the other moves as far as its heel, {moving:.1f} mm from its tip",
                 "geometry of this turnout",
-                f"Let {second.id} begin behind that heel, or let both begin at one station.",
+                f"Let {second.id} begin behind that heel.",
             )
 
 
