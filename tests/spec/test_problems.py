@@ -183,6 +183,7 @@ UNREADABLE = [
     (P, ("Plain No. 6", '"C:\\Users\\me"'), 2, 12, "Use forward slashes, or single quotes"),
     (P, ("scale: HO", " scale: HO"), 3, 2, "begins after 1 space, and those above that it could belong with after no spaces"),
     (T, ("    at: 100", "   at: 100"), 16, 4, "begins after 3 spaces, and those above that it could belong with after 2 spaces or 4"),
+    (P, ("scale: HO", "notes: |\n  no colon here\n\n scale: HO"), 6, 2, "begins after 1 space"),
     (T, ("    at: 100", "    at 100"), 16, 5, 'No colon follows "at".'),
     (T, ("    at: 100", "    at:\t100"), 16, 8, "A tab stands here."),
     (T, ("  main:", "  main"), 8, 3, 'Write "main:".'),

@@ -61,6 +61,7 @@ _UNCOLONED = re.compile(r"([^\W\d]\w*)(?:\s+(?=\S)|$)")
 _DASHED = re.compile(r"-(?=[^\W\d])")
 _OPEN = re.compile(r"""(?:[\w .'+-]+:\s+)?(["'])""")
 _TWO_COLONS = re.compile(r"([\w .'+-]+):\s+([\w .'+-]+):(?:\s|$)")
+_BLOCK = re.compile(r":\s+[|>][0-9+-]*\s*(?:#.*)?$")
 _COLON = re.compile(r":(?:\s|$)")
 
 
@@ -128,7 +129,10 @@ def _before(said: str, last: int, lines: list[str]) -> _Fault | None:
     """Return the mistake of the line `last` or of the nearest before it that has one."""
     if last < len(lines) and "mapping values" in said and (two := _two_colons(last, lines[last])) is not None:
         return two
+    prose = _prose(lines)
     for number in range(min(last, len(lines) - 1), -1, -1):
+        if number in prose:
+            continue
         indent = len(lines[number]) - len(lines[number].lstrip())
         bare = lines[number][indent:]
         while bare.startswith("- "):
@@ -138,6 +142,18 @@ def _before(said: str, last: int, lines: list[str]) -> _Fault | None:
         if fault is not None:
             return fault
     return _indent(min(last, len(lines) - 1), lines)
+
+
+def _prose(lines: list[str]) -> set[int]:
+    """Return the numbers of the lines of texts that run over several lines, as notes may, where anything can stand."""
+    found: set[int] = set()
+    depth: int | None = None
+    for number, line in enumerate(lines):
+        if depth is not None and (not line.strip() or _depth(line) > depth):
+            found.add(number)
+        else:
+            depth = _depth(line) if _BLOCK.search(line) else None
+    return found
 
 
 def _two_colons(number: int, line: str) -> _Fault | None:
