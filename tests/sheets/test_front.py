@@ -208,3 +208,28 @@ def test_pages_of_text_have_their_heading_and_all_rows(plan) -> None:  # type: i
     for page in pages:
         assert printable(plan).holds(bounds_of(page.items), slack=1e-9)
         assert collisions(page.items) == []
+
+
+def test_inches_stand_first_where_they_are_wanted() -> None:
+    page = map_pages(PLANS[0], DRAWING, TITLES, [AssemblyDimension("tip", "F2", 248.4)], inches_first=True)[0]
+    at = {item.text: item.at[0] for item in texts_of(page)}
+    assert at["tip to F2"] < at["9.780 in"] < at["248.4 mm"]
+
+
+@every_plan
+def test_a_table_that_fits_a_column_stands_whole_in_one(plan) -> None:  # type: ignore[no-untyped-def]
+    sentences = TextBlock("Notes", tuple(f"A sentence that takes one line, {k}" for k in range(12)))
+    table = TextBlock("Marks", tuple((f"sign {k}", f"meaning {k}") for k in range(18)))
+    page, *more = map_pages(plan, DRAWING, TITLES, (), [sentences, table])
+    assert not more
+    signs = [item.at for item in texts_of(page) if item.text.startswith("sign ")]
+    assert len(signs) == 18
+    assert len({x for x, _ in signs}) == 1
+    (title,) = [item.at for item in texts_of(page) if item.text == "Marks"]
+    assert title[0] == signs[0][0] and title[1] > signs[0][1]
+
+
+def test_a_table_longer_than_any_column_is_broken() -> None:
+    table = TextBlock("Marks", tuple((f"sign {k}", f"meaning {k}") for k in range(150)))
+    pages = map_pages(PLANS[0], DRAWING, TITLES, (), [table])
+    assert sum(item.text.startswith("sign ") for page in pages for item in texts_of(page)) == 150

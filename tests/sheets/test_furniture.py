@@ -187,3 +187,45 @@ def test_a_title_too_long_for_the_strip_is_shortened() -> None:
     strip = next(item for item in items if isinstance(item, TextItem) and item.part == "title")
     assert strip.text.endswith("…")
     assert printable(plan).holds(item_bounds(strip))
+
+
+@every_plan
+def test_the_line_of_the_neighbours_edge_is_named_on_the_sheet_below(plan: SheetPlan) -> None:
+    for sheet in plan.sheets:
+        items = [item for item in sheet_items(plan, sheet, TITLES) if item.layer == "neighbour edges"]
+        below = [join for join in sheet.joins if not join.cut]
+        lines = {item.part: item for item in items if isinstance(item, PathItem)}
+        names = {item.part: item for item in items if isinstance(item, TextItem)}
+        assert set(lines) == set(names) == {f"join {join.neighbour}" for join in below}
+        for join in below:
+            line, name = lines[f"join {join.neighbour}"], names[f"join {join.neighbour}"]
+            assert name.text == f"edge of sheet {join.neighbour}"
+            assert line.stroke.width < 0.1 and line.stroke.dash
+            box, along = item_bounds(name), item_bounds(line)
+            assert sheet.frame.holds(box)
+            # The name lies along its line, clear of it by less than 2 mm.
+            gap = max(along.left - box.right, box.left - along.right, along.bottom - box.top, box.bottom - along.top)
+            assert 0.0 < gap < 2.0, name.text
+
+
+def test_the_words_in_the_bar_up_the_page_and_the_names_of_edges_keep_off_the_lines_of_a_band() -> None:
+    for name in ("straight", "curved", "fork"):
+        plan = PLANS[name, "A4"]
+        lines = [item for item in DRAWINGS[name].items if isinstance(item, PathItem)]
+        for sheet in plan.sheets:
+            ink = [sheet.placement.apply(point) for point in fine_points(lines, 0.3)]
+            for item in sheet_items(plan, sheet, TITLES):
+                in_bar = item.layer == "bars" and item_bounds(item).left > sheet.frame.right - 3.5
+                if isinstance(item, TextItem) and (in_bar or item.layer == "neighbour edges"):
+                    assert not any(holds_point(item_bounds(item), point) for point in ink), (name, item.text)
+
+
+@every_plan
+def test_the_bar_up_the_page_is_light(plan: SheetPlan) -> None:
+    for sheet in plan.sheets:
+        over = [
+            item
+            for item in sheet_items(plan, sheet, TITLES)
+            if isinstance(item, PathItem) and item.layer == "bars" and item_bounds(item).top > sheet.frame.bottom
+        ]
+        assert len(over) == 4 and all(item.stroke.width <= 0.12 for item in over)

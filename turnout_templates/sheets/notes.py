@@ -23,8 +23,8 @@ _PLACES = 33
 """Places tried along a side: about one in every 6 to 8 mm."""
 _MARK_HIT, _WORDS_HIT = 200.0, 5000.0
 """What lying on a mark, or on other words, counts, in points of ink."""
-_OUTSIDE, _CROWDED = 0.1, 2.0
-"""What a millimetre past the common edge counts where the side has no other join, and where it has."""
+_OUTSIDE, _CROWDED, _NAMELESS = 0.1, 2.0, 50.0
+"""What a millimetre past the common edge counts where the side has no other join, where it has, and for a name."""
 _ASIDE = 0.01
 """What a millimetre from the middle of the common edge counts."""
 
@@ -91,7 +91,7 @@ def place_words(sheets: list[Laid], seams: list[Seam], turned: Field, cell: Cell
             placed.notes[index, seam.earlier if cut else seam.later] = put(stand)
         for seam in own:
             if index == seam.earlier:
-                stand = _Stand(NAME, sheet, seam.edge, (NAME_DEPTH, -NAME_DEPTH), _CROWDED)
+                stand = _Stand(NAME, sheet, seam.edge, (NAME_DEPTH, -NAME_DEPTH), _NAMELESS)
                 placed.names[index, seam.later] = put(stand)
         placed.bars[index] = put(_Stand(BAR_WORDS, sheet, _right_side(sheet, cell), (0.0,), _CROWDED))
     return placed

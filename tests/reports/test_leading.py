@@ -1,0 +1,151 @@
+"""The texts before the sheets: one entry for one thing, lengths in the spec's units, names as the sheets write them."""
+
+import math
+import re
+
+import pytest
+
+from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.grouping import group_findings
+from turnout_templates.drafting.draft import draft_drawing
+from turnout_templates.drawing.items import TextItem
+from turnout_templates.pipeline import Job, work_out
+from turnout_templates.reports.leading import LEGEND, assembly_dimensions, leading_blocks
+from turnout_templates.spec.load import read_spec
+from turnout_templates.units import format_mm
+
+LEAVING = """
+spec: 1
+name: Arc
+scale: HO
+units: {units}
+routes:
+  main:
+    path: [{{straight: 400 mm}}]
+  branch:
+    leaves: main
+    at: 40 mm
+    hand: left
+    path: [{{curve: {{radius: 700 mm, turn: left, length: 350 mm}}}}]
+"""
+CROSSING = """
+spec: 1
+name: Diamond
+scale: HO
+units: in
+routes:
+  main:
+    path: [{straight: 12 in}]
+  other:
+    start: {x: 2 in, y: -2 in, heading: 25 deg}
+    path: [{straight: 9 in}]
+"""
+
+
+def job(text: str) -> Job:
+    return work_out(read_spec(text, file="arc.yaml", folder=None))
+
+
+def said(of: Job) -> dict[str, list[str]]:
+    """The rows of each block as plain text."""
+    blocks = leading_blocks(of.trackwork, of.findings)
+    return {block.title: [row if isinstance(row, str) else " | ".join(row) for row in block.rows] for block in blocks}
+
+
+def finding(
+    where: str, measured: str, *, at: tuple[float, float] = (1.0, 2.0), rule: str = "r", limit: str = "l"
+) -> Finding:
+    return Finding(rule, "warning", where, at, measured, limit, "source", "Do so.")
+
+
+def test_findings_of_one_rule_at_one_place_are_one_entry() -> None:
+    both = group_findings((finding("F2 (K), wide", "3 mm"), finding("F2 (K), narrow", "4 mm")))
+    assert [group.sentence for group in both] == ["F2 (K): wide: 3 mm; narrow: 4 mm; l. Do so."]
+
+
+def test_a_finding_alone_reads_as_ever() -> None:
+    one = finding("F2 (K), wide", "3 mm")
+    assert [group.sentence for group in group_findings((one,))] == [one.sentence]
+
+
+def test_places_that_differ_in_words_are_all_named() -> None:
+    (group,) = group_findings((finding("F2, wide", "3 mm"), finding("S1", "4 mm")))
+    assert group.sentence == "F2, wide: 3 mm; S1: 4 mm; l. Do so."
+
+
+@pytest.mark.parametrize("other", [{"at": (1.0, 3.0)}, {"rule": "q"}, {"limit": "k"}], ids=str)
+def test_findings_of_other_rules_places_or_limits_stay_apart(other: dict) -> None:  # type: ignore[type-arg]
+    one, two, three = finding("F2, a", "3 mm"), finding("F2, b", "4 mm", **other), finding("F2, c", "5 mm")
+    groups = group_findings((one, two, three))
+    assert [group.findings for group in groups] == [(one, three), (two,)]
+
+
+def test_flags_on_the_sheets_carry_the_numbers_of_the_list() -> None:
+    crossing = job(CROSSING)
+    groups = group_findings(crossing.findings)
+    assert 1 < len(groups) < len(crossing.findings)  # both tracks of each of its inner frogs unguarded
+    rows = said(crossing)["Findings"]
+    assert [row.split(".")[0] for row in rows] == [str(k) for k in range(1, len(groups) + 1)]
+    drawing = draft_drawing(crossing.trackwork, crossing.findings)
+    flags = [item.text for item in drawing.items if isinstance(item, TextItem) and item.text.startswith("see finding")]
+    numbers = [int(number) for text in flags for number in re.findall(r"\d+", text)]
+    assert sorted(numbers) == list(range(1, len(groups) + 1))
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_the_frog_is_measured_from_the_filed_tip_on_the_gauge_face(units: str) -> None:
+    work = job(LEAVING.format(units=units)).trackwork
+    (switch,), (frog,) = work.switches, work.frogs
+    dimension = next(d for d in assembly_dimensions(work) if d.start == "S1 filed tip")
+    # Tip and frog lie on the outer face of the branch, an arc of the radius of its centre line and half the gauge.
+    radius = 700.0 + work.spec.gauges[next(iter(work.spec.gauges))].width / 2
+    chord = 2 * radius * math.sin((frog.t - switch.outer.tip) / 700.0 / 2)
+    assert dimension.end == "F1"
+    assert dimension.length == pytest.approx(chord, abs=1e-6)
+
+
+def test_dimensions_lie_between_the_anchors_of_the_drawing() -> None:
+    of = job(LEAVING.format(units="mm"))
+    anchors = {a.name: a.at for a in draft_drawing(of.trackwork, of.findings).anchors}
+    tips = [d for d in assembly_dimensions(of.trackwork) if d.start in anchors and d.end in anchors]
+    assert [(d.start, d.end) for d in tips] == [("S1 filed tip", "F1")]
+    assert tips[0].length == pytest.approx(math.dist(anchors["S1 filed tip"], anchors["F1"]), abs=1e-9)
+
+
+def test_the_lead_is_from_what_the_sheet_names() -> None:
+    of = job(LEAVING.format(units="mm"))
+    (head, row) = said(of)["Frogs"]
+    assert "lead (from the tangent point)" in head
+    (frog,) = of.trackwork.frogs
+    assert frog.lead is not None and row.split(" | ")[3] == format_mm(frog.lead, 1)
+    drawing = draft_drawing(of.trackwork, of.findings)
+    labels = [item.text for item in drawing.items if isinstance(item, TextItem)]
+    assert "S1 tangent point" in labels and "filed tip" in labels
+
+
+def test_a_crossing_without_a_switch_has_no_lead() -> None:
+    assert said(job(CROSSING))["Frogs"][0] == "frog | number | angle | rails"
+
+
+def test_a_metric_spec_is_told_in_millimetres_alone() -> None:
+    of = said(job(LEAVING.format(units="mm")))
+    own = " ".join(of["Switches"] + of["Frogs"])
+    assert re.search(r"\d mm", own) and not re.search(r"\d in\b", own)
+
+
+def test_an_inch_spec_is_told_in_inches_with_small_lengths_also_in_millimetres() -> None:
+    of = job(LEAVING.format(units="in"))
+    throw = of.trackwork.switches[0].throw
+    (switch,) = said(of)["Switches"]
+    inches, metric = (f"{value:.{n}f}".rstrip("0").rstrip(".") for value, n in ((throw / 25.4, 3), (throw, 2)))
+    assert f"throw {inches} in ({metric} mm)" in switch
+    assert "at 1 37/64 in" in switch  # 40 mm are 1.5748 in, and 37/64 are 0.578
+    # A length in mm stands only in brackets or behind an equals sign.
+    assert not re.search(r"(?<!\()(?<!= )(?<![\d.])[\d.]+ mm", switch)
+
+
+def test_the_legend_explains_what_is_on_the_paper() -> None:
+    rows = {row[0]: row[1] for row in LEGEND if not isinstance(row, str)}
+    assert rows["R3b"] == "name of a rail in the figures"
+    for words in ("cut here", "glued", "neighbour", "registration mark", "bar"):
+        assert any(words in meaning for meaning in rows.values()), words
