@@ -1,0 +1,169 @@
+"""Each rule has a spec that it speaks of and a twin near to it that it does not; and what it says is true."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from trackwork.building import TWO_GAUGES, job, plain, spec, two_gauge
+from trackwork.sites import N_KEYS
+
+from turnout_templates.checks.check import CHECKS, check_trackwork
+from turnout_templates.checks.finding import Finding
+
+
+def found(rule: str, routes: str, **keys: str) -> list[Finding]:
+    """Return what one rule says of some routes."""
+    return [finding for finding in job(spec(routes, **keys)).findings if finding.rule == rule]
+
+
+def number(text: str) -> float:
+    """Return the first figure of a text."""
+    match = re.search(r"-?\d+\.?\d*", text)
+    assert match
+    return float(match.group())
+
+
+CLEAR = "{{flangeway: {f} mm, check_gauge: {c} mm, span: {s} mm, point_spread: {p} mm}}"
+
+
+def clearances(f: float = 1.25, c: float = 15.3, s: float = 14.1, p: float = 15.0) -> dict[str, str]:
+    return {"clearances": "{standard: " + CLEAR.format(f=f, c=c, s=s, p=p) + "}", "gauges": "standard: 16.5 mm"}
+
+
+def test_span() -> None:
+    # Gauge less guard flangeway less frog flangeway: 15.3 - 1.25 = 14.05 mm between the guiding sides.
+    assert found("span", plain(), **clearances(s=14.06)) == []
+    wrong = found("span", plain(), **clearances(s=14.04))
+    assert len(wrong) == 2 and {finding.level for finding in wrong} == {"error"}
+    assert all(number(finding.measured) == 14.05 and number(finding.limit) == 14.04 for finding in wrong)
+
+
+def test_point_opening() -> None:
+    # It wants 16.5 - 15 = 1.5 mm along the whole point; a throw of twice that holds it.
+    (short,) = found("point-opening", plain(), **clearances())
+    assert short.level == "warning" and number(short.limit) == 1.5 and number(short.measured) < 1.5
+    match = re.search(r"a throw of (\d+\.\d+) mm", short.remedy)
+    assert match
+    needed = float(match.group(1))
+    assert found("point-opening", plain(), throw=f"{needed + 0.01} mm", **clearances()) == []
+    assert found("point-opening", plain(), throw=f"{needed - 0.02} mm", **clearances())
+
+
+def test_no_throw_is_advised_where_none_helps() -> None:
+    # At a heel spread of 2.2 mm a head of 0.889 mm leaves 1.31 mm.
+    (planed,) = found("point-opening", plain(points="{length: 45, spread: 2.2, tip: 0.15}"), **clearances())
+    assert "no throw" in planed.remedy
+    (wider,) = found("point-opening", plain(points="{length: 45, spread: 2.5, tip: 0.15}"), **clearances())
+    assert "a throw of" in wider.remedy
+
+
+def branch(length: float) -> str:
+    return f"""
+        main: {{path: [straight: 330]}}
+        branch: {{leaves: main, at: 60, path: [{{curve: {{radius: 700, turn: left, length: {length}}}}}]}}
+    """
+
+
+def test_no_frog() -> None:
+    # The outer face crosses the main's where 708.25 (1 - cos F) = 16.5: F = 0.2163, 151.4 mm along the branch.
+    (missing,) = found("no-frog", branch(149))
+    assert missing.level == "warning" and '"branch"' in missing.where
+    assert found("no-frog", branch(154)) == []
+
+
+def test_frog_unguarded() -> None:
+    assert found("frog-unguarded", plain()) == []
+    routes = two_gauge("both", "left", "left")
+    (case,) = found("frog-unguarded", routes, **N_KEYS)
+    assert case.level == "warning" and "(K), standard gauge" in case.where
+    # In HO at the same number there is room for it.
+    assert found("frog-unguarded", routes, gauges=TWO_GAUGES) == []
+
+
+def test_wing_short() -> None:
+    routes = two_gauge("both", "left", "left")
+    (case,) = found("wing-short", routes, **N_KEYS)
+    assert case.level == "warning" and case.where.startswith("F2")
+    work = job(spec(routes, **N_KEYS)).trackwork
+    frog = work.frog("F2")
+    assert frog.practical_stations is not None
+    (wing,) = [w for w in work.wings if w.frog == "F2" and w.beside == frog.first]
+    assert number(case.measured) == pytest.approx(frog.practical_stations[0] - wing.end, abs=0.006)
+    assert found("wing-short", routes, gauges=TWO_GAUGES) == []
+
+
+def test_frog_on_point() -> None:
+    # The K of N and Nn3 begins at 40.9 mm, before the heel of the point at 41.1; in HO/HOn3 the K lies behind it.
+    routes = two_gauge("both", "left", "left")
+    (case,) = found("frog-on-point", routes, **N_KEYS)
+    assert case.level == "warning" and "(K)" in case.where
+    assert number(case.measured) < number(case.limit.split(",")[1])
+    assert found("frog-on-point", routes, gauges=TWO_GAUGES) == []
+
+
+def heel(straight: float) -> str:
+    path = f"[{{frog: 6}}, {{straight: {straight}}}, {{curve: {{radius: 500, turn: left, length: 60}}}}]"
+    return f"main: {{path: [straight: 330]}}\nbranch: {{leaves: main, at: 60, hand: left, path: {path}}}"
+
+
+def test_curve_before_heel() -> None:
+    # 3.8 heads of spread at No. 6: 3.8 x 0.889/(2 sin 4.7636 deg) = 20.34 mm behind the theoretical point, beside
+    # which the piece that runs to the frog ends.
+    (short,) = found("curve-before-heel", heel(19.0))
+    assert short.level == "warning" and number(short.limit) == 20.3 and number(short.measured) == 19.0
+    assert found("curve-before-heel", heel(20.4)) == []
+
+
+def three(distance: float) -> str:
+    return f"""
+        main: {{path: [straight: 520]}}
+        left: {{leaves: main, at: 60, hand: left, path: [{{frog: 6}}, {{straight: 120}}]}}
+        right: {{leaves: main, at: {60 + distance}, hand: right, path: [{{frog: 6}}, {{straight: 60}}]}}
+    """
+
+
+def test_points_together() -> None:
+    # Points move over 65.5 - 14.3 = 51.3 mm from their tip: a switch of the same form 50 mm on begins beside them.
+    cases = found("points-together", three(50))
+    assert {finding.level for finding in cases} == {"warning"} and len(cases) == 2
+    assert all(number(finding.measured) == pytest.approx(50, abs=1) for finding in cases)
+    assert found("points-together", three(53)) == []
+
+
+def mixed(narrow: str, rail: str) -> list[Finding]:
+    routes = "main: {common_rail: left, path: [straight: 200]}"
+    keys = {"gauges": f"standard: 16.5 mm, narrow: {narrow} mm", "rail": rail}
+    return [f for f in job(spec(routes, **keys)).findings if f.rule.startswith("third-rail")]
+
+
+def test_third_rail() -> None:
+    # Faces 16.5 - 13 = 3.5 mm apart: a head of 1 leaves 2.5, flangeway about 1.3, bases of 2.5 and of 3.6.
+    assert mixed("13", "{height: 2, head: 1, base: 2.5}") == []
+    (base,) = mixed("13", "{height: 2, head: 1, base: 3.6}")
+    assert (base.rule, base.level) == ("third-rail-base", "warning")
+    assert (number(base.measured), number(base.limit)) == (3.5, 3.6)
+    # 16.5 - 14.4 = 2.1: a head of 1 leaves 1.1, less than a flangeway.
+    (none,) = mixed("14.4", "{height: 2, head: 1, base: 1.5}")
+    assert (none.rule, none.level) == ("third-rail-flangeway", "error")
+    assert number(none.measured) == 1.1
+
+
+def test_errors_come_first_and_every_rule_is_run() -> None:
+    work = job(spec(three(50), **clearances(s=14.0))).trackwork
+    findings = check_trackwork(work)
+    levels = [finding.level for finding in findings]
+    assert levels == sorted(levels) and set(levels) == {"error", "warning"}
+    assert sorted(map(str, findings)) == sorted(str(f) for check in CHECKS for f in check(work))
+
+
+def test_every_finding_says_where_what_and_what_to_do() -> None:
+    for routes, keys in (
+        (three(50), clearances(s=14.0)),
+        (two_gauge("both", "left", "left"), N_KEYS),
+        (branch(149), {}),
+    ):
+        for finding in job(spec(routes, **keys)).findings:
+            assert finding.where and finding.measured and finding.limit and finding.source and finding.remedy
+            assert finding.remedy.endswith(".") and finding.sentence.startswith(finding.where)
+            assert all(abs(value) < 5000 for value in finding.at)
