@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import pytest
@@ -81,7 +82,7 @@ def test_a_label_takes_the_nearest_free_spot_and_the_more_important_first() -> N
     # The first stands right over its feature, at the distance asked for; the others step aside.
     assert abs(placed[0].at[0]) < 1.0 and placed[0].at[1] == pytest.approx(5.0)
     spread = sorted(item.at[0] for item in placed)
-    assert all(high - low >= 2.1 for low, high in zip(spread, spread[1:], strict=False))
+    assert all(high - low >= 2.1 for low, high in itertools.pairwise(spread))
 
 
 def test_a_leader_goes_round_a_text_where_it_can() -> None:
@@ -99,7 +100,7 @@ def test_a_leader_goes_round_a_text_where_it_can() -> None:
 
 
 def test_a_text_keeps_off_a_leader_that_was_there_before() -> None:
-    far, near = Label("far", (0.0, 0.0), 0.0, 1, 20.0, 1), Label("near", (0.5, 0.0), 0.0, 1, 5.0, 2)
+    far, near = Label("far", (0.0, 0.0), 0.0, 1, 20.0, 1), Label("near", (0.0, 0.0), 0.0, 1, 5.0, 2)
     leader, _, _, text = LabelRoom().place_all([near, far])
     assert isinstance(leader, PathItem) and isinstance(text, TextItem) and text.text == "near"
     line = shapely.LineString([leader.segments[0].start, leader.segments[0].end])
