@@ -69,9 +69,9 @@ def draw_specs(
 
 
 def _clashes(specs: Sequence[Path]) -> set[Path]:
-    """Return the specs whose files would land on those of an earlier one."""
+    """Return the specs whose files would land on those of an earlier one, capital letters or not."""
     seen: dict[str, Path] = {}
-    return {spec for spec in specs if seen.setdefault(spec.stem, spec) != spec}
+    return {spec for spec in specs if seen.setdefault(spec.stem.casefold(), spec) != spec}
 
 
 @contextmanager

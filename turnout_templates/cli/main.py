@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from io import TextIOWrapper
 from pathlib import Path
 from typing import Any
 
@@ -55,6 +56,7 @@ class _Commands(click.Group):
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command; a fault of the program is said as such."""
+        _let_no_letter_stop_the_run()
         try:
             return super().invoke(ctx)
         except (KeyboardInterrupt, click.Abort):
@@ -67,6 +69,13 @@ class _Commands(click.Group):
                 raise
             _say_fault(error)
             ctx.exit(Status.FAULT)
+
+
+def _let_no_letter_stop_the_run() -> None:
+    """Let a name that the reader's console has no letters for be shown with signs in their place."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            stream.reconfigure(errors="replace")
 
 
 def _say_fault(error: Exception) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from pathlib import Path
 
 import click
@@ -21,14 +22,14 @@ def print_figures(spec: Path) -> Status:
         job = work_out(load_spec(spec))
     except InputProblems as error:
         return _say_problems(error)
-    click.echo(json.dumps(measure(job), indent=1, allow_nan=False, ensure_ascii=False))
+    _print_data(json.dumps(measure(job), indent=1, allow_nan=False, ensure_ascii=False) + "\n")
     return Status.FINDINGS if job.has_errors else Status.FINE
 
 
 def print_expanded(spec: Path) -> Status:
     """Print `spec` with its base and shorthands written out."""
     try:
-        click.echo(expanded_yaml(load_spec(spec)), nl=False)
+        _print_data(expanded_yaml(load_spec(spec)))
     except InputProblems as error:
         return _say_problems(error)
     return Status.FINE
@@ -36,8 +37,13 @@ def print_expanded(spec: Path) -> Status:
 
 def print_schema() -> Status:
     """Print the JSON Schema of specs."""
-    click.echo(json.dumps(spec_schema(), indent=1))
+    _print_data(json.dumps(spec_schema(), indent=1, ensure_ascii=False) + "\n")
     return Status.FINE
+
+
+def _print_data(text: str) -> None:
+    """Print `text` as UTF-8 wherever it goes but to a terminal: that is what YAML and JSON are read as."""
+    click.echo(text if sys.stdout.isatty() else text.encode(), nl=False)
 
 
 def _say_problems(error: InputProblems) -> Status:
