@@ -117,9 +117,19 @@ def draw(job: Job, choice: PaperChoice = PaperChoice()) -> Drawn:
         _titles(job),
         _front_matter(job),
         subject="Full-size construction template",
-        attachments=((SPEC_ATTACHMENT, job.spec.text.encode()),),
+        attachments=_attachments(job),
     )
     return Drawn(job, drawing, plan, document)
+
+
+def _attachments(job: Job) -> tuple[tuple[str, bytes], ...]:
+    """Return the spec as it was written, and where it builds on a base also as one file that stands alone."""
+    from turnout_templates.spec.writing import expanded_yaml
+
+    written = (SPEC_ATTACHMENT, job.spec.text.encode())
+    if "base" not in job.located.positions.entries:
+        return (written,)
+    return (written, (WHOLE_SPEC_ATTACHMENT, expanded_yaml(job.located).encode()))
 
 
 def _titles(job: Job) -> SheetTitles:
@@ -178,4 +188,6 @@ FORMS = tuple(_WRITERS)
 """The forms that `write` knows."""
 SPEC_ATTACHMENT = "spec.yaml"
 """The name under which a PDF carries the spec it was drawn from."""
+WHOLE_SPEC_ATTACHMENT = "whole-spec.yaml"
+"""The name under which it carries that spec with its bases written out."""
 _PAPER_OF_UNITS = {"mm": "A4", "in": "Letter"}

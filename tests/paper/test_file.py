@@ -26,6 +26,17 @@ def test_the_pdf_carries_its_spec_and_that_loads_to_the_same(name: str) -> None:
 
 
 @every_sample
+def test_a_pdf_alone_is_enough_to_draw_it_again(name: str) -> None:
+    """Whoever gets the PDF has not got the base that its spec builds on."""
+    with open_pdf(written(name, "pdf", None)["sample.pdf"]) as pdf:
+        carried = {file: pdf.attachments[file].get_file().read_bytes() for file in pdf.attachments}
+    has_base = b"\nbase:" in carried["spec.yaml"]
+    assert set(carried) == ({"spec.yaml", "whole-spec.yaml"} if has_base else {"spec.yaml"})
+    alone = carried["whole-spec.yaml" if has_base else "spec.yaml"].decode("utf-8")
+    assert read_spec(alone, file="alone.yaml", folder=None).spec.fingerprint == figures(name)["fingerprint"]
+
+
+@every_sample
 def test_the_pdf_asks_not_to_be_scaled_and_carries_its_letters(name: str) -> None:
     with open_pdf(written(name, "pdf", None)["sample.pdf"]) as pdf:
         assert str(pdf.Root.ViewerPreferences.PrintScaling) == "/None"
