@@ -186,7 +186,8 @@ def _curve(a: Answers) -> list[str]:
     bend = f"{{radius: {a.radius}, turn: {a.hand}}}"
     pieces = [
         f"      - straight: {_length(a, 4.0 * _wide(a))}",
-        f"      - easement: {{length: {ease}, from: straight, to: {bend}}}   {MARK}: the same radius in three lines",
+        "      # The curve and the easements at its ends have one radius: change it in all three lines.",
+        f"      - easement: {{length: {ease}, from: straight, to: {bend}}}   {MARK}",
         f"      - curve: {{radius: {a.radius}, turn: {a.hand}, length: {_length(a, 18.0 * _wide(a))}}}   {MARK}",
         f"      - easement: {{length: {ease}, from: {bend}, to: straight}}   {MARK}",
         f"      - straight: {_length(a, 4.0 * _wide(a))}",
