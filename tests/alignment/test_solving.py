@@ -139,14 +139,28 @@ def test_several_answers_and_none() -> None:
     assert curves_to_angle(task, angle_of(most)) and not curves_to_angle(task, angle_of(most + 0.02))
 
 
+WAVING = join(Pose(0, 0, 0), [Shape(192, 0.0, -1 / 630), Shape(285, 0.0, 1 / 457), Shape(292, -1 / 384, -1 / 525)])
+
+
 def test_the_first_crossing_only() -> None:
-    """A curve that reaches a frog behind another crossing has not made it the turnout's frog."""
-    for seed in range(40):
-        task, pick = some_task(seed)
-        for curve in curves_to_angle(task, angle_of(pick.uniform(3, 9))):
-            path = path_of(task, curve)
-            before = find_crossings(Parallel(path, task.offset, 0.0, curve.length + curve.toe - 1e-3), task.target)
-            assert before == []
+    """On a waving main a second curve also meets the far face at a No. 8, but only after it has crossed it before."""
+    task, angle = task_on(WAVING, 0.0, 1, 0.0), angle_of(8)
+    (curve,) = curves_to_angle(task, angle)
+    check(task, curve, angle)
+    # The other one ends beyond: an arc from the tip whose chord lies along the mean of both headings.
+
+    def miss(s: float) -> float:
+        end = task.end_pose(s, angle)
+        turn = math.remainder(end.heading - task.start.heading, math.tau)
+        return task.start.turned(turn / 2).local(end.point)[1]
+
+    station = brentq(miss, 500.0, 700.0)
+    end = task.end_pose(station, angle)
+    turn = math.remainder(end.heading - task.start.heading, math.tau)
+    length = task.start.turned(turn / 2).local(end.point)[0] * (turn / 2) / math.sin(turn / 2)
+    later = join(task.start, [Shape(length, turn / length, turn / length), Shape(30.0)])
+    crossings = find_crossings(Parallel(later, task.offset, 0.0, later.length), task.target)
+    assert len(crossings) > 1 and crossings[-1].t == pytest.approx(station, abs=1e-6)
 
 
 @pytest.mark.parametrize("number", [4, 6, 8.5])
