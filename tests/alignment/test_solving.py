@@ -114,14 +114,22 @@ def test_a_curve_of_given_radius_meets_its_toe_or_no_curve_does(seed: int) -> No
         assert curve.length == pytest.approx(length, abs=1e-6)
 
 
-def test_a_search_that_finds_nothing_ends() -> None:
-    """No toe of 37.1 mm fits before that frog; Newton's method must not follow the easement round and round."""
-    main = join(Pose(0, 0, 0), [Shape(128, 1 / 1030, -1 / 990), Shape(60, -1 / 450, 1 / 2000)])
-    for radius in (300, 600, 1100):
-        for turn in (1, -1):
-            task = task_on(main, 5.0, turn, 37.1)
-            found = curve_of_radius(task, turn / radius)
-            assert found is None or abs(found.station) < main.length
+def test_a_search_that_finds_nothing_ends(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On this main Newton's method runs off along the last easement, where every pose costs more than the one before."""
+    main = join(Pose(0, 0, 0), [Shape(799, -1 / 5423.6, -1 / 5423.6), Shape(301.5, -1 / 1392.4, -1 / 1392.4)])
+    main = Path((*main.pieces, *join(main.end, [Shape(288.8, 0.0, -1 / 7915)]).pieces))
+    task = FrogTask(main.pose_at(136.54), 16.0, Parallel(main, -22.5, 136.54, main.length), -1, 2.8448, None)
+    furthest = 0.0
+    pose_at = Path.pose_at
+
+    def watched(path: Path, s: float) -> Pose:
+        nonlocal furthest
+        furthest = max(furthest, abs(s))
+        return pose_at(path, s)
+
+    monkeypatch.setattr(Path, "pose_at", watched)
+    assert curve_of_radius(task, -1 / 3027.8) is None
+    assert furthest < 10 * main.length
 
 
 def test_several_answers_and_none() -> None:
