@@ -1,0 +1,166 @@
+"""Turn a sample into the text that is kept of it: routes, trackwork, sheets, and for some the whole drawing.
+
+One line for each thing, numbers to 1e-4, so that a change of what is built or printed can be read in a diff. Ties are
+told in groups; the drawings of two samples show each of them.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections import Counter
+from collections.abc import Iterator
+from itertools import groupby
+from pathlib import Path
+from typing import Any
+
+from paper.samples import SAMPLES, drawn, figures
+
+from turnout_templates.drawing.dump import dump_items, number
+from turnout_templates.pipeline import Drawn
+
+DATA = Path(__file__).parent / "data"
+WHOLE = ("01-plain-no-6", "06-n-nn3-no-6")
+"""Samples of which the whole drawing is kept: the simplest and the most crowded."""
+SLACK = 1.5e-4
+"""How far two numbers may be apart: half a last place on either side of the rounding, and a hair."""
+Figures = dict[str, Any]
+
+
+def golden_files() -> dict[str, str]:
+    """Return (file name -> text) for everything that is kept."""
+    kept = {f"{flat(name)}.txt": told(name) for name in SAMPLES}
+    kept |= {f"{flat(name)}.drawing.txt": dump_items(drawn(name, None).drawing.items) for name in WHOLE}
+    return kept
+
+
+def flat(name: str) -> str:
+    """Return the name of a sample as part of a file name."""
+    return name.replace("/", "-")
+
+
+def told(name: str) -> str:
+    """Return what is kept of one sample."""
+    return "\n".join([*_figures(figures(name)), *_sheets(drawn(name, None)), *_drawing(drawn(name, None)), ""])
+
+
+def differences(kept: str, now: str) -> list[str]:
+    """Return the lines that differ as "- kept" and "+ now"; numbers differ when they are further apart than `SLACK`."""
+    old, new = kept.splitlines(), now.splitlines()
+    longest = max(len(old), len(new))
+    pairs = zip([*old, *[""] * (longest - len(old))], [*new, *[""] * (longest - len(new))], strict=True)
+    return [f"line {k}:\n  - {a}\n  + {b}" for k, (a, b) in enumerate(pairs, start=1) if not _alike(a, b)]
+
+
+_NUMBER = re.compile(r"(?<![\w.])-?\d+(?:\.\d+)?(?![\w.])")
+
+
+def _alike(a: str, b: str) -> bool:
+    if a == b:
+        return True
+    if _NUMBER.sub("#", a) != _NUMBER.sub("#", b):
+        return False
+    pairs = zip(_NUMBER.findall(a), _NUMBER.findall(b), strict=True)
+    return all(abs(float(x) - float(y)) <= SLACK for x, y in pairs)
+
+
+def _figures(found: Figures) -> Iterator[str]:
+    yield f"{found['name']}: fingerprint {found['fingerprint']}, 1:{number(found['scale_ratio'])}"
+    for name, gauge in found["gauges"].items():
+        yield f"gauge {name}: {number(gauge['width_mm'])}"
+    for name, route in found["routes"].items():
+        yield f"route {name}: {number(route['length_mm'])} long, least radius {_or_none(route['least_radius_mm'])}"
+        yield from (f"  {_piece(piece)} from {_pose(piece['start'])}" for piece in route["pieces"])
+        yield f"  end {_pose(route['end'])}"
+    for switch in found["switches"]:
+        yield from _switch(switch)
+    yield from map(_frog, found["frogs"])
+    yield from map(_guard, found["guards"])
+    for rail in found["rails"]:
+        spans = ", ".join(f"{_face(p)} {number(p['from_mm'])}..{number(p['to_mm'])}" for p in rail["pieces"])
+        yield f"rail {rail['id']}: {rail['role']}, {number(rail['length_mm'])}: {spans}"
+    yield from _ties(found["ties"])
+    for finding in found["findings"]:
+        yield f"finding {finding['rule']}, {finding['level']}: {finding['where']}: {finding['measured']}"
+
+
+def _piece(piece: Figures) -> str:
+    bend = piece["radii_mm"] if piece["kind"] == "easement" else [piece["radius_mm"]]
+    return f"{piece['kind']} {number(piece['length_mm'])} radius {' to '.join(map(_or_none, bend))}"
+
+
+def _switch(switch: Figures) -> Iterator[str]:
+    yield (
+        f"switch {switch['id']}: {switch['branch']} leaves {switch['main']} to the {switch['hand']} at "
+        f"{number(switch['station_mm'])}, {switch['points']} points, throw {number(switch['throw_mm'])}, "
+        f"least opening {number(switch['least_opening_mm'])}, bar at {number(switch['throw_bar_station_mm'])}"
+    )
+    yield f"  tip {_pose(switch['tip'])}, filed tip {_pose(switch['filed_tip'])}"
+    for point in switch["point_rails"]:
+        stations = (point[f"{place}_station_mm"] for place in ("tip", "full_head", "heel"))
+        yield f"  point {_face(point)}: tip, full head, heel at {' '.join(map(number, stations))}"
+
+
+def _frog(frog: Figures) -> str:
+    noses = " ".join(_or_none(nose and nose["station_mm"]) for nose in frog["noses"])
+    practical = _point(frog["practical"]) if frog["practical"] else "-"
+    return (
+        f"frog {frog['id']} {frog['kind']}: No. {number(frog['number'])}, {number(frog['angle_deg'])} deg at "
+        f"{_point(frog)}, {' x '.join(map(_face, frog['faces']))}, lead {_or_none(frog['lead_mm'])}, "
+        f"practical {practical}, noses {noses}"
+    )
+
+
+def _guard(guard: Figures) -> str:
+    span = " ".join(map(number, (guard["ends"][0], *guard["straight"], guard["ends"][1])))
+    return (
+        f"guard {guard['id']}: {guard['gauge']} at {' '.join(guard['guards_all'])} beside {_face(guard['beside'])}, "
+        f"flangeway {number(guard['flangeway_mm'])}, {span}"
+    )
+
+
+def _ties(ties: list[Figures]) -> Iterator[str]:
+    """Yield one line for each run of ties that are alike but for their place."""
+    for _, run in groupby(ties, key=lambda t: (t["route"], t["role"], t["material"], number(t["length_mm"]))):
+        first, *rest = run
+        last = (rest or [first])[-1]
+        size = f"{number(first['length_mm'])} x {number(first['width_mm'])}"
+        span = f"{first['route']} {number(first['station_mm'])}..{number(last['station_mm'])}"
+        yield f"ties {first['id']} to {last['id']}: {first['role']}, {first['material']}, {size} on {span}"
+
+
+def _sheets(sample: Drawn) -> Iterator[str]:
+    plan = sample.plan
+    yield (
+        f"{len(plan.sheets)} sheets of {plan.paper.name} {plan.orientation}, {len(sample.document.pages)} pages, "
+        f"in {plan.arrangement}, seams cut {number(plan.seam_weight)}, split texts {plan.split_texts}"
+    )
+    for sheet in plan.sheets:
+        move = sheet.placement
+        place = f"at row {sheet.row} column {sheet.column}"
+        turn, shift = number(math.degrees(move.turn)), f"({number(move.dx)} {number(move.dy)})"
+        yield f"  sheet {sheet.number} {place}: turn {turn} deg, shift {shift}"
+        for join in sheet.joins:
+            marks = " ".join(f"({number(x)} {number(y)})" for x, y in join.marks)
+            yield f"    {join.side}: {'cut, lies on' if join.cut else 'goes under'} {join.neighbour}, marks {marks}"
+
+
+def _drawing(sample: Drawn) -> Iterator[str]:
+    counts = Counter(item.layer for item in sample.drawing.items)
+    yield f"drawing: {', '.join(f'{count} {layer}' for layer, count in counts.items())}"
+
+
+def _face(owner: Figures) -> str:
+    return f"{owner['route']} {owner['gauge']} {owner['hand']}"
+
+
+def _pose(pose: Figures) -> str:
+    return f"{_point(pose)} at {number(pose['heading_deg'])} deg"
+
+
+def _point(point: Figures) -> str:
+    return f"({number(point['x_mm'])} {number(point['y_mm'])})"
+
+
+def _or_none(value: float | None) -> str:
+    return "-" if value is None else number(value)
