@@ -6,7 +6,7 @@ import math
 
 import pytest
 import shapely
-from shapely.geometry import LineString
+from shapely.geometry import LineString, Polygon
 from shapely.geometry import Point as Spot
 from trackwork.building import (
     THIN,
@@ -105,6 +105,29 @@ def test_a_face_lies_on_the_metal_of_its_head(work: Trackwork) -> None:
         for low, high in head.faces:
             line = face_line(work, head.stretch.owner, low, high)
             assert line.difference(part.region.buffer(THIN)).length < 0.1, (head.rail, head.stretch.owner.label)
+
+
+def test_what_has_lost_its_gauge_face_is_gone(work: Trackwork) -> None:
+    for head in work.heads:
+        faces = [face_line(work, head.stretch.owner, low, high) for low, high in head.faces]
+        for ring in head.rings:
+            assert min(Polygon(ring).distance(face) for face in faces) < 2 * THIN, (head.rail, head.stretch.owner.label)
+
+
+def test_the_tip_of_a_v_is_blunt(work: Trackwork) -> None:
+    """Nothing is left of either head between the theoretical point and where the faces are a frog point apart."""
+    for frog in (frog for frog in work.frogs if frog.practical_stations is not None):
+        assert frog.practical_stations is not None
+        owners = (frog.first, frog.second)
+        ends = [
+            work.layout.route(o.route).path.point_at(s, o.face.offset)
+            for o, s in zip(owners, frog.practical_stations, strict=True)
+        ]
+        tip = Polygon([frog.point, *ends])
+        assert tip.area > 0.001 * frog.number * work.spec.frog_point**2
+        for part in heads(work):
+            if part.owner in owners:
+                assert is_thin(part.region.intersection(tip), THIN), (frog.id, part.owner.label)
 
 
 @pytest.mark.parametrize("hand", ["left", "right"])
