@@ -115,7 +115,7 @@ def test_a_curve_of_given_radius_meets_its_toe_or_no_curve_does(seed: int) -> No
 
 
 def test_a_search_that_finds_nothing_ends(monkeypatch: pytest.MonkeyPatch) -> None:
-    """On this main Newton's method runs off along the last easement, where poses cost ever more."""  # noqa: E501
+    """On this main Newton's method runs off along the last easement, where poses cost ever more."""
     main = join(Pose(0, 0, 0), [Shape(799, -1 / 5423.6, -1 / 5423.6), Shape(301.5, -1 / 1392.4, -1 / 1392.4)])
     main = Path((*main.pieces, *join(main.end, [Shape(288.8, 0.0, -1 / 7915)]).pieces))
     task = FrogTask(main.pose_at(136.54), 16.0, Parallel(main, -22.5, 136.54, main.length), -1, 2.8448, None)
