@@ -15,8 +15,8 @@ from turnout_templates.spec.load import load_spec
 
 BUILDS = ("turnout", "curved turnout", "wye", "diamond", "curve")
 GAUGES = (
-    ("HO", "HO"), ("N", "N"), ("O", "O"), ("S", "S"), ("H0", "H0"), ("HO", "HO, HOn3"), ("N", "N, Nn3"),
-    ("O", "O, On30"), ("H0", "H0, H0e"), ("1:87.1", "4 ft 8 1/2 in scale"), ("1:20.3", "45 mm, 32 mm"),
+    ("HO", "HO"), ("N", "N"), ("H0", "H0"), ("1:87.1", "4 ft 8 1/2 in scale"),
+    ("HO", "HO, HOn3"), ("N", "N, Nn3"), ("O", "O, On30"), ("1:20.3", "45 mm, 32 mm"),
 )  # fmt: skip
 FROGS = {"turnout": (1, 3), "curved turnout": (1, 3), "wye": (1, 3), "diamond": (4, 9), "curve": (0, 0)}
 """How many frogs come of one gauge and of two: by the table of the two-gauge turnouts a K and two V where both leave,
