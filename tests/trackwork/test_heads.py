@@ -114,6 +114,15 @@ def test_what_has_lost_its_gauge_face_is_gone(work: Trackwork) -> None:
             assert min(Polygon(ring).distance(face) for face in faces) < 2 * THIN, (head.rail, head.stretch.owner.label)
 
 
+def test_of_a_rail_whose_face_is_lost_nothing_stays() -> None:
+    """Two tracks far too close: the face of b's right rail lies 0.9 mm inside a's left, and half of its head beyond."""
+    routes = "a: {path: [straight: 200]}\nb: {start: {x: 40, y: 15.54, heading: 0 deg}, path: [straight: 100]}"
+    work = built(routes)
+    (lost,) = [h for h in work.heads if h.stretch.owner.route == "b" and h.stretch.owner.face.hand == "right"]
+    assert lost.faces == () and lost.rings == ()
+    assert sum(high - low for low, high in lost.edges) < 0.1
+
+
 def test_the_tip_of_a_v_is_blunt(work: Trackwork) -> None:
     """Nothing is left of either head between the theoretical point and where the faces are a frog point apart."""
     for frog in (frog for frog in work.frogs if frog.practical_stations is not None):
