@@ -129,6 +129,31 @@ def test_headblocks_are_longer_where_the_points_are_thrown(hand: str) -> None:
         assert reach[hand] >= plain_tie.length / 2 - work.spec.ties.length_step
 
 
+@pytest.mark.parametrize("hand", ["left", "right"])
+def test_a_branch_lays_no_ties_where_its_parent_carries_it(hand: str) -> None:
+    work = built(
+        f"""
+        main: {{path: [straight: 460]}}
+        branch: {{leaves: main, at: 60, hand: {hand}, path: [{{frog: 6}}, {{straight: 200}}]}}
+        """
+    )
+    (frog,) = work.frogs
+    own = [tie.station for tie in work.ties if tie.route == "branch"]
+    assert own and min(own) > frog.t
+    long_ties = [tie.station for tie in work.ties if tie.route == "main" and tie.role != "plain"]
+    assert max(long_ties) > frog.s
+    assert max(b - a for a, b in pairwise(sorted(long_ties))) < 1.5 * work.spec.ties.switch_spacing
+
+
+def test_no_tie_stands_closer_to_the_next_than_half_a_space_of_its_own_route() -> None:
+    for routes, keys in SITES.values():
+        work = built(routes, **keys)
+        for route in work.layout:
+            stations = [tie.station for tie in work.ties if tie.route == route.name]
+            assert stations == sorted(stations)
+            assert min((b - a for a, b in pairwise(stations)), default=99.0) > 0.5 * work.spec.ties.spacing
+
+
 def test_ties_of_plain_track_are_a_space_apart() -> None:
     work = built("main: {path: [straight: 200]}")
     stations = [tie.station for tie in work.ties]

@@ -30,7 +30,7 @@ _SQUARE = 1e-6
 _NUDGE = 8
 """A tie in the way of another moves by this part of its spacing at a time."""
 _ONWARD = tuple(range(_NUDGE))
-_TO_AND_FRO = (0, 1, -1, 2, -2, 3, -3)
+_TO_AND_FRO = (0, 1, -1, 2, -2)
 _HOLE = 1.6
 """Two ties of another route that are no further apart than this many spaces leave no hole for one between them."""
 
@@ -108,35 +108,47 @@ class _Tier:
             self._fill(route, low, high, starts=low > 0.0, stops=high < route.path.length)
 
     def _fill(self, route: LaidRoute, low: float, high: float, *, starts: bool, stops: bool) -> None:
-        """Lay ties between two stations, a full space from a tie already at either end, half a space from an open end.
+        """Lay ties between two stations, a full space from a tie already at either end, about half a space from an end.
 
-        The spaces of a stretch between two ties are stretched evenly to fit.
+        A stretch that stops at a tie is known beforehand: its spaces are stretched evenly to fit between two ties, or
+        moved up to the only one. In any other each tie lies a space on from where the one before found room.
         """
-        stations = list(self._walk(route, low, high, starts))
-        if starts and stops and stations:
-            total = stations[-1] - low
-            count = len(stations)
-            gap = self._space(route, high)
-            if high - stations[-1] > 0.5 * gap:
-                count += 1
-                total += gap
-            stations = [low + (s - low) * (high - low) / total for s in stations]
-            stations = stations[: count - 1] if count == len(stations) else stations
-        for station in stations:
-            self._lay(route, station, 0, nudges=_TO_AND_FRO if stops else _ONWARD)
-
-    def _walk(self, route: LaidRoute, low: float, high: float, starts: bool) -> Iterator[float]:
-        station = low + (self._space(route, low) if starts else self.rules.spacing / 2)
+        if stops:
+            for station in self._fitted(route, low, high, starts):
+                self._lay(route, station, 0, nudges=_TO_AND_FRO)
+            return
+        station = self._first(route, low, starts)
         while station < high - 0.25 * self.rules.spacing:
-            yield station
+            laid = self._lay(route, station, 0, nudges=_ONWARD)
+            at = station if laid is None else laid
+            station = at + self._space(route, at)
+
+    def _first(self, route: LaidRoute, low: float, starts: bool) -> float:
+        return low + (self._space(route, low) if starts else self.rules.spacing / 2)
+
+    def _fitted(self, route: LaidRoute, low: float, high: float, starts: bool) -> list[float]:
+        """Return stations up to a space before the tie at `high`, from a space behind one at `low` if there is one."""
+        gap = self._space(route, high)
+        stations, station = [], self._first(route, low, starts)
+        while station < high - 0.5 * gap:
+            stations.append(station)
             station += self._space(route, station)
+        if not stations:
+            return []
+        last = stations[-1] + gap
+        if starts:
+            return [low + (s - low) * (high - low) / (last - low) for s in stations]
+        return [s + high - last for s in stations]
 
     def _space(self, route: LaidRoute, station: float) -> float:
         """Return the spacing of ties at a station: closer where they carry more than one track."""
         return self.rules.switch_spacing if len(self._carries(route, station)) > 1 else self.rules.spacing
 
-    def _lay(self, route: LaidRoute, station: float, throw: int, *, nudges: Sequence[int]) -> None:
-        """Lay a tie at `station`, or moved by the first of `nudges` (parts of a space) that is clear of all others."""
+    def _lay(self, route: LaidRoute, station: float, throw: int, *, nudges: Sequence[int]) -> float | None:
+        """Lay a tie at `station`, or moved by the first of `nudges` (parts of a space) that is clear of all others.
+
+        Returns where it lies, None where there is no room.
+        """
         step = self.rules.spacing / _NUDGE
         for at in (station + nudge * step for nudge in nudges):
             if not 0.0 <= at <= route.path.length:
@@ -147,7 +159,8 @@ class _Tier:
                 self.room.take(tie.corners())
                 self.ties.append(tie)
                 self._note_carried(spans)
-                return
+                return at
+        return None
 
     def _tie(self, route: LaidRoute, station: float, spans: Sequence[_Span], throw: int) -> Tie:
         rules = self.rules
