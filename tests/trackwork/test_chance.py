@@ -36,7 +36,7 @@ def capped(monkeypatch: pytest.MonkeyPatch) -> Counter[str]:
     return done
 
 
-@pytest.mark.parametrize("start", range(0, 96, 8))
+@pytest.mark.parametrize("start", range(0, 64, 8))
 def test_a_spec_is_measured_or_refused(start: int, capped: Counter[str]) -> None:
     for seed in range(start, start + 8):
         capped.clear()
@@ -52,7 +52,7 @@ def test_a_spec_is_measured_or_refused(start: int, capped: Counter[str]) -> None
 
 
 def test_chance_draws_both_kinds_and_much_of_what_there_is() -> None:
-    texts = [Chance(seed).text() for seed in range(96)]
+    texts = [Chance(seed).text() for seed in range(64)]
     for word in (
         "easement",
         "frog:",
@@ -64,4 +64,4 @@ def test_chance_draws_both_kinds_and_much_of_what_there_is() -> None:
         "spread",
         "end",
     ):
-        assert sum(word in text for text in texts) >= 8, word
+        assert sum(word in text for text in texts) >= 6, word
