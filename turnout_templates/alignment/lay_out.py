@@ -91,7 +91,7 @@ def _lay_branch(spec: Spec, route: Route, faces: tuple[Face, ...], laid: Mapping
     _check_station(route, parent, station)
     shift = shift_of(parent.faces, faces)
     start = start_branch(parent.path, station, shift, faces, route.hand, route.points)
-    along = _line_along(spec, route, parent, station, faces, laid)
+    along = _line_along(spec, route, parent, station, laid)
     shapes = [start.planed] if start.planed else []
     index = _open_piece(route)
     heel_start = None
@@ -136,9 +136,7 @@ def _check_station(route: Route, parent: LaidRoute, station: float) -> None:
         )
 
 
-def _line_along(
-    spec: Spec, route: Route, parent: LaidRoute, station: float, faces: tuple[Face, ...], laid: Mapping[str, LaidRoute]
-) -> _Along:
+def _line_along(spec: Spec, route: Route, parent: LaidRoute, station: float, laid: Mapping[str, LaidRoute]) -> _Along:
     """Return the line that the branch's open face must cross, with the face offset on its side."""
     hand: Hand = route.hand or "left"
     if station < parent.path.length - _NOTICED:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 
 from turnout_templates.alignment.faces import Face
 from turnout_templates.geometry.parallel import Parallel
@@ -60,6 +60,11 @@ class Layout:
     """All routes of a spec in the order of the file."""
 
     routes: tuple[LaidRoute, ...]
+    _by_name: Mapping[str, LaidRoute] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Sort the routes by name, so that finding one costs the same in a yard."""
+        object.__setattr__(self, "_by_name", {route.name: route for route in self.routes})
 
     def __iter__(self) -> Iterator[LaidRoute]:
         """Iterate over the routes in the order of the file."""
@@ -67,4 +72,4 @@ class Layout:
 
     def route(self, name: str) -> LaidRoute:
         """Return the route called `name`."""
-        return next(route for route in self.routes if route.name == name)
+        return self._by_name[name]

@@ -35,7 +35,7 @@ from turnout_templates.units import read_length, read_number
 
 _SIDES = ("left", "right")
 _USUAL_RADIUS_GAUGES = 45
-"""A usual radius in gauges: the middle of NEM 111's "branch main" for vehicle groups A to C, and some ease."""
+"""A usual radius in gauges: the least that NEM 111 (2016) allows main lines with vehicles of group C."""
 
 
 class _Asker:

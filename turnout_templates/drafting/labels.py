@@ -25,6 +25,8 @@ _LINE = 1.25
 """Height of a line of text in text sizes."""
 _GAP = 0.8
 """Clear space kept before a label's first letter (mm)."""
+_SINK = 0.33
+"""How far a baseline lies below the middle of its letters, in text sizes."""
 _LEADER_SPACE = 0.15
 """Clear space kept on either side of a leader (mm)."""
 _ASIDE = 16
@@ -138,12 +140,21 @@ def is_upside_down(angle: float) -> bool:
     return not -math.pi / 2 <= math.remainder(angle - math.radians(10), math.tau) < math.pi / 2
 
 
+def baseline(pose: Pose, size: float) -> tuple[Pose, bool]:
+    """Return where the baseline of text of `size` mm runs that is centred on `pose`, and whether it was turned over.
+
+    Text turned over reads against `pose`, so what was its start is its end.
+    """
+    turned = is_upside_down(pose.heading)
+    place = pose.shifted(_SINK * size if turned else -_SINK * size)
+    return (place.turned(math.pi) if turned else place), turned
+
+
 def _drawn(label: Label, pose: Pose) -> Iterator[PathItem | TextItem]:
     """Yield the leader and the text that begins at `pose`, turned so that it is never upside down."""
     yield PathItem((LineSegment(label.at, _leader_end(pose)),), LEADER, LEADERS, label.part)
-    flipped = is_upside_down(pose.heading)
-    sink = -0.33 * label.size if not flipped else 0.33 * label.size
-    x, y = pose.beside(sink)
-    angle = pose.heading + (math.pi if flipped else 0.0)
-    anchor: Literal["start", "end"] = "end" if flipped else "start"
-    yield TextItem(label.text, (x, y), label.size, label.layer, angle, anchor, bold=label.bold, part=label.part)
+    place, turned = baseline(pose, label.size)
+    anchor: Literal["start", "end"] = "end" if turned else "start"
+    yield TextItem(
+        label.text, place.point, label.size, label.layer, place.heading, anchor, bold=label.bold, part=label.part
+    )

@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterator
 
 from turnout_templates.drafting import styles
-from turnout_templates.drafting.labels import LabelRoom, is_upside_down
+from turnout_templates.drafting.labels import LabelRoom, baseline
 from turnout_templates.drafting.obstacles import poses_along
 from turnout_templates.drawing.items import Item, TextItem
 from turnout_templates.drawing.text_metrics import text_width
@@ -48,8 +48,6 @@ def _places(work: Trackwork, bar: Bar) -> Iterator[tuple[Pose, Outline]]:
 
 
 def _text(bar: Bar, pose: Pose) -> TextItem:
-    flipped = is_upside_down(pose.heading)
-    sink = 0.33 * styles.RAIL_NAME_SIZE
-    at = pose.beside(sink if flipped else -sink)
-    angle = pose.heading + (math.pi if flipped else 0.0)
-    return TextItem(bar.id, at, styles.RAIL_NAME_SIZE, styles.RAIL_NAMES, angle, "middle", halo=True, part=bar.id)
+    place, _ = baseline(pose, styles.RAIL_NAME_SIZE)
+    size = styles.RAIL_NAME_SIZE
+    return TextItem(bar.id, place.point, size, styles.RAIL_NAMES, place.heading, "middle", halo=True, part=bar.id)

@@ -68,7 +68,7 @@ def label_switches(work: Trackwork) -> Iterator[Label]:
         half = max(abs(f.offset) for f in work.layout.route(switch.parent).faces) + work.spec.ties.overhang
         tip = switch.tip
         yield Label(
-            f"{switch.id} {_begin(work, switch)}",
+            f"{switch.id} {begin_name(work, switch)}",
             tip.point,
             tip.heading,
             toward,
@@ -84,7 +84,7 @@ def label_switches(work: Trackwork) -> Iterator[Label]:
             yield from _point_labels(work, switch, point, half)
 
 
-def _begin(work: Trackwork, switch: Switch) -> str:
+def begin_name(work: Trackwork, switch: Switch) -> str:
     """Return what the switch's tip is called for its kind of points."""
     departure = work.layout.route(switch.branch).departure
     points = departure.points if departure else None

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from math import pi
 from typing import Literal
 
 from turnout_templates.drafting import styles
-from turnout_templates.drafting.labels import LabelRoom, is_upside_down
+from turnout_templates.drafting.labels import LabelRoom, baseline
 from turnout_templates.drawing.items import Item, RegionItem, TextItem
 from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.geometry.pose import Pose
@@ -55,8 +54,7 @@ def _number(work: Trackwork, tie: Tie, room: LabelRoom) -> TextItem:
         if room.room.is_free(outline):
             break
     room.take_text(outline)
-    flipped = is_upside_down(tie.angle)
-    x, y = pose.beside(0.33 * size if flipped else -0.33 * size)
-    anchor: Literal["start", "end"] = "start" if (end > 0) != flipped else "end"
-    angle = tie.angle + (pi if flipped else 0.0)
-    return TextItem(text, (x, y), size, styles.TIE_TEXT, angle, anchor, grey=0.25, part=f"tie {tie.id}")
+    place, turned = baseline(pose, size)
+    anchor: Literal["start", "end"] = "start" if (end > 0) != turned else "end"
+    part = f"tie {tie.id}"
+    return TextItem(text, place.point, size, styles.TIE_TEXT, place.heading, anchor, grey=0.25, part=part)

@@ -51,6 +51,11 @@ class Path:
         """The pose at the far end."""
         return self.pieces[-1].end
 
+    @property
+    def greatest_curvature(self) -> float:
+        """The greatest curvature anywhere on the path, without its sign, in 1/mm; 0 where all is straight."""
+        return max(max(abs(piece.from_curvature), abs(piece.to_curvature)) for piece in self.pieces)
+
     def index_at(self, s: float) -> int:
         """Return the index of the piece that holds station `s` (at a joint, the later one)."""
         return min(max(bisect_right(self.starts, s) - 1, 0), len(self.pieces) - 1)

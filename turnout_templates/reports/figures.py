@@ -54,7 +54,7 @@ def _radius(curvature: float) -> float | None:
 
 
 def _route(route: LaidRoute) -> Figures:
-    sharpest = max(max(abs(p.from_curvature), abs(p.to_curvature)) for p in route.path.pieces)
+    sharpest = route.path.greatest_curvature
     pieces = []
     for piece in route.path.pieces:
         entry: Figures = {"kind": piece.kind, "length_mm": piece.length}

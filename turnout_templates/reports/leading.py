@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.grouping import group_findings
+from turnout_templates.drafting.switches import begin_name, point_pose
 from turnout_templates.geometry.pose import Point
-from turnout_templates.spec.model import EntryPoints, StraightPoints
 from turnout_templates.trackwork.model import Switch, Trackwork
+from turnout_templates.trackwork.switches import wanted_opening
 from turnout_templates.units import format_decimal_inches, format_degrees, format_length, format_mm
 
 Row = str | tuple[str, ...]
@@ -83,27 +84,19 @@ def _findings(findings: tuple[Finding, ...]) -> Block:
 def _switches(work: Trackwork) -> Block:
     rows: list[Row] = []
     for switch in work.switches:
-        gauge = max(switch.outer.owner.face.gauges, key=lambda g: g.width)
         rows.append(
             f"{switch.id}: {', '.join(switch.onward[1:])} leaves {switch.parent} to the {switch.hand}, "
-            f"{_begin(work, switch)} at {_length(work, switch.station)}; {len(switch.points)} moving "
+            f"{begin_name(work, switch)} at {_length(work, switch.station)}; {len(switch.points)} moving "
             f"point{'s' if len(switch.points) != 1 else ''}; the outer one, {switch.outer.owner.label}, has its filed "
             f"tip at {_length(work, switch.filed_station)}, and lengths are measured from that tip; throw "
             f"{_fine(work, switch.throw)}, least opening beside the open point {_fine(work, switch.least_opening)} "
-            f"({_fine(work, gauge.width - gauge.point_spread, bracket='=')} keeps wheel backs clear)."
+            f"({_fine(work, wanted_opening(switch.outer), bracket='=')} keeps wheel backs clear)."
         )
     return Block("Switches", tuple(rows))
 
 
-def _begin(work: Trackwork, switch: Switch) -> str:
-    """Return what the sheets call the place where a switch begins."""
-    departure = work.layout.route(switch.branch).departure
-    points = departure.points if departure else None
-    return "point of switch" if isinstance(points, StraightPoints | EntryPoints) else "tangent point"
-
-
 def _frogs(work: Trackwork) -> Block:
-    begins = tuple(dict.fromkeys(_begin(work, switch) for switch in work.switches))
+    begins = tuple(dict.fromkeys(begin_name(work, switch) for switch in work.switches))
     head: Row = ("frog", "number", "angle", *([f"lead (from the {' or '.join(begins)})"] if begins else []), "rails")
     rows: list[Row] = [head] if work.frogs else []
     for frog in work.frogs:
@@ -135,11 +128,8 @@ def _ground(work: Trackwork) -> Block:
 
 def _radii(work: Trackwork) -> Iterator[Row]:
     for route in work.layout:
-        sharpest = max(max(abs(p.from_curvature), abs(p.to_curvature)) for p in route.path.pieces)
-        if sharpest:
-            bend = f"least radius {_length(work, 1 / sharpest)}"
-        else:
-            bend = "straight"
+        sharpest = route.path.greatest_curvature
+        bend = f"least radius {_length(work, 1 / sharpest)}" if sharpest else "straight"
         yield f"Route {route.name}: {_length(work, route.path.length)} long, {bend}."
 
 
@@ -160,10 +150,9 @@ def _fine(work: Trackwork, mm: float, places: int = 2, bracket: str = "(") -> st
     return f"{inches} = {metric}" if bracket == "=" else f"{inches} ({metric})"
 
 
-def filed_tip(work: Trackwork, switch: Switch) -> Point:
+def _filed_tip(work: Trackwork, switch: Switch) -> Point:
     """Return the filed tip of a switch's outer point, on its gauge face: what a rule can be put on."""
-    outer = switch.outer
-    return work.layout.route(outer.owner.route).path.point_at(outer.tip, outer.owner.face.offset)
+    return point_pose(work, switch.outer, switch.outer.tip).point
 
 
 def assembly_dimensions(work: Trackwork) -> tuple[Dimension, ...]:
@@ -172,10 +161,10 @@ def assembly_dimensions(work: Trackwork) -> tuple[Dimension, ...]:
     for switch in work.switches:
         for frog in work.frogs:
             if frog.switch == switch.id:
-                length = math.dist(filed_tip(work, switch), frog.point)
+                length = math.dist(_filed_tip(work, switch), frog.point)
                 dimensions.append(Dimension(f"{switch.id} filed tip", frog.id, length))
     for one, next_one in zip(work.switches, work.switches[1:], strict=False):
-        length = math.dist(filed_tip(work, one), filed_tip(work, next_one))
+        length = math.dist(_filed_tip(work, one), _filed_tip(work, next_one))
         dimensions.append(Dimension(f"{one.id} filed tip", f"{next_one.id} filed tip", length))
     if not work.switches:
         for first, second in zip(work.frogs, work.frogs[1:], strict=False):

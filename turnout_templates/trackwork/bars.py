@@ -14,14 +14,41 @@ _JOINS = 1e-4
 
 def cut_bars(rails: tuple[Rail, ...], heads: tuple[FiledHead, ...], frogs: tuple[Frog, ...]) -> tuple[Bar, ...]:
     """Return the bars of all rails in the order of the rails, ids R1, R2a, R2b ... where a rail falls into several."""
-    outside = {owner for rail in rails if rail.point for owner in rail.point.outside}
+    by_rail: dict[str, list[FiledHead]] = {}
+    for head in heads:
+        by_rail.setdefault(head.rail, []).append(head)
+    ends = _Ends(rails, frogs)
     bars = []
     for rail in rails:
-        pieces = list(_pieces([head for head in heads if head.rail == rail.id]))
+        pieces = list(_pieces(by_rail.get(rail.id, [])))
         for i, piece in enumerate(pieces):
             letter = chr(ord("a") + i) if 1 < len(pieces) <= 26 else f".{i + 1}" if len(pieces) > 1 else ""
-            bars.append(Bar(rail.id + letter, _role(rail, i, piece, frogs, outside), tuple(piece)))
+            bars.append(Bar(rail.id + letter, ends.role(rail, i, piece), tuple(piece)))
     return tuple(bars)
+
+
+class _Ends:
+    """Where rails end for a frog, and which faces points lie behind: what tells the role of a bar."""
+
+    def __init__(self, rails: tuple[Rail, ...], frogs: tuple[Frog, ...]) -> None:
+        self.outside = {owner for rail in rails if rail.point for owner in rail.point.outside}
+        self.points: set[tuple[RouteFace, float]] = set()
+        self.noses: set[tuple[RouteFace, float]] = set()
+        for frog in frogs:
+            owners = (frog.first, frog.second)
+            self.points |= {(o, round(s, 3)) for o, s in zip(owners, frog.practical_stations or (), strict=False)}
+            self.noses |= {(o, round(s, 3)) for o, s in zip(owners, frog.noses, strict=True) if s is not None}
+
+    def role(self, rail: Rail, index: int, piece: list[Stretch]) -> Role:
+        """Return the role of the bar that is the `index`th of its rail."""
+        ends = {(stretch.owner, round(end, 3)) for stretch in piece for end in (stretch.low, stretch.high)}
+        if rail.point and index == 0:
+            return "point and closure rail"
+        if self.points & ends:
+            return "frog rail"
+        if any(stretch.owner in self.outside for stretch in piece):
+            return "stock rail"
+        return "closure rail" if self.noses & ends else "running rail"
 
 
 def _pieces(heads: Iterable[FiledHead]) -> Iterator[list[Stretch]]:
@@ -40,19 +67,3 @@ def _pieces(heads: Iterable[FiledHead]) -> Iterator[list[Stretch]]:
             open_end = False
     if piece:
         yield piece
-
-
-def _role(rail: Rail, index: int, piece: list[Stretch], frogs: tuple[Frog, ...], outside: set[RouteFace]) -> Role:
-    if rail.point and index == 0:
-        return "point and closure rail"
-    ends = {(stretch.owner, round(end, 3)) for stretch in piece for end in (stretch.low, stretch.high)}
-    for frog in frogs:
-        stations = frog.practical_stations
-        if stations and {(frog.first, round(stations[0], 3)), (frog.second, round(stations[1], 3))} & ends:
-            return "frog rail"
-    if any(stretch.owner in outside for stretch in piece):
-        return "stock rail"
-    noses = {
-        (o, round(s, 3)) for f in frogs for o, s in zip((f.first, f.second), f.noses, strict=True) if s is not None
-    }
-    return "closure rail" if noses & ends else "running rail"

@@ -44,12 +44,15 @@ class Band:
 
 
 class Filing:
-    """Everything needed to file heads: bands by face, exemptions by pair of faces, noses by face."""
+    """Everything needed to file heads: bands, exemptions by pair of faces, frogs by the faces that they lie on."""
 
     def __init__(self, layout: Layout, points: Sequence[PointRail], frogs: Sequence[Frog], head: float) -> None:
         self.layout = layout
         self.head = head
-        self.frogs = frogs
+        self.frogs: dict[RouteFace, list[Frog]] = {}
+        for frog in frogs:
+            self.frogs.setdefault(frog.first, []).append(frog)
+            self.frogs.setdefault(frog.second, []).append(frog)
         self.exempt: dict[tuple[RouteFace, RouteFace], tuple[float, float]] = {}
         self.in_front: dict[RouteFace, list[RouteFace]] = {}
         for pair in rails_in_front(layout, points, head):
@@ -127,7 +130,7 @@ def _file(filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace
     if rail.point and rail.stretches[0] is stretch:
         in_front = filing.in_front.get(stretch.owner, [])
         takers += [region for outside in in_front for region in whole.get(outside, [])]
-    blunt = [_before_practical(filing, frog, stretch) for frog in filing.frogs]
+    blunt = [_before_practical(filing, frog, stretch) for frog in filing.frogs.get(stretch.owner, [])]
     takers += [region for region in blunt if region is not None]
     faces = _faces(filing, stretch)
     cuts = [cut for region in takers for cut in parts_of(head.intersection(region))]
@@ -182,7 +185,7 @@ def _faces(filing: Filing, stretch: Stretch) -> list[Interval]:
         if not line.intersects(region):
             continue
         holes += _in_band(curve, band, start)
-    for frog in filing.frogs:
+    for frog in filing.frogs.get(stretch.owner, []):
         holes += _blunted(frog, stretch)
     return without(_whole(stretch), holes)
 

@@ -15,13 +15,13 @@ from turnout_templates.alignment.faces import opposite
 from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Gauge
 from turnout_templates.trackwork.field import Field, pairs_that_meet, stations_overlaid
-from turnout_templates.trackwork.guides import FLARE_LENGTH, guide_ring
+from turnout_templates.trackwork.guides import FLARE_LENGTH, STEEP, guide_ring
 from turnout_templates.trackwork.model import Frog, Guard, Interval, RouteFace, Unguarded
-from turnout_templates.trackwork.wings import STEEP
 
 _LEAST_FLARE = 2.0
 """The shortest flare that still catches a wheel, in flangeways (common practice, no source)."""
 _ROUNDING = 1e-6
+"""Stations that differ by less than this (mm) are one."""
 _MARGIN = 1.0
 """How far the straight part goes beyond the gap at each end, in flangeways (common practice, no source)."""
 

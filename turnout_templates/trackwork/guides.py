@@ -5,6 +5,7 @@ Both are bars of rail whose guiding side runs parallel to a gauge face at a flan
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from turnout_templates.alignment.faces import Face
@@ -16,6 +17,9 @@ from turnout_templates.trackwork.model import Interval, Ring
 
 FLARE_LENGTH = 10.0
 """Length of a flare in flangeways (common practice, no source)."""
+STEEP = math.radians(45)
+"""Where tracks cross at more than this, all four corners are alike: grooves cut in plain rails, which need neither wing
+nor guard, because a gap is hardly longer than a groove is wide (common practice, no source)."""
 FLARE_OPENING = 0.8
 """How much wider a flare ends, in flangeways (common practice, no source)."""
 

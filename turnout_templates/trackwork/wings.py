@@ -11,12 +11,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from turnout_templates.trackwork.field import Field, pairs_that_meet, stations_overlaid
-from turnout_templates.trackwork.guides import FLARE_LENGTH, guide_ring
+from turnout_templates.trackwork.guides import FLARE_LENGTH, STEEP, guide_ring
 from turnout_templates.trackwork.model import Frog, Interval, RouteFace, Wing
-
-STEEP = math.radians(45)
-"""Where tracks cross at more than this, all four corners are alike: grooves cut in plain rails, which need neither wing
-nor guard, because a gap is hardly longer than a groove is wide (common practice, no source)."""
 
 
 def lay_wings(field: Field, frogs: tuple[Frog, ...]) -> tuple[Wing, ...]:
