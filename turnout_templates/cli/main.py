@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from io import TextIOWrapper
 from pathlib import Path
 from typing import Any
@@ -100,6 +101,12 @@ def main(details: bool) -> None:
     """
 
 
+def _out(what: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Return the option that says where files land; `what` is its help."""
+    place = click.Path(path_type=Path)
+    return click.option("--out", "folder", metavar="FOLDER", default="output", show_default=True, type=place, help=what)
+
+
 def _finish(status: Status) -> None:
     sys.exit(int(status))
 
@@ -126,15 +133,7 @@ def _finish(status: Status) -> None:
     help="What your printer cannot print on, each side.",
 )
 @click.option("--overlap", metavar="LENGTH", default="10 mm", show_default=True, help="What neighbouring sheets share.")
-@click.option(
-    "--out",
-    "folder",
-    metavar="FOLDER",
-    default="output",
-    show_default=True,
-    type=click.Path(path_type=Path),
-    help="Where files land.",
-)
+@_out("Where files land.")
 @click.option(
     "--format",
     "forms",
@@ -215,15 +214,7 @@ def schema() -> None:
 @click.option("--units", metavar="UNIT", help="mm or in.")
 @click.option("--name", metavar="TEXT", help="What to call it.")
 @click.option("--paper", metavar="NAME", help="Paper to print on. [default: by the units]")
-@click.option(
-    "--out",
-    "folder",
-    metavar="FOLDER",
-    default="output",
-    show_default=True,
-    type=click.Path(path_type=Path),
-    help="Where the drawing lands.",
-)
+@_out("Where the drawing lands.")
 @click.option("--quick", is_flag=True, help="Ask nothing: take the usual answer for everything that no option says.")
 @click.option("--force", is_flag=True, help="Write over a spec of the same name.")
 def start(**answers: Any) -> None:

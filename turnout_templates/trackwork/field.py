@@ -20,6 +20,8 @@ from turnout_templates.trackwork.guides import guide_ring
 from turnout_templates.trackwork.model import FiledHead, Interval, Ring, RouteFace
 from turnout_templates.trackwork.regions import parts_of, stations_of, strip
 
+_LOOKS = (0.0, 0.25, 0.5, 0.75, 1.0)
+"""Where along a stretch two rails are looked at: they may meet at both ends, or in the middle, and not be one."""
 _ROUNDING = 0.02
 """Overlaps thinner than this (mm) come from flattening curves and stand in nobody's way."""
 
@@ -80,7 +82,8 @@ class Field:
         """Tell whether the face `owner` of another route is one rail with `beside` from end to end of `along`."""
         if owner.route == beside.route or owner.face.hand != beside.face.hand:
             return False
-        return all(self._lies_on(owner, beside, station) for station in along)
+        low, high = along
+        return all(self._lies_on(owner, beside, low + part * (high - low)) for part in _LOOKS)
 
     def _lies_on(self, owner: RouteFace, beside: RouteFace, station: float) -> bool:
         point = self.layout.route(beside.route).path.point_at(station, beside.face.offset)
