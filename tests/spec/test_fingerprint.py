@@ -87,7 +87,7 @@ def test_it_is_eight_plain_characters_and_stays_what_it_was() -> None:
     assert found == FINGERPRINT_OF_PLAIN
 
 
-FINGERPRINT_OF_PLAIN = "7r3p4r3b"
+FINGERPRINT_OF_PLAIN = "7ntldhwe"
 
 
 def test_the_order_of_keys_does_not_matter() -> None:

@@ -50,10 +50,10 @@ def test_points_begin_rails_and_nothing_else_does(work: Trackwork) -> None:
     free = sum(len(route.faces) for route in work.layout if route.departure is None)
     points = [point for switch in work.switches for point in switch.points]
     assert len(work.rails) == free + len(points)
-    assert Counter(rail.point for rail in work.rails if rail.point) == Counter(points)
+    assert Counter(point for rail in work.rails for point in rail.points) == Counter(points)
     for rail in work.rails:
-        if rail.point:
-            assert (rail.stretches[0].owner, rail.stretches[0].low) == (rail.point.owner, rail.point.tip)
+        if rail.first:
+            assert (rail.stretches[0].owner, rail.stretches[0].low) == (rail.first.owner, rail.first.tip)
 
 
 def test_bars_are_the_gauge_faces_between_breaks(work: Trackwork) -> None:

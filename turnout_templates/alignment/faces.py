@@ -45,6 +45,10 @@ class Face:
         """The frog flangeway beside this face: the largest that its gauges need (mm)."""
         return max(gauge.flangeway for gauge in self.gauges)
 
+    def turned(self) -> Face:
+        """Return the face as it is when its route is run through the other way."""
+        return Face(self.gauge, other(self.hand), -self.offset, self.gauges)
+
 
 def faces_of(names: tuple[str, ...], common_rail: Hand, gauges: Mapping[str, Gauge]) -> tuple[Face, ...]:
     """Return the faces of a route that carries the gauges `names`, from left to right."""

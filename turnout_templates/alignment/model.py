@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from typing import Literal
 
 from turnout_templates.alignment.faces import Face
 from turnout_templates.geometry.parallel import Parallel
@@ -11,11 +12,17 @@ from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.spec.model import Hand, Points
 
+Way = Literal[1, -1]
+"""A direction along a route: +1 with its stations, -1 against them."""
+
 
 @dataclass(frozen=True, slots=True)
 class Departure:
-    """How a branch leaves: the route `parent` at `station` (mm on it; `tip` is the pose there) to the side `hand` (None
-    where the parent ends and the branch goes straight on).
+    """How one end of a branch meets another route: `parent` at `station` (mm on it), looking from there to the frog.
+
+    `tip` is the parent's pose there, heading toward the frog, and `way` the direction of that on the parent; on the
+    branch itself, what leaves at its start runs with its stations and what joins at its end against them. `hand` is the
+    side to which the branch parts (None where the parent ends and the branch goes straight on).
 
     `along` names the route that goes on from the tip and whose faces the branch's are judged against: the parent
     itself, or where the parent ends there, another of the branches that part (`parting`). The branch itself starts at
@@ -25,6 +32,7 @@ class Departure:
 
     parent: str
     station: float
+    way: Way
     tip: Pose
     hand: Hand | None
     along: str
@@ -35,7 +43,10 @@ class Departure:
 
 @dataclass(frozen=True, slots=True)
 class LaidRoute:
-    """A route in its place: its `path` is the reference line, its `faces` run parallel to it, left to right."""
+    """A route in its place: its `path` is the reference line, its `faces` run parallel to it, left to right.
+
+    `departure` tells how it leaves another route, `arrival` how it joins one; None where that end is free.
+    """
 
     name: str
     faces: tuple[Face, ...]
@@ -45,14 +56,68 @@ class LaidRoute:
     """The station on the path at which a frog's straight toe begins, None where the path has none."""
     begins: tuple[float, ...] = ()
     """Where each of the faces begins, in their order: of a branch that starts at an angle, each at its own bend."""
+    arrival: Departure | None = None
+    heel_end: float | None = None
+    """The station at which the straight toe of the frog at the far end ends, None where the path has none."""
+    ends: tuple[float, ...] = ()
+    """Where each of the faces ends, in their order: of one that joins at an angle, each at its own bend."""
+
+    @property
+    def departures(self) -> tuple[tuple[Way, Departure], ...]:
+        """The ends that meet other routes, each with the direction of this route from there to the frog."""
+        found: list[tuple[Way, Departure]] = []
+        if self.departure is not None:
+            found.append((1, self.departure))
+        if self.arrival is not None:
+            found.append((-1, self.arrival))
+        return tuple(found)
 
     def begin_of(self, face: Face) -> float:
         """Return the station at which a face begins: where it leaves the parent's rail that it goes on from."""
         return self.begins[self.faces.index(face)] if self.begins else 0.0
 
+    def end_of(self, face: Face) -> float:
+        """Return the station at which a face ends: the end of the route, or where it goes over into another's rail."""
+        return self.ends[self.faces.index(face)] if self.ends else self.path.length
+
     def parallel(self, face: Face) -> Parallel:
         """Return the whole gauge face as a curve."""
-        return Parallel(self.path, face.offset, self.begin_of(face), self.path.length)
+        return Parallel(self.path, face.offset, self.begin_of(face), self.end_of(face))
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """A route as it lies before somebody who looks along it one `way`.
+
+    Looked at against its stations, a left rail is a right one, and distances `u` are counted from the far end. All that
+    is said of tips and points is said in such views, so that joining is leaving seen from the other side.
+    """
+
+    route: LaidRoute
+    way: Way
+    path: Path = field(init=False, repr=False, compare=False)
+    faces: tuple[Face, ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Turn the path and the faces round where the view is against the stations; the order of faces stays."""
+        with_it = self.way > 0
+        object.__setattr__(self, "path", self.route.path if with_it else self.route.path.reversed())
+        faces = self.route.faces
+        object.__setattr__(self, "faces", faces if with_it else tuple(face.turned() for face in faces))
+
+    @property
+    def name(self) -> str:
+        """The route's name."""
+        return self.route.name
+
+    def station(self, u: float) -> float:
+        """Return the route's station at the distance `u` from where the view begins; it is its own inverse."""
+        return u if self.way > 0 else self.route.path.length - u
+
+    def begin_of(self, index: int) -> float:
+        """Return the distance at which the face `index` begins in this view."""
+        face = self.route.faces[index]
+        return self.station(self.route.begin_of(face) if self.way > 0 else self.route.end_of(face))
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,8 @@ from turnout_templates.geometry.pose import Pose, wrapped
 
 _SAMPLES = 600
 """Trial stations: roots nearer than a six-hundredth of the parent's length are found by their turning point."""
+_NEWTON_STEP = 1e-3
+"""Step (mm) of the difference quotient in Newton's method."""
 _TOE_HEADS = 2.5
 """Toe length in heads of spread (common practice, no source; NMRA RP-12.7 lies between 2.2 and 2.6)."""
 
@@ -88,6 +90,32 @@ def curves_to_angle(task: FrogTask, angle: float) -> list[FrogCurve]:
             if _is_first(task, curve):
                 curves.append(curve)
     return sorted(curves, key=lambda curve: abs(curve.curvature))
+
+
+def curve_near(task: FrogTask, angle: float, near: float) -> FrogCurve | None:
+    """Return the arc that crosses the target at `angle` radians and nearest to its station `near`, by Newton's method.
+
+    None where there is none, or none that runs forward; whether it is the first crossing is not asked.
+    """
+    toe = task.toe_length(angle)
+
+    def arc(s: float) -> tuple[float, float, float]:
+        return _arc_to(task.start, task.end_pose(s, angle).ahead(-toe))
+
+    s = near
+    for _ in range(40):
+        miss = arc(s)[0]
+        slope = (arc(s + _NEWTON_STEP)[0] - arc(s - _NEWTON_STEP)[0]) / (2 * _NEWTON_STEP)
+        if slope == 0.0:
+            return None
+        step = miss / slope
+        s -= step
+        if abs(step) < 1e-12 * (1.0 + abs(s)):
+            break
+    else:
+        return None
+    _, length, curvature = arc(s)
+    return FrogCurve(length, curvature, toe, angle, s) if math.isfinite(length) else None
 
 
 def gentlest(curves: list[FrogCurve], curvature: float) -> FrogCurve:

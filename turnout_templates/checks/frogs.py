@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from turnout_templates.alignment.faces import opposite
+from turnout_templates.alignment.model import View, Way
 from turnout_templates.checks.finding import Finding
 from turnout_templates.trackwork.model import Frog, PointRail, RouteFace, Trackwork
 
@@ -92,14 +93,14 @@ def check_frog_on_point(work: Trackwork) -> Iterator[Finding]:
         for point in switch.points:
             for frog in work.frogs:
                 gap = _gap_on_point(work, frog, point)
-                if gap is not None and point.tip < gap < point.heel:
+                if gap is not None and point.moves_at(gap):
                     yield Finding(
                         "frog-on-point",
                         "warning",
                         f"{frog.id} ({frog.kind}) on the point {point.owner.label} of {switch.id}",
                         frog.point,
-                        f"the gap of the frog begins {gap - point.tip:.1f} mm from the filed tip",
-                        f"the point moves as far as its heel, {point.heel - point.tip:.1f} mm from the tip",
+                        f"the gap of the frog begins {point.beyond_tip(gap):.1f} mm from the filed tip",
+                        f"the point moves as far as its heel, {point.moving:.1f} mm from the tip",
                         "geometry of this turnout",
                         "Hinge that point before the gap, or take a larger frog number.",
                     )
@@ -119,20 +120,22 @@ def _gap_on_point(work: Trackwork, frog: Frog, point: PointRail) -> float | None
         if nose is not None:
             at = work.layout.route(owner.route).path.point_at(nose, owner.face.offset)
             places.append(path.foot_near(at, station)[0])
-    return min(places)
+    return min(places, key=point.beyond_tip)
 
 
 def check_heel_curve(work: Trackwork) -> Iterator[Finding]:
     """Report frogs whose rails begin to curve before the heel, where a straight frog cannot be built."""
     for frog in work.frogs:
+        way = _way_to_heel(work, frog)
+        if frog.kind != "V" or way is None:
+            continue
         route = work.layout.route(frog.second.route)
-        if frog.kind != "V" or route.heel_start is None or frog.t < route.heel_start - 1e-6 or frog.switch is None:
-            continue
         needed = _HEEL_HEADS * work.spec.rail.head / (2 * math.sin(frog.angle / 2))
-        if abs(route.path.curvature_at(frog.t - 1e-3)) > 0.0:
+        if abs(route.path.curvature_at(frog.t - way * 1e-3)) > 0.0:
             continue
-        straight = _straight_after(work, frog)
-        if straight < min(needed, route.path.length - frog.t) - 1e-6:
+        view = View(route, way)
+        straight = _straight_after(view, view.station(frog.t))
+        if straight < min(needed, view.path.length - view.station(frog.t)) - 1e-6:
             yield Finding(
                 "curve-before-heel",
                 "warning",
@@ -145,14 +148,25 @@ def check_heel_curve(work: Trackwork) -> Iterator[Finding]:
             )
 
 
-def _straight_after(work: Trackwork, frog: Frog) -> float:
-    """Return how far the second route stays straight from the theoretical point on (mm)."""
-    path = work.layout.route(frog.second.route).path
+def _way_to_heel(work: Trackwork, frog: Frog) -> Way | None:
+    """Return which way along the second route the heel lies of a frog that a curve was led to, None for any other."""
+    route = work.layout.route(frog.second.route)
+    if frog.switch is None:
+        return None
+    if route.heel_start is not None and route.heel_start - 1e-6 <= frog.t and frog.heel_directions[1] > 0:
+        return 1
+    if route.heel_end is not None and frog.t <= route.heel_end + 1e-6 and frog.heel_directions[1] < 0:
+        return -1
+    return None
+
+
+def _straight_after(view: View, u: float) -> float:
+    """Return how far a route stays straight from the distance `u` in its view on (mm)."""
     run = 0.0
-    for begin, piece in zip(path.starts, path.pieces, strict=True):
-        if begin + piece.length <= frog.t + 1e-6:
+    for begin, piece in zip(view.path.starts, view.path.pieces, strict=True):
+        if begin + piece.length <= u + 1e-6:
             continue
         if piece.from_curvature != 0.0 or piece.to_curvature != 0.0:
             break
-        run = begin + piece.length - frog.t
+        run = begin + piece.length - u
     return run

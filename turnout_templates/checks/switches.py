@@ -30,8 +30,8 @@ def check_opening(work: Trackwork) -> Iterator[Finding]:
                 "error" if blocked else "warning",
                 f"{switch.id}, open point {outer.owner.label}",
                 work.layout.route(outer.owner.route).path.point_at(switch.least_station, outer.owner.face.offset),
-                f"the opening falls to {switch.least_opening:.2f} mm, {switch.least_station - outer.tip:.0f} mm from "
-                "the filed tip",
+                f"the opening falls to {switch.least_opening:.2f} mm, {outer.beyond_tip(switch.least_station):.0f} mm "
+                "from the filed tip",
                 f"{wanted:.2f} mm keeps wheel backs off the point",
                 gauge.source,
                 f"{'No flange passes there' if blocked else 'Such turnouts run'}; {_what_holds(switch)}",
@@ -53,19 +53,19 @@ def check_points_apart(work: Trackwork) -> Iterator[Finding]:
         for point in switch.points
     ]
     for (first, point, tip), (second, begun, place) in permutations(tips, 2):
-        moving = point.heel - point.tip
+        moving = point.moving
         if first is second or math.dist(tip, place) > moving:
             continue
         if not {point.owner, *point.outside} & {begun.owner, *begun.outside}:
             continue
         station = nearest_station(work.layout.route(point.owner.route).path, place)[0]
-        if point.tip < station < point.heel:
+        if point.moves_at(station):
             yield Finding(
                 "points-together",
                 "warning",
                 f"point {begun.owner.label} of {second.id}, beside point {point.owner.label} of {first.id}",
                 place,
-                f"its filed tip lies {station - point.tip:.1f} mm from that of the other",
+                f"its filed tip lies {point.beyond_tip(station):.1f} mm from that of the other",
                 f"the other moves as far as its heel, {moving:.1f} mm from its tip",
                 "geometry of this turnout",
                 f"Let {second.id} begin behind that heel.",
@@ -126,17 +126,19 @@ def check_third_rail(work: Trackwork) -> Iterator[Finding]:
 
 def check_hand(work: Trackwork) -> Iterator[Finding]:
     """Report branches that leave to the other side than said: their rail on that side is the point, not the stock."""
+    said = {route.name: route.hand for route in work.spec.routes if route.hand is not None}
     for switch in work.switches:
         for name in switch.onward[1:]:
-            said = next(route.hand for route in work.spec.routes if route.name == name)
-            if said is None or not _lies_behind(switch, name, said):
+            departure = work.layout.route(name).departure
+            here = departure is not None and (departure.parent, departure.station) == (switch.parent, switch.station)
+            if not here or name not in said or not _lies_behind(switch, name, said[name]):
                 continue
             yield Finding(
                 "wrong-hand",
                 "error",
                 f'"{name}" at {switch.id}',
                 switch.tip.point,
-                f"it is said to leave to the {said}, but first parts to the other side",
+                f"it is said to leave to the {said[name]}, but first parts to the other side",
                 "the hand is the side it leaves to as seen from the tip",
                 "the spec",
                 "Correct the hand, turn the curve the other way, or take another frog number.",
@@ -144,13 +146,19 @@ def check_hand(work: Trackwork) -> Iterator[Finding]:
 
 
 def _lies_behind(switch: Switch, branch: str, hand: Hand) -> bool:
-    """Tell whether of two coincident rails the branch's is the point on the side `hand`, or the stock on the other."""
+    """Tell whether of two coincident rails the branch's is the point on the side `hand`, or the stock on the other.
+
+    The branch runs from the tip with its own stations, so that its rails' hands are as they are seen from there.
+    """
     along = switch.onward[0]
-    return any(
-        (p.owner.route == branch and p.owner.face.hand == hand and any(o.route == along for o in p.outside))
-        or (p.owner.route == along and p.owner.face.hand != hand and any(o.route == branch for o in p.outside))
-        for p in switch.points
-    )
+    for point in switch.points:
+        outside = {o.route for o in point.outside}
+        if point.owner.route == branch and along in outside and point.owner.face.hand == hand:
+            return True
+        beside = next((o for o in point.outside if o.route == branch), None)
+        if point.owner.route == along and beside is not None and beside.face.hand != hand:
+            return True
+    return False
 
 
 def check_shared_bar(work: Trackwork) -> Iterator[Finding]:

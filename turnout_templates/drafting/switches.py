@@ -38,10 +38,10 @@ def _throw_bar(work: Trackwork, switch: Switch) -> RegionItem:
 def bar_outline(work: Trackwork, switch: Switch) -> Outline:
     """Return the corners of a throw bar, which reaches out on the side away from the branch."""
     parent = work.layout.route(switch.parent)
-    pose = parent.path.pose_at(switch.bar_station)
+    pose = switch.pose_on(parent.path, switch.bar_station)
     throw = -side(switch.hand)
     rules = work.spec.ties
-    offsets = [face.offset for face in parent.faces]
+    offsets = [switch.way * face.offset for face in parent.faces]
     reach = rules.overhang + rules.headblock_overhang
     left = max(offsets) + (reach if throw > 0 else 2.0)
     right = -min(offsets) + (reach if throw < 0 else 2.0)
@@ -77,7 +77,7 @@ def label_switches(work: Trackwork) -> Iterator[Label]:
             bold=True,
             part=switch.id,
         )
-        bar = work.layout.route(switch.parent).path.pose_at(switch.bar_station)
+        bar = switch.pose_on(work.layout.route(switch.parent).path, switch.bar_station)
         text = f"throw bar, throw {format_clearance(switch.throw, work.spec.units)}"
         yield Label(text, bar.point, bar.heading, toward, half + 1.5, 2, part=switch.id)
         for point in switch.points:
@@ -86,8 +86,8 @@ def label_switches(work: Trackwork) -> Iterator[Label]:
 
 def begin_name(work: Trackwork, switch: Switch) -> str:
     """Return what the switch's tip is called for its kind of points."""
-    departure = work.layout.route(switch.branch).departure
-    points = departure.points if departure else None
+    ends = (d for _, d in work.layout.route(switch.branch).departures if d.parent == switch.parent)
+    points = next((d.points for d in ends if d.station == switch.station), None)
     return "point of switch" if isinstance(points, StraightPoints | EntryPoints) else "tangent point"
 
 

@@ -82,6 +82,7 @@ def _switch(work: Trackwork, switch: Switch) -> Figures:
         "branch": switch.branch,
         "branches": list(switch.onward[1:]),
         "hand": switch.hand,
+        "facing": "with" if switch.way > 0 else "against",
         "points": len(switch.points),
         "station_mm": switch.station,
         "tip": _pose(switch.tip),

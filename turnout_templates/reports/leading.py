@@ -85,7 +85,7 @@ def _switches(work: Trackwork) -> Block:
     rows: list[Row] = []
     for switch in work.switches:
         rows.append(
-            f"{switch.id}: {', '.join(switch.onward[1:])} leaves {switch.parent} to the {switch.hand}, "
+            f"{switch.id}: {', '.join(_meeting(work, switch))} {switch.parent} to the {switch.hand}, "
             f"{begin_name(work, switch)} at {_length(work, switch.station)}; {len(switch.points)} moving "
             f"point{'s' if len(switch.points) != 1 else ''}; the outer one, {switch.outer.owner.label}, has its filed "
             f"tip at {_length(work, switch.filed_station)}, and lengths are measured from that tip; throw "
@@ -93,6 +93,14 @@ def _switches(work: Trackwork) -> Block:
             f"({_fine(work, wanted_opening(switch.outer), bracket='=')} keeps wheel backs clear)."
         )
     return Block("Switches", tuple(rows))
+
+
+def _meeting(work: Trackwork, switch: Switch) -> Iterator[str]:
+    """Yield the branches of a switch with the word for how they meet its main."""
+    for name in switch.onward[1:]:
+        arrival = work.layout.route(name).arrival
+        joins = arrival is not None and (arrival.parent, arrival.station) == (switch.parent, switch.station)
+        yield f"{name} {'joins' if joins else 'leaves'}"
 
 
 def _frogs(work: Trackwork) -> Block:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
-from dataclasses import fields, is_dataclass
+from dataclasses import Field, fields, is_dataclass
 from fractions import Fraction
 from typing import Any
 
@@ -35,12 +35,20 @@ def fingerprint_of(spec: Spec) -> str:
     return base64.b32encode(digest)[:8].decode().lower()
 
 
+def _unsaid(field: Field[Any], value: Any) -> bool:
+    """Tell whether a field means nothing: it says where a figure is from, or is as it is when nobody speaks of it.
+
+    So that what a later version can say changes no fingerprint of a spec that does not say it.
+    """
+    return field.name in _UNMEANT_INSIDE or getattr(value, field.name) == field.default
+
+
 def _plain(value: Any, name: str) -> Any:
     if isinstance(value, float):
         return round(Fraction(value) / (CURVATURE_QUANTUM if name.endswith("curvature") else QUANTUM))
     if is_dataclass(value) and not isinstance(value, type):
-        kept = (field.name for field in fields(value) if field.name not in _UNMEANT_INSIDE)
-        return {"is": type(value).__name__, **{key: _plain(getattr(value, key), key) for key in kept}}
+        said = {field.name: getattr(value, field.name) for field in fields(value) if not _unsaid(field, value)}
+        return {"is": type(value).__name__, **{key: _plain(inner, key) for key, inner in said.items()}}
     if isinstance(value, tuple):
         return [_plain(item, name) for item in value]
     if hasattr(value, "items"):

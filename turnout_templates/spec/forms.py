@@ -16,6 +16,8 @@ from turnout_templates.spec.path_forms import (
     ArcForm,
     Form,
     FrogKeys,
+    Joins,
+    Leaves,
     PieceForm,
     Points,
     StartForm,
@@ -35,10 +37,17 @@ class RouteForm(Form):
     )
     common_rail: s.Side | None = Field(default=None, description="side of the rail that its gauges share")
     start: StartForm | None = Field(default=None, description="where a free route begins: {x, y, heading}")
-    leaves: s.Text | None = Field(default=None, description="the route that it branches from")
-    at: s.Station | None = Field(default=None, description="station of the tip on the parent, or end: where it ends")
+    leaves: Leaves | None = Field(default=None, description="the route that it branches from, or {route, at, facing}")
+    at: s.Meeting | None = Field(
+        default=None,
+        description="station of the tip on the parent, or end: where it ends; of a route that only joins, the far one",
+    )
     hand: s.Side | None = Field(default=None, description="side it leaves to, as seen from the tip")
     points: Points | None = Field(default=None, description="tangent, {length, spread, tip}, or {entry: ANGLE}")
+    joins: Joins | None = Field(
+        default=None, description="the route that its end meets, or {route, at, facing, points}"
+    )
+    facing: s.Facing | None = Field(default=None, description="way it joins: with the other's direction, or against it")
     path: list[PieceForm] = Field(min_length=1, description="its pieces, in order")
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from turnout_templates import units
@@ -35,15 +36,17 @@ def mean_routes(
 
 
 def _parents_first(routes: dict[str, forms.RouteForm]) -> list[str]:
-    """Return the route names in the order of the file, each parent moved ahead of its branches."""
+    """Return the route names in the order of the file, each moved behind the routes that it leaves and joins."""
+    needs = {name: [end.name for end in (form.leaves, form.joins) if end is not None] for name, form in routes.items()}
     ordered: dict[str, None] = {}
     for name in routes:
-        chain: list[str] = []
-        step: str | None = name
-        while step is not None and step not in ordered:
-            chain.append(step)
-            step = routes[step].leaves
-        ordered.update(dict.fromkeys(reversed(chain)))
+        waiting = [name]
+        while waiting:
+            missing = [need for need in needs[waiting[-1]] if need not in ordered]
+            if missing:
+                waiting.append(missing[0])
+            else:
+                ordered[waiting.pop()] = None
     return list(ordered)
 
 
@@ -54,23 +57,82 @@ def _route(
     gauges: dict[str, model.Gauge],
     complaints: Complaints,
 ) -> model.Route:
-    parent = made[form.leaves] if form.leaves is not None else None
+    parent = made[form.leaves.name] if form.leaves is not None else None
     names = form.gauges or (parent.gauges if parent is not None else tuple(gauges))
     widest_first = tuple(sorted(names, key=lambda gauge: (-gauges[gauge].width, gauge)))
     reader = _PathReader(("routes", name, "path"), gauges[widest_first[0]].width, complaints)
     start = form.start
+    common_rail = _common_rail(form, parent)
+    joint = _joint(form)
+    if joint is not None:
+        _check_joined(name, names, common_rail, joint, made[joint.route], complaints)
     _check_points(form, gauges[widest_first[0]].width, ("routes", name, "points", "spread"), complaints)
     return model.Route(
         name=name,
         gauges=widest_first,
-        common_rail=parent.common_rail if parent is not None else form.common_rail or "left",
+        common_rail=common_rail,
         path=tuple(reader.piece(index, piece) for index, piece in enumerate(form.path)),
         start=_start(start) if parent is None else None,
-        leaves=form.leaves,
-        at=None if form.at == "end" else form.at,
+        leaves=parent.name if parent is not None else None,
+        at=_tip_station(form),
         hand=form.hand,
         points=_points(form.points),
+        facing=form.leaves.facing if form.leaves is not None else "with",
+        joins=joint,
     )
+
+
+def _tip_station(form: forms.RouteForm) -> float | None:
+    """Return the station of the tip on the route that is left, None for its end or where none is left."""
+    if form.leaves is None:
+        return None
+    at = form.at if form.leaves.at is None else form.leaves.at
+    return at if isinstance(at, float) else None
+
+
+def _joint(form: forms.RouteForm) -> model.Joint | None:
+    joins = form.joins
+    if joins is None:
+        return None
+    at = joins.at
+    if form.leaves is None and form.at is not None:
+        at = form.at
+    points = form.points if joins.points is None else joins.points
+    return model.Joint(joins.name, at, joins.facing or form.facing or "with", _points(points))
+
+
+def _common_rail(form: forms.RouteForm, parent: model.Route | None) -> model.Hand:
+    """Return the side of the rail that gauges share; run against its parent, a branch has it on the other side."""
+    if parent is None:
+        return form.common_rail or "left"
+    against = form.leaves is not None and form.leaves.facing == "against"
+    return _opposite(parent.common_rail) if against else parent.common_rail
+
+
+def _opposite(hand: model.Hand) -> model.Hand:
+    return "right" if hand == "left" else "left"
+
+
+def _check_joined(
+    name: str,
+    names: Sequence[str],
+    common_rail: model.Hand,
+    joint: model.Joint,
+    joined: model.Route,
+    complaints: Complaints,
+) -> None:
+    """Complain of gauges that the route joined does not carry, and of a common rail that lies on its other side."""
+    where = ("routes", name, "joins")
+    for gauge in names:
+        if gauge not in joined.gauges:
+            sentence = f'The gauge "{gauge}" runs on to "{joined.name}", which does not carry it.'
+            complaints.add(where, sentence, f"It carries {', '.join(joined.gauges)}.")
+    side = joined.common_rail if joint.facing == "with" else _opposite(joined.common_rail)
+    if len(names) > 1 and side != common_rail:
+        sentence = (
+            f'The rail that gauges share lies {common_rail} in "{name}", but {side} where it joins "{joined.name}".'
+        )
+        complaints.add(where, sentence, "Let one gauge alone run over it, or turn one of the two round.")
 
 
 def _start(form: path_forms.StartForm | None) -> Pose:
@@ -96,6 +158,8 @@ def frog_angle(form: path_forms.FrogKeys) -> float | None:
 
     A number is N = 1/2 cot(F/2); a ratio 1:n is tan F = 1/n.
     """
+    if form.frog == "open":
+        return None
     if form.given("frog"):
         return 2 * math.atan(1 / (2 * form.frog))
     if form.given("frog_ratio"):
@@ -113,6 +177,8 @@ class _PathReader:
 
     def piece(self, index: int, form: path_forms.PieceForm) -> model.PathPiece:
         where = (*self.path, index)
+        if form.straight == "open":
+            return model.OpenPiece(None, 0.0, 0.0)
         if form.given("straight"):
             return model.Straight(form.straight)
         if form.easement is not None:
@@ -124,12 +190,24 @@ class _PathReader:
     def _curve(self, form: path_forms.CurveForm, where: KeyPath) -> model.PathPiece:
         if form.frog_keys:
             return self._to_frog(form, None)
+        if form.radius == "open" or "open" in (form.length, form.angle):
+            return self._open_curve(form, where)
         curvature = self._curvature(form.radius, form.turn, (*where, "radius"))
         if form.given("to"):
             return self._to_frog(form, curvature)
+        assert form.length != "open" and form.angle != "open"
         length = form.length if form.given("length") else form.angle * form.radius
         self._check_length(length, abs(curvature), where)
         return model.Curve(length, curvature)
+
+    def _open_curve(self, form: path_forms.CurveForm, where: KeyPath) -> model.OpenPiece:
+        turn = (1 if form.turn == "left" else -1) if form.given("turn") else 0
+        curvature = None
+        if form.radius != "open":
+            curvature = self._curvature(form.radius, form.turn, (*where, "radius"))
+        length = form.length if form.given("length") and form.length != "open" else None
+        angle = turn * form.angle if form.given("angle") and form.angle != "open" else None
+        return model.OpenPiece(length, curvature, curvature, angle, turn)
 
     def _check_length(self, length: float, bend: float, where: KeyPath) -> None:
         if not SHORTEST <= length <= LONGEST_TRACK:
@@ -139,19 +217,21 @@ class _PathReader:
             sentence = f"This curve turns through {units.format_degrees(length * bend, 0)}, more than a whole circle."
             self.complaints.add((*where, "length"), sentence, "Check its radius and length.")
 
-    def _easement(self, form: path_forms.EasementForm, where: KeyPath) -> model.Easement:
+    def _easement(self, form: path_forms.EasementForm, where: KeyPath) -> model.PathPiece:
         ends = []
         for key, end in (("from", form.from_), ("to", form.to)):
             ends.append(0.0 if end.word else self._curvature(end.radius, end.turn, (*where, key, "radius")))
         if ends[0] == ends[1]:
             sentence = "Both ends of this easement have the same curvature."
             self.complaints.add(where, sentence, "Write a straight or a curve.")
+        if form.length == "open":
+            return model.OpenPiece(None, ends[0], ends[1])
         return model.Easement(form.length, ends[0], ends[1])
 
     def _to_frog(self, form: path_forms.FrogKeys, curvature: float | None) -> model.ToFrog:
         through = form.through
         toe = None if through is None else 0.0 if through.word else through.straight
-        number = form.frog if form.given("frog") else None
+        number = form.frog if form.given("frog") and form.frog != "open" else None
         return model.ToFrog(angle=frog_angle(form), curvature=curvature, number=number, toe=toe)
 
     def _curvature(self, radius: float, turn: model.Hand, where: KeyPath) -> float:

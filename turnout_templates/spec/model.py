@@ -88,10 +88,10 @@ class Easement:
 class ToFrog:
     """A curve that runs to the frog, the piece that a branch leaves open.
 
-    Exactly one of `angle` (radians: the frog is given, the curvature is found) and `curvature` (the curve is given,
-    the frog is found) is set. `number` is the frog number as the reader stated it, where there is one. `toe` is the
-    length in mm that is straight before the theoretical point: None takes the default of practice, zero curves
-    through the frog.
+    At most one of `angle` (radians: the frog is given, the curvature is found) and `curvature` (the curve is given,
+    the frog is found) is set; neither where both are open, to be found where the route joins another. `number` is the
+    frog number as the reader stated it, where there is one. `toe` is the length in mm that is straight before the
+    theoretical point: None takes the default of practice, zero curves through the frog.
     """
 
     angle: float | None
@@ -100,7 +100,22 @@ class ToFrog:
     toe: float | None
 
 
-PathPiece = Straight | Curve | Easement | ToFrog
+@dataclass(frozen=True, slots=True)
+class OpenPiece:
+    """A piece that leaves something open, to be found where the route joins another: what is None is open.
+
+    `length` in mm, `from_curvature` and `to_curvature` signed, `angle` in radians, signed, where that is given in place
+    of a length; `turn` is +1 or -1 where the side of an open curvature is said, 0 where it is not.
+    """
+
+    length: float | None
+    from_curvature: float | None
+    to_curvature: float | None
+    angle: float | None = None
+    turn: int = 0
+
+
+PathPiece = Straight | Curve | Easement | OpenPiece | ToFrog
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,12 +142,30 @@ class EntryPoints:
 Points = TangentPoints | StraightPoints | EntryPoints
 
 
+Facing = Literal["with", "against"]
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """Where the end of a path meets another route, tangent: which `route`, and at what station.
+
+    `at` is the station in mm, "end" where that route ends, "anywhere" where the path comes to it. `facing` tells
+    whether the path runs with the direction of that route there or against it; `points` are those of the switch there.
+    """
+
+    route: str
+    at: float | Literal["end", "anywhere"]
+    facing: Facing
+    points: Points = TangentPoints()
+
+
 @dataclass(frozen=True, slots=True)
 class Route:
     """One way through the trackwork: where it starts, what it is made of and which gauges run on it.
 
     A route either starts free at `start`, or leaves the route `leaves` at station `at` (mm; None means where that
-    route ends). `gauges` names the gauges, `common_rail` the side of the rail that they share (it matters only where
+    route ends, or begins where it leaves it `facing` against its direction), and may end where it `joins` another.
+    `gauges` names the gauges, `common_rail` the side of the rail that they share (it matters only where
     there are two or more). `hand` is the side it leaves to as seen from the tip, None where the path tells.
     """
 
@@ -145,6 +178,8 @@ class Route:
     at: float | None = None
     hand: Hand | None = None
     points: Points = TangentPoints()
+    facing: Facing = "with"
+    joins: Joint | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -109,76 +109,9 @@ EaseEnd = Annotated[EaseEndForm, one_word(EaseEndForm, "straight")]
 class EasementForm(Form):
     """A piece whose curvature changes evenly."""
 
-    length: s.TrackLength = Field(description="length along the reference line")
+    length: s.OpenLength = Field(description="length along the reference line, or open")
     from_: EaseEnd = Field(alias="from", description="curvature where it begins: straight, or {radius, turn}")
     to: EaseEnd = Field(description="curvature where it ends: straight, or {radius, turn}")
-
-
-class FrogKeys(Form):
-    """The keys that say which frog a piece runs to."""
-
-    frog: s.FrogNumber = Field(default=0.0, description="frog number, 1/2 cot(F/2); the curve is found to suit")
-    frog_angle: s.FrogAngle = Field(default=0.0, description="angle of the frog; the curve is found to suit")
-    frog_ratio: s.FrogRatio = Field(default=0.0, description="frog as tan F, such as 1:9; the curve is found to suit")
-    through: Through | None = Field(default=None, description="curved, or {straight: LENGTH} before the frog's point")
-
-    @property
-    def frog_keys(self) -> list[str]:
-        """Which of the three keys that give a frog were written."""
-        return self.given("frog", "frog_angle", "frog_ratio")
-
-
-class CurveForm(FrogKeys):
-    """A curve of a length or an angle, or one that runs to the frog."""
-
-    radius: s.Radius = Field(default=0.0, description="radius of the route's reference line")
-    turn: s.Side = Field(default="left", description="the side that the curve turns to: left or right")
-    length: s.TrackLength = Field(default=0.0, description="length along the reference line")
-    angle: s.CurveAngle = Field(default=0.0, description="angle that the curve turns through")
-    to: s.ToFrogWord = Field(default="frog", description="frog: the curve runs on to the frog, whose number follows")
-
-    @model_validator(mode="after")
-    def _check(self) -> Self:
-        ends = self.given("length", "angle", "to")
-        if self.frog_keys:
-            one_of(self, "frog", "frog_angle", "frog_ratio")
-            if extra := self.given("radius", "turn", "length", "angle", "to"):
-                remedy = "Leave it out, or write {radius, turn, to: frog} for a curve whose frog follows."
-                s.fail(f'A curve to a given frog takes no "{extra[0]}"; its radius is found.', remedy, (extra[0],))
-        elif missing := [key for key in ("radius", "turn") if not self.given(key)]:
-            s.fail(f'This curve has no "{missing[0]}".', "A curve is {radius, turn, length or angle}, or {frog: N}.")
-        elif len(ends) != 1:
-            s.fail(
-                "A curve takes one of length, angle and to: frog.", f"It has {' and '.join(ends) or 'none of them'}."
-            )
-        elif self.through is not None and ends != ["to"]:
-            s.fail('"through" says how a curve reaches its frog, and this one runs to none.', "", ("through",))
-        return self
-
-
-class PieceForm(FrogKeys):
-    """One piece of a path: a straight, a curve, an easement, or the frog that it runs to."""
-
-    straight: s.TrackLength = Field(default=0.0, description="a straight of this length")
-    curve: CurveForm | None = Field(default=None, description="a curve: {radius, turn, length or angle}, or {frog: N}")
-    easement: EasementForm | None = Field(default=None, description="an easement: {length, from, to}")
-
-    @model_validator(mode="after")
-    def _check(self) -> Self:
-        one_of(self, "straight", "curve", "easement", "frog", "frog_angle", "frog_ratio")
-        if self.through is not None and self.given("straight", "curve", "easement"):
-            remedy = "Write it beside frog, inside the same brackets."
-            s.fail('"through" says how a curve reaches its frog, and does not belong here.', remedy, ("through",))
-        return self
-
-
-def one_of(form: Form, *keys: str) -> None:
-    """Fail unless exactly one of `keys` was written in `form`."""
-    found = form.given(*keys)
-    if not found:
-        s.fail("This piece says nothing that it could be.", f"Write one of {', '.join(keys)}.")
-    if len(found) > 1:
-        s.fail(f'Both "{found[0]}" and "{found[1]}" stand here.', "Keep one of them.", (found[1],))
 
 
 class PointsForm(Worded):
@@ -204,3 +137,113 @@ class PointsForm(Worded):
 
 
 Points = Annotated[PointsForm, one_word(PointsForm, "tangent")]
+
+
+class LeavesForm(Worded):
+    """The route that a branch leaves, and where and which way it does."""
+
+    route: s.Text = Field(description="the route that it leaves")
+    at: s.Station | None = Field(default=None, description="station of the tip on it, or end: where it ends")
+    facing: s.Facing = Field(default="with", description="with its direction, or against it")
+
+    @property
+    def name(self) -> str:
+        """The name of the route, written alone or in the mapping."""
+        return self.word or self.route
+
+
+class JoinsForm(Worded):
+    """The route that the end of a path meets, tangent, and where and which way it does."""
+
+    route: s.Text = Field(description="the route that it joins")
+    at: s.Meeting = Field(default="anywhere", description="station on it, end, or anywhere: where the path comes to it")
+    facing: s.Facing | None = Field(default=None, description="with the direction of the route joined, or against it")
+    points: Points | None = Field(default=None, description="of the switch there; like those where it leaves, unsaid")
+
+    @property
+    def name(self) -> str:
+        """The name of the route, written alone or in the mapping."""
+        return self.word or self.route
+
+
+Joins = Annotated[JoinsForm, one_word(JoinsForm, reader=str.strip)]
+Leaves = Annotated[LeavesForm, one_word(LeavesForm, reader=str.strip)]
+
+
+class FrogKeys(Form):
+    """The keys that say which frog a piece runs to."""
+
+    frog: s.FrogNumber = Field(
+        default=0.0, description="frog number, 1/2 cot(F/2), or open; the curve is found to suit"
+    )
+    frog_angle: s.FrogAngle = Field(default=0.0, description="angle of the frog; the curve is found to suit")
+    frog_ratio: s.FrogRatio = Field(default=0.0, description="frog as tan F, such as 1:9; the curve is found to suit")
+    through: Through | None = Field(default=None, description="curved, or {straight: LENGTH} before the frog's point")
+
+    @property
+    def frog_keys(self) -> list[str]:
+        """Which of the three keys that give a frog were written."""
+        return self.given("frog", "frog_angle", "frog_ratio")
+
+
+class CurveForm(FrogKeys):
+    """A curve of a length or an angle, or one that runs to the frog."""
+
+    radius: s.OpenRadius = Field(default=0.0, description="radius of the route's reference line, or open")
+    turn: s.Side = Field(default="left", description="the side that the curve turns to: left or right")
+    length: s.OpenLength = Field(default=0.0, description="length along the reference line, or open")
+    angle: s.OpenAngle = Field(default=0.0, description="angle that the curve turns through, or open")
+    to: s.ToFrogWord = Field(default="frog", description="frog: the curve runs on to the frog, whose number follows")
+
+    @property
+    def _needed(self) -> tuple[str, ...]:
+        """The keys that it must have: a curve whose radius is open may turn to either side."""
+        return ("radius",) if self.radius == "open" else ("radius", "turn")
+
+    @model_validator(mode="after")
+    def _check(self) -> Self:
+        ends = self.given("length", "angle", "to")
+        if self.frog_keys:
+            one_of(self, "frog", "frog_angle", "frog_ratio")
+            if extra := self.given("radius", "turn", "length", "angle", "to"):
+                remedy = "Leave it out, or write {radius, turn, to: frog} for a curve whose frog follows."
+                s.fail(f'A curve to a given frog takes no "{extra[0]}"; its radius is found.', remedy, (extra[0],))
+        elif missing := [key for key in self._needed if not self.given(key)]:
+            s.fail(f'This curve has no "{missing[0]}".', "A curve is {radius, turn, length or angle}, or {frog: N}.")
+        elif len(ends) != 1:
+            s.fail(
+                "A curve takes one of length, angle and to: frog.", f"It has {' and '.join(ends) or 'none of them'}."
+            )
+        elif self.radius == "open" and ends == ["to"]:
+            remedy = "Write {frog: open} for a curve whose radius and frog are both found."
+            s.fail("A curve to a frog whose number follows needs a radius.", remedy, ("radius",))
+        elif self.radius == "open" and ends == ["angle"] and self.angle != "open" and not self.given("turn"):
+            s.fail('This curve has no "turn".', "An angle is turned through to the left or to the right.")
+        elif self.through is not None and ends != ["to"]:
+            s.fail('"through" says how a curve reaches its frog, and this one runs to none.', "", ("through",))
+        return self
+
+
+class PieceForm(FrogKeys):
+    """One piece of a path: a straight, a curve, an easement, or the frog that it runs to."""
+
+    straight: s.OpenLength = Field(default=0.0, description="a straight of this length, or open")
+    curve: CurveForm | None = Field(default=None, description="a curve: {radius, turn, length or angle}, or {frog: N}")
+    easement: EasementForm | None = Field(default=None, description="an easement: {length, from, to}")
+
+    @model_validator(mode="after")
+    def _check(self) -> Self:
+        one_of(self, "straight", "curve", "easement", "frog", "frog_angle", "frog_ratio")
+        if self.through is not None and self.given("straight", "curve", "easement"):
+            remedy = "Write it beside frog, inside the same brackets."
+            s.fail('"through" says how a curve reaches its frog, and does not belong here.', remedy, ("through",))
+        return self
+
+
+def one_of(form: Form, *keys: str) -> None:
+    """Fail unless exactly one of `keys` was written in `form`."""
+    found = form.given(*keys)
+    if not found:
+        s.fail("This piece says nothing that it could be.", f"Write one of {', '.join(keys)}.")
+    if len(found) > 1:
+        s.fail(f'Both "{found[0]}" and "{found[1]}" stand here.', "Keep one of them.", (found[1],))

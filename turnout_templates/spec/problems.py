@@ -28,10 +28,6 @@ _EXAMPLES = {
     "head": "head: 0.9 mm",
     "base": "base: 1.8 mm",
 }
-_NOT_YET = {
-    "joins": "This version cannot fit a path to another route yet.",
-    "facing": "This version cannot fit a path to another route yet.",
-}
 
 
 def problems_of(error: ValidationError, tree: Table) -> list[Problem]:
@@ -62,7 +58,7 @@ def _unknown_key(path: KeyPath, tree: Table) -> Problem:
     place = parent.keys[key] if isinstance(parent, Table) and key in parent.keys else parent.place
     form = _form_at(path[:-1])
     known = [] if form is None else [field.alias or name for name, field in form.model_fields.items()]
-    remedy = _NOT_YET.get(key) or _run_together(key, known, form) or nearest(key, known)
+    remedy = _run_together(key, known, form) or nearest(key, known)
     return problem_at(place, path, f'The key "{key}" is unknown here.', remedy)
 
 

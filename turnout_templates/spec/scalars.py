@@ -22,6 +22,8 @@ from turnout_templates import units
 from turnout_templates.errors import QuantityError
 from turnout_templates.spec.tree import Scalar
 
+OPEN = "open"
+"""The word for a value that the path leaves to be found, so that its end meets another route."""
 LONGEST_NAME = 120
 LONGEST_NOTES = 20_000
 
@@ -147,7 +149,12 @@ def _finite(value: float, written: Scalar) -> float:
 
 
 def _angle(low: float, high: float, what: str) -> PlainValidator:
-    def read(value: Any) -> float:
+    read = _angle_reader(low, high, what)
+    return PlainValidator(lambda value: read(value, None))
+
+
+def _angle_reader(low: float, high: float, what: str) -> Callable[[Any, Any], float]:
+    def read(value: Any, info: Any) -> float:
         written = scalar_of(value, units.ANGLE_EXPECTED.rstrip(","))
         degrees = _read(lambda: units.read_angle(written.text))
         inside = degrees >= low if low < 0 else degrees > low
@@ -156,7 +163,7 @@ def _angle(low: float, high: float, what: str) -> PlainValidator:
             fail(f"{_said(written)} cannot be {what}.", f"It must be {least} and at most {high:g} deg.")
         return _finite(units.radians(degrees), written)
 
-    return PlainValidator(read)
+    return read
 
 
 def _number(value: Any) -> float:
@@ -201,6 +208,27 @@ def _station(value: Any, info: ValidationInfo) -> float | Literal["end"]:
     return _station_length(value, info)
 
 
+def _meeting(value: Any, info: ValidationInfo) -> float | Literal["end", "anywhere"]:
+    written = scalar_of(value, "a station, end or anywhere")
+    if written.text.strip() == "anywhere":
+        return "anywhere"
+    if written.text.strip().isalpha() and written.text.strip() != "end":
+        sentence = f"Found {_said(written)} where a station, end or anywhere is expected."
+        fail(sentence, nearest(written.text, ("end", "anywhere")))
+    return _station(value, info)
+
+
+def _or_open(read: Callable[[Any, ValidationInfo], float]) -> PlainValidator:
+    """Let the word `open` stand where `read` reads a quantity: its value is found where the route joins another."""
+
+    def either(value: Any, info: ValidationInfo) -> float | Literal["open"]:
+        if isinstance(value, Scalar) and value.text.strip() == OPEN:
+            return "open"
+        return read(value, info)
+
+    return PlainValidator(either)
+
+
 def _version(value: Any) -> int:
     written = scalar_of(value, "the version of this form, which is 1,")
     if written.text.strip() != "1":
@@ -213,6 +241,12 @@ _LENGTH_SCHEMA = WithJsonSchema(
     {"type": ["string", "number"], "description": "a length with its unit", "examples": ["610 mm", "24 1/2 in"]}
 )
 _ANGLE_SCHEMA = WithJsonSchema({"type": "string", "description": "an angle", "examples": ["12 deg"]})
+_OPEN_SCHEMA = WithJsonSchema(
+    {"type": ["string", "number"], "description": "a length with its unit, or open", "examples": ["610 mm", "open"]}
+)
+_OPEN_ANGLE_SCHEMA = WithJsonSchema(
+    {"type": "string", "description": "an angle, or open", "examples": ["12 deg", "open"]}
+)
 _TEXT_SCHEMA = WithJsonSchema({"type": ["string", "number"]})
 
 
@@ -220,8 +254,9 @@ def _words(*words: str) -> WithJsonSchema:
     return WithJsonSchema({"enum": list(words)})
 
 
-_track = _length(SHORTEST, LONGEST_TRACK, at_low=True, what="a length of track")
-_radius = _length(SHORTEST, LARGEST_RADIUS, at_low=True, what="a radius")
+_read_track = _length_reader(SHORTEST, LONGEST_TRACK, at_low=True, what="a length of track")
+_read_radius = _length_reader(SHORTEST, LARGEST_RADIUS, at_low=True, what="a radius")
+_track, _radius = PlainValidator(_read_track), PlainValidator(_read_radius)
 _size = _length(SHORTEST, Fraction(10_000), at_low=True, what="a size")
 _extra = _length(Fraction(0), Fraction(10_000), at_low=True, what="a size")
 _coordinate = _length(-LARGEST_PLACE, LARGEST_PLACE, at_low=True, what="a place")
@@ -236,11 +271,22 @@ Size = Annotated[float, _size, _LENGTH_SCHEMA]
 Extra = Annotated[float, _extra, _LENGTH_SCHEMA]
 Coordinate = Annotated[float, _coordinate, _LENGTH_SCHEMA]
 Station = Annotated[float | Literal["end"], PlainValidator(_station), _LENGTH_SCHEMA]
+Meeting = Annotated[float | Literal["end", "anywhere"], PlainValidator(_meeting), _LENGTH_SCHEMA]
+OpenLength = Annotated[float | Literal["open"], _or_open(_read_track), _OPEN_SCHEMA]
+OpenRadius = Annotated[float | Literal["open"], _or_open(_read_radius), _OPEN_SCHEMA]
+OpenAngle = Annotated[
+    float | Literal["open"], _or_open(_angle_reader(0, 360, "the angle of a curve")), _OPEN_ANGLE_SCHEMA
+]
 CurveAngle = Annotated[float, _angle(0, 360, "the angle of a curve"), _ANGLE_SCHEMA]
 EntryAngle = Annotated[float, _angle(0, 30, "the angle of points"), _ANGLE_SCHEMA]
 FrogAngle = Annotated[float, _angle(0.5, 60, "the angle of a frog"), _ANGLE_SCHEMA]
 Heading = Annotated[float, _angle(-360, 360, "a heading"), _ANGLE_SCHEMA]
-FrogNumber = Annotated[float, PlainValidator(_number), WithJsonSchema({"type": "number", "minimum": 1, "maximum": 100})]
+_NUMBER_SCHEMA = {"type": "number", "minimum": 1, "maximum": 100}
+FrogNumber = Annotated[
+    float | Literal["open"],
+    _or_open(lambda value, info: _number(value)),
+    WithJsonSchema({"anyOf": [_NUMBER_SCHEMA, {"const": "open"}]}),
+]
 FrogRatio = Annotated[float, PlainValidator(_frog_ratio), WithJsonSchema({"type": "string", "examples": ["1:9"]})]
 Side = Annotated[Literal["left", "right"], _choice("left", "right"), _words("left", "right")]
 Units = Annotated[Literal["mm", "in"], _choice("mm", "in"), _words("mm", "in")]
@@ -249,4 +295,5 @@ Copper = Annotated[
     _choice("all", "every second", "none"),
     _words("all", "every second", "none"),
 ]
+Facing = Annotated[Literal["with", "against"], _choice("with", "against"), _words("with", "against")]
 ToFrogWord = Annotated[Literal["frog"], _choice("frog"), _words("frog")]

@@ -23,7 +23,8 @@ def cut_bars(rails: tuple[Rail, ...], heads: tuple[FiledHead, ...], frogs: tuple
         pieces = list(_pieces(by_rail.get(rail.id, [])))
         for i, piece in enumerate(pieces):
             letter = chr(ord("a") + i) if 1 < len(pieces) <= 26 else f".{i + 1}" if len(pieces) > 1 else ""
-            bars.append(Bar(rail.id + letter, ends.role(rail, i, piece), tuple(piece)))
+            role = ends.role(rail, piece, begins=i == 0, ends_it=i == len(pieces) - 1)
+            bars.append(Bar(rail.id + letter, role, tuple(piece)))
     return tuple(bars)
 
 
@@ -31,7 +32,7 @@ class _Ends:
     """Where rails end for a frog, and which faces points lie behind: what tells the role of a bar."""
 
     def __init__(self, rails: tuple[Rail, ...], frogs: tuple[Frog, ...]) -> None:
-        self.outside = {owner for rail in rails if rail.point for owner in rail.point.outside}
+        self.outside = {owner for rail in rails for point in rail.points for owner in point.outside}
         self.points: set[tuple[RouteFace, float]] = set()
         self.noses: set[tuple[RouteFace, float]] = set()
         for frog in frogs:
@@ -39,10 +40,10 @@ class _Ends:
             self.points |= {(o, round(s, 3)) for o, s in zip(owners, frog.practical_stations or (), strict=False)}
             self.noses |= {(o, round(s, 3)) for o, s in zip(owners, frog.noses, strict=True) if s is not None}
 
-    def role(self, rail: Rail, index: int, piece: list[Stretch]) -> Role:
-        """Return the role of the bar that is the `index`th of its rail."""
+    def role(self, rail: Rail, piece: list[Stretch], *, begins: bool, ends_it: bool) -> Role:
+        """Return the role of a bar that begins its rail, or ends it."""
         ends = {(stretch.owner, round(end, 3)) for stretch in piece for end in (stretch.low, stretch.high)}
-        if rail.point and index == 0:
+        if (begins and rail.first) or (ends_it and rail.last):
             return "point and closure rail"
         if self.points & ends:
             return "frog rail"
@@ -56,13 +57,14 @@ def _pieces(heads: Iterable[FiledHead]) -> Iterator[list[Stretch]]:
     piece: list[Stretch] = []
     open_end = False
     for head in heads:
-        for low, high in head.faces:
-            goes_on = open_end and abs(low - head.stretch.low) < _JOINS
-            if piece and not goes_on:
+        way = head.stretch.way
+        for low, high in head.faces if way > 0 else reversed(head.faces):
+            begins = abs(low - head.stretch.low) if way > 0 else abs(high - head.stretch.high)
+            if piece and not (open_end and begins < _JOINS):
                 yield piece
                 piece = []
-            piece.append(Stretch(head.stretch.owner, low, high))
-            open_end = abs(high - head.stretch.high) < _JOINS
+            piece.append(Stretch(head.stretch.owner, low, high, way))
+            open_end = (abs(high - head.stretch.high) if way > 0 else abs(low - head.stretch.low)) < _JOINS
         if not head.faces:
             open_end = False
     if piece:

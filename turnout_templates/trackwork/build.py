@@ -27,7 +27,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
             points.setdefault(point.owner, []).append(point)
     rails = follow_rails(layout, tips, points)
     frogs = find_frogs(layout, switches, spec.frog_point)
-    filing = Filing(layout, [rail.point for rail in rails if rail.point], frogs, spec.rail.head)
+    filing = Filing(layout, [point for rail in rails for point in rail.points], frogs, spec.rail.head)
     heads = file_heads(filing, rails)
     field = Field(layout, filing, heads)
     wings = lay_wings(field, frogs)

@@ -8,6 +8,7 @@ face left is gone.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -35,11 +36,12 @@ _TOUCHES = 0.01
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """The flangeway beside the gauge face `owner` from station `low` to the end of its route."""
+    """The flangeway beside the gauge face `owner` from station `low` to `high` of its route."""
 
     owner: RouteFace
     route: LaidRoute
     low: float
+    high: float
     region: Polygon
 
 
@@ -53,7 +55,7 @@ class Filing:
         for frog in frogs:
             self.frogs.setdefault(frog.first, []).append(frog)
             self.frogs.setdefault(frog.second, []).append(frog)
-        self.exempt: dict[tuple[RouteFace, RouteFace], tuple[float, float]] = {}
+        self.cut_over: dict[tuple[RouteFace, RouteFace], Interval] = {}
         self.in_front: dict[RouteFace, list[RouteFace]] = {}
         for pair in rails_in_front(layout, points, head):
             self._exempt_pair(pair)
@@ -64,15 +66,21 @@ class Filing:
         """Remember for a point and a rail that it lies behind the stations from which they cut each other."""
         stock, route = self.layout.route(pair.outside.route), self.layout.route(pair.point.route)
         beside = nearest_station(stock.path, route.path.point_at(pair.clear, pair.point.face.offset))[0]
-        self.exempt[pair.point, pair.outside] = (pair.clear, beside)
-        self.exempt[pair.outside, pair.point] = (beside, pair.clear)
+        turn = stock.path.heading_at(beside) - route.path.heading_at(pair.clear)
+        self._cut_from(pair.point, pair.outside, pair.clear, pair.way)
+        self._cut_from(pair.outside, pair.point, beside, pair.way if math.cos(turn) > 0 else -pair.way)
         self.in_front.setdefault(pair.point, []).append(pair.outside)
+
+    def _cut_from(self, cutter: RouteFace, cut: RouteFace, station: float, way: int) -> None:
+        """Let the flangeway of one face cut the rail on another only from a station of its route, one `way`, on."""
+        low, high = self.cut_over.get((cutter, cut), (-math.inf, math.inf))
+        self.cut_over[cutter, cut] = (max(low, station), high) if way > 0 else (low, min(high, station))
 
     def _bands(self) -> Iterator[Band]:
         for route in self.layout:
             for face in route.faces:
-                begin = route.begin_of(face)
-                yield Band(RouteFace(route.name, face), route, begin, _band_region(route, face, begin))
+                low, high = route.begin_of(face), route.end_of(face)
+                yield Band(RouteFace(route.name, face), route, low, high, _band_region(route, face, low, high))
 
     def cutters(self, stretch: Stretch, head: Polygon) -> Iterator[tuple[Band, BaseGeometry]]:
         """Yield the bands of other routes that reach `head`, each shorn of what the stretch is exempt from."""
@@ -80,20 +88,20 @@ class Filing:
             band = self.bands[index]
             if band.owner.route == stretch.owner.route:
                 continue
-            start = self.band_start(band, stretch)
-            if start < band.route.path.length:
-                whole = start == band.low
-                yield band, band.region if whole else _band_region(band.route, band.owner.face, start)
+            low, high = self.cuts_over(band, stretch)
+            if low < high:
+                whole = (low, high) == (band.low, band.high)
+                yield band, band.region if whole else _band_region(band.route, band.owner.face, low, high)
 
-    def band_start(self, band: Band, stretch: Stretch) -> float:
-        """Return the station of a band's route from which it cuts a stretch that it may be exempt from before."""
-        exempt = self.exempt.get((band.owner, stretch.owner))
-        return exempt[0] if exempt else band.low
+    def cuts_over(self, band: Band, stretch: Stretch) -> Interval:
+        """Return the stations of a band's route between which it cuts a stretch, which may be exempt elsewhere."""
+        low, high = self.cut_over.get((band.owner, stretch.owner), (-math.inf, math.inf))
+        return max(low, band.low), min(high, band.high)
 
 
-def _band_region(route: LaidRoute, face: Face, start: float) -> Polygon:
-    """Return the flangeway beside a face from station `start` on."""
-    return strip(route.path, face.offset, face.offset - face.outward * face.flangeway, start, route.path.length)
+def _band_region(route: LaidRoute, face: Face, low: float, high: float) -> Polygon:
+    """Return the flangeway beside a face between two stations."""
+    return strip(route.path, face.offset, face.offset - face.outward * face.flangeway, low, high)
 
 
 def file_heads(filing: Filing, rails: tuple[Rail, ...]) -> tuple[FiledHead, ...]:
@@ -127,7 +135,7 @@ def _file(filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace
     route = filing.layout.route(stretch.owner.route)
     head = _head(filing.layout, stretch, filing.head)
     takers: list[BaseGeometry] = [region for _, region in filing.cutters(stretch, head)]
-    if rail.point and rail.stretches[0] is stretch:
+    if rail.points_on(stretch):
         in_front = filing.in_front.get(stretch.owner, [])
         takers += [region for outside in in_front for region in whole.get(outside, [])]
     blunt = [_before_practical(filing, frog, stretch) for frog in filing.frogs.get(stretch.owner, [])]
@@ -181,28 +189,27 @@ def _faces(filing: Filing, stretch: Stretch) -> list[Interval]:
     line = LineString(flatten(curve))
     holes: list[Interval] = []
     for band, region in filing.cutters(stretch, Polygon(line.buffer(0.05).exterior)):
-        start = filing.band_start(band, stretch)
         if not line.intersects(region):
             continue
-        holes += _in_band(curve, band, start)
+        holes += _in_band(curve, band, filing.cuts_over(band, stretch))
     for frog in filing.frogs.get(stretch.owner, []):
         holes += _blunted(frog, stretch)
     return without(_whole(stretch), holes)
 
 
-def _in_band(curve: Parallel, band: Band, start: float) -> Iterator[Interval]:
+def _in_band(curve: Parallel, band: Band, over: Interval) -> Iterator[Interval]:
     """Yield the stations of `curve` between which it lies in a band, its ends found exactly."""
     face = band.owner.face
     path = band.route.path
     marks = {curve.low, curve.high}
-    for edge in (Parallel(path, face.offset, start, path.length), flangeway_edge(band.route, face)):
+    for edge in (Parallel(path, face.offset, *over), flangeway_edge(band.route, face)):
         marks |= {crossing.s for crossing in find_crossings(curve, edge)}
     ordered = sorted(marks)
     for low, high in pairwise(ordered):
         point = curve.point_at((low + high) / 2)
         station = nearest_station(path, point)[0]
         inside = (face.offset - path.pose_at(station).local(point)[1]) * face.outward
-        if start < station < path.length and 0.0 < inside < face.flangeway:
+        if over[0] < station < over[1] and 0.0 < inside < face.flangeway:
             yield low, high
 
 

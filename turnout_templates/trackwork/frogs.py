@@ -21,16 +21,28 @@ from turnout_templates.trackwork.model import Frog, RouteFace, Switch
 
 @dataclass(frozen=True, slots=True)
 class _Pair:
-    """Two routes that may cross, the one that the other leaves first, and their switch if they part at one."""
+    """Two routes that may cross, the one that the other leaves first, and the switches at which they part."""
 
     first: LaidRoute
     second: LaidRoute
-    switch: Switch | None
+    switches: tuple[Switch, ...]
+
+    def switch_of(self, s: float) -> Switch | None:
+        """Return the switch that a frog at station `s` of the first route belongs to: the nearest it lies behind."""
+        behind = [switch for switch in self.switches if _distance(self.first, switch, s) > 0.0]
+        return min(behind, key=lambda switch: _distance(self.first, switch, s), default=None)
+
+
+def _distance(route: LaidRoute, switch: Switch, s: float) -> float:
+    """Return how far (mm) station `s` of a route, a switch's parent or its branch, lies behind the switch."""
+    if route.name == switch.parent:
+        return (s - switch.station) * switch.way
+    return s if route.departure is not None and route.departure.parent == switch.parent else route.path.length - s
 
 
 def flangeway_edge(route: LaidRoute, face: Face) -> Parallel:
     """Return the far edge of the flangeway beside `face`, on its gauge side."""
-    return Parallel(route.path, face.offset - face.outward * face.flangeway, route.begin_of(face), route.path.length)
+    return Parallel(route.path, face.offset - face.outward * face.flangeway, route.begin_of(face), route.end_of(face))
 
 
 def find_frogs(layout: Layout, switches: tuple[Switch, ...], frog_point: float) -> tuple[Frog, ...]:
@@ -53,9 +65,14 @@ def _pairs(layout: Layout, switches: tuple[Switch, ...]) -> Iterator[_Pair]:
             if not boxes_meet(boxes[first.name], boxes[second.name]):
                 continue
             a, b = first, second
-            if a.departure and a.departure.along == b.name and not (b.departure and b.departure.along == a.name):
+            if _judged_along(a, b) and not _judged_along(b, a):
                 a, b = b, a
-            yield _Pair(a, b, _switch_between(a, b, switches))
+            yield _Pair(a, b, tuple(s for s in switches if a.name in s.onward and b.name in s.onward))
+
+
+def _judged_along(route: LaidRoute, other: LaidRoute) -> bool:
+    """Tell whether a route leaves or joins another, or is judged along it where both leave a third."""
+    return any(departure.along == other.name for _, departure in route.departures)
 
 
 def _box(route: LaidRoute) -> Box:
@@ -67,11 +84,6 @@ def _box(route: LaidRoute) -> Box:
         max(b[2] for b in boxes) + reach,
         max(b[3] for b in boxes) + reach,
     )
-
-
-def _switch_between(first: LaidRoute, second: LaidRoute, switches: tuple[Switch, ...]) -> Switch | None:
-    """Return the switch at which two routes part: one leaves the other, or both leave the same tip."""
-    return next((s for s in switches if second.name in s.onward and first.name in s.onward), None)
 
 
 def _cross(pair: _Pair, a: Face, b: Face, frog_point: float) -> Iterator[Frog]:
@@ -88,12 +100,12 @@ def _frog(pair: _Pair, a: Face, b: Face, crossing: Crossing, frog_point: float) 
     practical = None
     if not same_hand:
         practical = _practical(first.parallel(a), second.parallel(b), crossing, directions, frog_point)
-    departs = second.departure is not None and second.departure.parent == first.name
-    lead = crossing.s - pair.switch.station if pair.switch and departs else None
+    switch = pair.switch_of(crossing.s)
+    lead = (crossing.s - switch.station) * switch.way if switch and switch.parent == first.name else None
     return Frog(
         id="",
         kind="K" if same_hand else "V",
-        switch=pair.switch.id if pair.switch else None,
+        switch=switch.id if switch else None,
         first=RouteFace(first.name, a),
         second=RouteFace(second.name, b),
         s=crossing.s,

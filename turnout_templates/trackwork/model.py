@@ -6,11 +6,13 @@ given as points, the last not repeating the first.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
 from turnout_templates.alignment.faces import Face
-from turnout_templates.alignment.model import Layout
+from turnout_templates.alignment.model import Layout, Way
+from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import rectangle
 from turnout_templates.spec.model import Hand, Spec
@@ -34,36 +36,70 @@ class RouteFace:
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """A gauge face between two stations of its route."""
+    """A gauge face between two stations of its route; the rail runs along it in the direction `way`."""
 
     owner: RouteFace
     low: float
     high: float
+    way: Way = 1
 
 
 @dataclass(frozen=True, slots=True)
 class PointRail:
     """A moving point: the rail `owner` beyond its tip, lying behind the rails `outside` it, nearest first.
 
-    Stations on the owner's route: `tip` where it is filed to the tip thickness, `full_head` where it has its whole
-    head, `heel` where it stands clear of the stock rail, `clear` where a full flangeway has opened between them.
+    Stations on the owner's route, along which it runs from tip to heel in the direction `way`: `tip` where it is filed
+    to the tip thickness, `full_head` where it has its whole head, `heel` where it stands clear of the stock rail,
+    `clear` where a full flangeway has opened between them.
     """
 
     owner: RouteFace
     outside: tuple[RouteFace, ...]
+    way: Way
     tip: float
     full_head: float
     heel: float
     clear: float
 
+    def beyond_tip(self, station: float) -> float:
+        """Return how far (mm) a station of the owner's route lies behind the tip, toward the heel."""
+        return (station - self.tip) * self.way
+
+    @property
+    def moving(self) -> float:
+        """The length in mm from tip to heel, over which the point moves."""
+        return self.beyond_tip(self.heel)
+
+    def moves_at(self, station: float) -> bool:
+        """Tell whether a station of the owner's route lies between tip and heel."""
+        return 0.0 < self.beyond_tip(station) < self.moving
+
 
 @dataclass(frozen=True, slots=True)
 class Rail:
-    """A rail as it is laid, before frogs break it: the `stretches` it runs along, and its point where it begins so."""
+    """A rail as it is laid, before frogs break it: the `stretches` it runs along, and its points.
+
+    `first` is the point that it begins as, `last` the one that it ends as; None where it does not.
+    """
 
     id: str
     stretches: tuple[Stretch, ...]
-    point: PointRail | None
+    first: PointRail | None
+    last: PointRail | None
+
+    @property
+    def points(self) -> tuple[PointRail, ...]:
+        """The points that the rail begins and ends as."""
+        return tuple(point for point in (self.first, self.last) if point is not None)
+
+    def points_on(self, stretch: Stretch) -> tuple[PointRail, ...]:
+        """Return the points that lie on one of the rail's stretches."""
+        found = []
+        if self.first is not None and self.stretches[0] is stretch:
+            found.append(self.first)
+        if self.last is not None and self.stretches[-1] is stretch:
+            found.append(self.last)
+        return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +133,9 @@ class Switch:
 
     `onward` names the routes that go on from the tip: first the one that the others are judged against, the parent or
     where it ends there the first branch of the file; then the branches that leave it. `hand` is the side to which the
-    first of those leaves. `parting` tells that the parent ends. `tip` is the pose of the parent's reference line at
-    `station`; `filed_tip` the same at the filed tip of `outer`, the point that opens from the stock rail of the branch,
+    first of those leaves. `way` is the direction on the parent in which one looks from the tip to the frog. `parting`
+    tells that the parent ends. `tip` is the pose of the parent's reference line at `station`, heading toward the frog;
+    `filed_tip` the same at the filed tip of `outer`, the point that opens from the stock rail of the branch,
     at `filed_station`; `bar_station` is where the throw bar lies; `throw` its travel in mm and `throw_to_hold` the
     travel that would keep wheel backs off the whole point, None where none would; `least_opening` is the least that the
     open points stand from their stock rails up to the heel, at `least_station` on the branch.
@@ -108,6 +145,7 @@ class Switch:
     parent: str
     onward: tuple[str, ...]
     hand: Hand
+    way: Way
     parting: bool
     station: float
     tip: Pose
@@ -125,6 +163,11 @@ class Switch:
     def branch(self) -> str:
         """The first route that leaves here."""
         return self.onward[1]
+
+    def pose_on(self, path: Path, station: float) -> Pose:
+        """Return the pose at a station of the parent's `path`, heading toward the frog."""
+        pose = path.pose_at(station)
+        return pose if self.way > 0 else pose.turned(math.pi)
 
 
 @dataclass(frozen=True, slots=True)

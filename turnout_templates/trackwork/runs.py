@@ -1,15 +1,16 @@
 """Follow every rail from where it begins to where it ends, past the tips where routes part.
 
-A rail that is stock at a tip goes on along whichever route is outermost there; each other rail of the group begins anew
-as a point.
+Each gauge face is cut into stretches where a point begins on it. At a tip the stock rail of a group is one with the
+parent's rail before it, whichever route it goes on along; each other rail of the group begins there as a point. Rails
+are the chains that hang together so, whichever way the routes run.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 
-from turnout_templates.alignment.model import Layout
+from turnout_templates.alignment.model import Layout, Way
 from turnout_templates.trackwork.model import PointRail, Rail, RouteFace, Stretch
 from turnout_templates.trackwork.tips import Group, Onward, Tip
 
@@ -19,67 +20,139 @@ def follow_rails(
 ) -> tuple[Rail, ...]:
     """Return all rails, those of free routes first, then each as it begins at a tip.
 
-    `points` lists the moving points on each face, in order of station.
+    `points` lists the moving points on each face.
     """
-    follower = _Follower(layout, tips, points)
+    net = _Net(layout, tips, points)
     rails: list[Rail] = []
-    while follower.begun:
-        start = follower.begun.pop(0)
-        rails.append(Rail(f"R{len(rails) + 1}", follower.follow(start), start.point))
+    for length, end in net.ends_in_order():
+        if not length.taken:
+            rails.append(_follow(f"R{len(rails) + 1}", length, end))
     return tuple(rails)
 
 
-@dataclass(frozen=True, slots=True)
-class _Start:
-    """Where a rail begins or goes on: on the face `owner` at station `low`, past the tips up to station `after`."""
+_ENDS: tuple[Way, Way] = (-1, 1)
+_NEAR = 1e-6
+"""Stations that differ by less than this (mm) are one."""
+
+
+def _near_end(way: Way) -> Way:
+    """Return the end at which a length begins that is run along one `way`; from one end it leads to the other."""
+    return -1 if way > 0 else 1
+
+
+@dataclass(slots=True, eq=False)
+class _Length:
+    """A length of gauge face between two places where it may end; `at` holds what is at either, -1 low and +1 high."""
 
     owner: RouteFace
     low: float
-    after: float
-    point: PointRail | None
+    high: float
+    points: dict[Way, PointRail] = field(default_factory=dict)
+    linked: dict[Way, tuple[_Length, Way]] = field(default_factory=dict)
+    taken: bool = False
+
+    def set_end(self, end: Way, station: float) -> None:
+        """Move one end to a station, not beyond the other."""
+        if end > 0:
+            self.high = max(station, self.low)
+        else:
+            self.low = min(station, self.high)
 
 
-class _Follower:
-    """Follows one rail at a time and remembers those that begin at the tips it passes."""
+def _follow(name: str, length: _Length, end: Way) -> Rail:
+    """Return the rail that begins at one `end` of a length (-1 its low, +1 its high) and goes on as long as it can."""
+    first = length.points.get(end)
+    stretches: list[Stretch] = []
+    while True:
+        length.taken = True
+        far = _near_end(end)
+        stretches.append(Stretch(length.owner, length.low, length.high, far))
+        onward = length.linked.get(far)
+        if onward is None or onward[0].taken:
+            return Rail(name, tuple(stretches), first, length.points.get(far))
+        length, end = onward
+
+
+class _Net:
+    """All lengths of face, cut and linked at the tips."""
 
     def __init__(self, layout: Layout, tips: tuple[Tip, ...], points: Mapping[RouteFace, Sequence[PointRail]]) -> None:
         self.layout = layout
         self.points = points
-        self.at_tip: dict[RouteFace, list[tuple[Tip, Group]]] = {}
+        self.lengths = {
+            RouteFace(route.name, face): [
+                _Length(RouteFace(route.name, face), route.begin_of(face), route.end_of(face))
+            ]
+            for route in layout
+            for face in route.faces
+        }
+        self.begun: list[tuple[_Length, Way]] = []
         for tip in tips:
             for group in tip.groups:
-                self.at_tip.setdefault(group.before, []).append((tip, group))
-        self.begun = [
-            _Start(RouteFace(route.name, face), 0.0, -1.0, None)
-            for route in layout
-            if route.departure is None
-            for face in route.faces
-        ]
+                if group.onward:
+                    self._link(tip, group)
 
-    def follow(self, start: _Start) -> tuple[Stretch, ...]:
-        """Return the stretches of the rail that begins at `start`."""
-        stretches: list[Stretch] = []
-        here: _Start | None = start
-        while here is not None:
-            here = self._to_next_tip(here, stretches)
-        return tuple(stretches)
+    def _link(self, tip: Tip, group: Group) -> None:
+        """Cut and join the lengths of a group: the stock rail goes on from the rail before, the others are points."""
+        stock = group.onward[0]
+        for rail in group.onward[1:]:
+            point = self._point_of(rail)
+            self._begin_at(self._cut(rail, point) if rail.owner == group.before else self._first(rail), point)
+        if stock.owner == group.before:
+            return
+        way, near = tip.parent.way, _near_end(stock.view.way)
+        before, onward = self._before(tip, group, way), self._first(stock)
+        onward.set_end(near, stock.view.station(stock.origin))
+        before.linked[way] = (onward, near)
+        onward.linked[near] = (before, way)
 
-    def _to_next_tip(self, here: _Start, stretches: list[Stretch]) -> _Start | None:
-        """Add the stretch from `here` on; return where the rail goes on from, None at its end."""
-        for tip, group in self.at_tip.get(here.owner, []):
-            if tip.station <= here.after or not group.onward:
-                continue
-            stock = group.onward[0]
-            self.begun += [self._begin(rail, tip) for rail in group.onward[1:]]
-            if stock.owner != here.owner:
-                bend = next((rail.origin for rail in group.onward if rail.owner == here.owner), tip.station)
-                stretches.append(Stretch(here.owner, here.low, min(bend, tip.station)))
-                return _Start(stock.owner, stock.origin, -1.0, None)
-        stretches.append(Stretch(here.owner, here.low, self.layout.route(here.owner.route).path.length))
-        return None
+    def _point_of(self, rail: Onward) -> PointRail:
+        """Return the point that a rail begins as: the first on its face from where it leaves the group."""
+        way, origin = rail.view.way, rail.view.station(rail.origin)
+        beyond = [p for p in self.points[rail.owner] if p.way == way and (p.tip - origin) * way >= -_NEAR]
+        return min(beyond, key=lambda p: (p.tip - origin) * way)
 
-    def _begin(self, rail: Onward, tip: Tip) -> _Start:
-        """Return the start of a rail that is a point at `tip`."""
-        point = next(p for p in self.points[rail.owner] if p.tip >= rail.origin)
-        after = tip.station if rail.owner.route == tip.parent.name else -1.0
-        return _Start(rail.owner, point.tip, after, point)
+    def _first(self, rail: Onward) -> _Length:
+        """Return the length of a branch's face that begins at the tip."""
+        return self.lengths[rail.owner][0 if rail.view.way > 0 else -1]
+
+    def _cut(self, rail: Onward, point: PointRail) -> _Length:
+        """Cut the face of the parent, which goes on as a point, and return the part that goes on."""
+        lengths = self.lengths[rail.owner]
+        index = next(i for i, length in enumerate(lengths) if length.low - _NEAR <= point.tip <= length.high + _NEAR)
+        before, way = lengths[index], rail.view.way
+        begun = _Length(rail.owner, before.low, before.high)
+        lengths.insert(index + (1 if way > 0 else 0), begun)
+        if (beyond := before.points.pop(way, None)) is not None:
+            begun.points[way] = beyond
+        if (onward := before.linked.pop(way, None)) is not None:
+            begun.linked[way] = onward
+            onward[0].linked[onward[1]] = (begun, way)
+        before.set_end(way, point.tip)
+        return begun
+
+    def _begin_at(self, length: _Length, point: PointRail) -> None:
+        near = _near_end(point.way)
+        length.set_end(near, point.tip)
+        length.points[near] = point
+        self.begun.append((length, near))
+
+    def _before(self, tip: Tip, group: Group, way: Way) -> _Length:
+        """Return the length of the parent's face that ends at the tip, cut off there."""
+        bend = next((rail.origin for rail in group.onward if rail.owner == group.before), tip.u)
+        station = tip.parent.station(min(bend, tip.u))
+        here = (n for n in self.lengths[group.before] if n.low - _NEAR <= station <= n.high + _NEAR)
+        before = next(length for length in here if way not in length.linked)
+        before.set_end(way, station)
+        return before
+
+    def ends_in_order(self) -> Iterator[tuple[_Length, Way]]:
+        """Yield the ends that rails may begin at: of free routes, then points as they come, then whatever is left."""
+        for route in self.layout:
+            if route.departure is None:
+                firsts = (self.lengths[RouteFace(route.name, face)][0] for face in route.faces)
+                yield from ((length, -1) for length in firsts if -1 not in length.linked)
+        yield from self.begun
+        for lengths in self.lengths.values():
+            for length in lengths:
+                yield from ((length, end) for end in _ENDS if end not in length.linked)

@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from turnout_templates.alignment.faces import other, outermost
-from turnout_templates.alignment.model import LaidRoute, Layout
+from turnout_templates.alignment.faces import Face, other, outermost
+from turnout_templates.alignment.model import Layout, View
 from turnout_templates.alignment.solving import practical_toe
 from turnout_templates.geometry.crossing import find_crossings
 from turnout_templates.spec.model import Hand, Spec, StraightPoints
-from turnout_templates.trackwork.model import PointRail, Switch
+from turnout_templates.trackwork.model import PointRail, RouteFace, Switch
 from turnout_templates.trackwork.tips import Onward, Tip, least_opening, moved_share, points_of, throw_to_hold
 
 _OPENING_STEPS = 200
 _BAR_SHARE = 0.25
 """The throw bar lies within this part of a point's free length (common practice, no source)."""
-_AT_END = 1e-6
-"""A tip this near (mm) to the end of its parent is at the end."""
 
 
 def build_switches(spec: Spec, layout: Layout, tips: tuple[Tip, ...]) -> tuple[Switch, ...]:
@@ -29,38 +27,37 @@ def build_switches(spec: Spec, layout: Layout, tips: tuple[Tip, ...]) -> tuple[S
     return tuple(switches)
 
 
-def _hand(along: str, branch: str, points: tuple[PointRail, ...]) -> Hand | None:
+def _hand(tip: Tip, along: str, branch: str, points: tuple[PointRail, ...]) -> Hand | None:
     """Return the side to which `branch` leaves the route `along`, as their points tell; None where they say nothing."""
     for point in points:
+        hand = _onward(tip, point.owner).face.hand
         if point.owner.route == branch and any(o.route == along for o in point.outside):
-            return other(point.owner.face.hand)
+            return other(hand)
         if point.owner.route == along and any(o.route == branch for o in point.outside):
-            return point.owner.face.hand
+            return hand
     return None
 
 
-def _outer_point(branch: LaidRoute, hand: Hand, points: tuple[PointRail, ...]) -> PointRail:
+def _outer_point(branch: View, hand: Hand, points: tuple[PointRail, ...]) -> PointRail:
     """Return the point on the face that opens from the stock rail, or the first point where that face is stock."""
-    face = outermost(branch.faces, other(hand))
-    return next((p for p in points if p.owner.route == branch.name and p.owner.face == face), points[0])
+    index = branch.faces.index(outermost(branch.faces, other(hand)))
+    owner = RouteFace(branch.name, branch.route.faces[index])
+    return next((p for p in points if p.owner == owner), points[0])
 
 
 def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...], name: str) -> Switch:
-    ends = tip.station >= tip.parent.path.length - _AT_END
     names = tuple(branch.name for branch in tip.branches)
-    onward = names if ends else (tip.parent.name, *names)
-    branch = layout.route(onward[1])
-    departure = branch.departure
-    if departure is None:
-        raise TypeError("only a branch has a switch")
-    hand = _hand(onward[0], branch.name, points) or departure.hand or "left"
+    onward = names if tip.ends else (tip.parent.name, *names)
+    branch = tip.view(onward[1])
+    departure = tip.meeting[names.index(branch.name)]
+    hand = _hand(tip, onward[0], branch.name, points) or departure.hand or "left"
     outer = _outer_point(branch, hand, points)
-    held = _held_at(spec, layout, onward, outer)
-    route = layout.route(outer.owner.route)
-    place = route.path.point_at(outer.tip, outer.owner.face.offset)
-    filed = tip.parent.path.foot_near(place, departure.station)[0]
-    to_bar = min(spec.ties.switch_spacing / 2, _BAR_SHARE * max(held[0] - outer.tip, 0.0))
-    open_point = _open_point(layout, outer, to_bar, held)
+    held = _held_at(spec, layout, tip, onward, outer)
+    path = layout.route(outer.owner.route).path
+    place = path.point_at(outer.tip, outer.owner.face.offset)
+    filed = tip.parent.path.foot_near(place, tip.u)[0]
+    to_bar = min(spec.ties.switch_spacing / 2, _BAR_SHARE * max(held[0], 0.0))
+    open_point = _open_point(tip, outer, to_bar, held)
     wanted = wanted_opening(outer)
     throw = spec.throw if spec.throw is not None else wanted / open_point.share_at_tip
     least, at = open_point.least(throw, spec.rail.head)
@@ -69,39 +66,47 @@ def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...],
         parent=tip.parent.name,
         onward=onward,
         hand=hand if departure.parting else departure.hand or hand,
+        way=tip.parent.way,
         parting=departure.parting,
         station=departure.station,
         tip=departure.tip,
-        filed_station=filed,
+        filed_station=tip.parent.station(filed),
         filed_tip=tip.parent.path.pose_at(filed),
         points=points,
         outer=outer,
-        bar_station=filed + to_bar,
+        bar_station=tip.parent.station(filed + to_bar),
         throw=throw,
         throw_to_hold=open_point.throw_to_hold(wanted, spec.rail.head),
         least_opening=least,
-        least_station=at,
+        least_station=outer.tip + outer.way * at,
     )
 
 
-def _held_at(spec: Spec, layout: Layout, onward: tuple[str, ...], outer: PointRail) -> tuple[float, bool]:
-    """Return (station at which the outer point is held, whether it bends from there).
+def _held_at(spec: Spec, layout: Layout, tip: Tip, onward: tuple[str, ...], outer: PointRail) -> tuple[float, bool]:
+    """Return (how far behind its tip the outer point is held, whether it bends from there).
 
     A point that is one bar with its closure rail is held at the toe of the first V frog on it and bends; a planed one
     is hinged at its heel. Where no frog follows, the bar is held where a full flangeway has opened.
     """
     route = layout.route(outer.owner.route)
-    if route.departure is not None and isinstance(route.departure.points, StraightPoints):
-        return outer.heel, False
+    planed = zip(tip.branches, tip.meeting, strict=True)
+    if any(branch.name == route.name and isinstance(d.points, StraightPoints) for branch, d in planed):
+        return outer.moving, False
     toes = [
-        crossing.s - practical_toe(spec.rail.head, abs(crossing.angle))
+        outer.beyond_tip(crossing.s) - practical_toe(spec.rail.head, abs(crossing.angle))
         for name in onward
         if name != route.name
         for face in layout.route(name).faces
-        if face.hand != outer.owner.face.hand
+        if _makes_v(tip, outer, name, face)
         for crossing in find_crossings(route.parallel(outer.owner.face), layout.route(name).parallel(face))
     ]
-    return min((toe for toe in toes if toe > outer.heel), default=outer.heel), True
+    return min((toe for toe in toes if toe > outer.moving), default=outer.moving), True
+
+
+def _makes_v(tip: Tip, outer: PointRail, name: str, face: Face) -> bool:
+    """Tell whether a face of another route of the switch crosses the outer point's to make a V: of the other hand."""
+    turned = tip.view(name).way != outer.way
+    return (face.hand != outer.owner.face.hand) != turned
 
 
 def wanted_opening(outer: PointRail) -> float:
@@ -112,7 +117,10 @@ def wanted_opening(outer: PointRail) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _OpenPoint:
-    """A point that stands open: how far its face is `apart` from the stock rail's at `stations`, and how it is held."""
+    """A point that stands open: how far its face is `apart` from the stock rail's, and how it is held.
+
+    `stations`, the throw `bar` and where it is held (`fix`) are mm from the filed tip.
+    """
 
     stations: list[float]
     apart: list[float]
@@ -126,7 +134,7 @@ class _OpenPoint:
         return moved_share(self.stations[0], bar=self.bar, fix=self.fix, bent=self.bent)
 
     def least(self, throw: float, head: float) -> tuple[float, float]:
-        """Return (the least opening in mm, its station on the point's route)."""
+        """Return (the least opening in mm, how far behind the filed tip)."""
         return least_opening(
             self.stations, self.apart, bar=self.bar, fix=self.fix, throw=throw, head=head, bent=self.bent
         )
@@ -136,19 +144,17 @@ class _OpenPoint:
         return throw_to_hold(opening, self.stations, self.apart, bar=self.bar, fix=self.fix, head=head, bent=self.bent)
 
 
-def _open_point(layout: Layout, outer: PointRail, to_bar: float, held: tuple[float, bool]) -> _OpenPoint:
+def _open_point(tip: Tip, outer: PointRail, to_bar: float, held: tuple[float, bool]) -> _OpenPoint:
     """Return `outer` as it stands open, looked at from its filed tip to where a flangeway has opened behind it."""
-    route = layout.route(outer.owner.route)
     fix, bent = held
-    stock = layout.route(outer.outside[0].route)
-    rail = Onward(outer.owner, route, route.begin_of(outer.owner.face))
-    against = Onward(outer.outside[0], stock, _origin(route, stock))
-    step = (max(outer.heel, outer.clear) - outer.tip) / _OPENING_STEPS
-    stations = [outer.tip + i * step for i in range(_OPENING_STEPS + 1)]
-    apart = [rail.apart_from(against, s) for s in stations]
-    return _OpenPoint(stations, apart, outer.tip + to_bar, fix, bent)
+    rail, against = (_onward(tip, owner) for owner in (outer.owner, outer.outside[0]))
+    begin = rail.view.station(outer.tip)
+    step = max(outer.moving, outer.beyond_tip(outer.clear)) / _OPENING_STEPS
+    stations = [i * step for i in range(_OPENING_STEPS + 1)]
+    apart = [rail.apart_from(against, begin + s) for s in stations]
+    return _OpenPoint(stations, apart, to_bar, fix, bent)
 
 
-def _origin(route: LaidRoute, stock: LaidRoute) -> float:
-    """Return the station on the stock rail's route that lies beside the start of the point's route."""
-    return stock.path.foot_near(route.path.start.point, route.departure.along_station if route.departure else 0.0)[0]
+def _onward(tip: Tip, owner: RouteFace) -> Onward:
+    """Return the rail on the face `owner` as it goes on from a tip."""
+    return next(rail for group in tip.groups for rail in group.onward if rail.owner == owner)

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from turnout_templates.alignment.faces import side
-from turnout_templates.alignment.model import LaidRoute, Layout
+from turnout_templates.alignment.model import LaidRoute, Layout, View
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Room
 from turnout_templates.spec.model import Spec, TieRules
@@ -61,13 +61,14 @@ def _anchors(spec: Spec, layout: Layout, switches: tuple[Switch, ...]) -> dict[s
     anchors: dict[str, list[_Anchor]] = {}
     for switch in switches:
         host = switch.onward[0]
-        parent = layout.route(switch.parent)
+        parent = View(layout.route(switch.parent), switch.way)
         for shift in (-0.5, 0.5):
-            station = switch.bar_station + shift * spec.ties.switch_spacing
-            on_host = host != switch.parent and station >= parent.path.length
-            name = host if on_host else switch.parent
-            at = station - parent.path.length if on_host else station
-            anchors.setdefault(name, []).append(_Anchor(at, -side(switch.hand)))
+            u = parent.station(switch.bar_station) + shift * spec.ties.switch_spacing
+            beyond = u - parent.path.length
+            on_host = host != switch.parent and beyond >= 0.0
+            name, at = (host, beyond) if on_host else (switch.parent, parent.station(u))
+            throw = -side(switch.hand)
+            anchors.setdefault(name, []).append(_Anchor(at, throw if on_host else throw * switch.way))
     return {name: sorted(found, key=lambda a: a.station) for name, found in anchors.items()}
 
 

@@ -12,8 +12,9 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.leaving import shift_of
-from turnout_templates.alignment.model import LaidRoute, Layout
+from turnout_templates.alignment.model import Departure, Layout, View, Way
 from turnout_templates.spec.model import Spec, StraightPoints
 from turnout_templates.trackwork.model import PointRail, RouteFace
 
@@ -25,34 +26,48 @@ _PARTED = 1e-4
 
 @dataclass(frozen=True, slots=True)
 class Onward:
-    """A rail that goes on from a tip: its face, its route and the station on it at which it leaves the group."""
+    """A rail that goes on from a tip: its face, its route looked at from the tip, and where it leaves the group.
+
+    `origin` and all other places are distances in the `view` (mm).
+    """
 
     owner: RouteFace
-    route: LaidRoute
+    view: View
     origin: float
 
-    def apart_from(self, other: Onward, s: float) -> float:
-        """Return how far inside `other` this rail's face lies at station `s` of its own route (mm, inward positive)."""
-        point = self.route.path.point_at(s, self.owner.face.offset)
-        left = other.route.path.foot_near(point, other.origin + s - self.origin)[1]
-        return (other.owner.face.offset - left) * self.owner.face.outward
+    @property
+    def face(self) -> Face:
+        """The face as it is seen in the view."""
+        return self.owner.face if self.view.way > 0 else self.owner.face.turned()
 
-    def station_apart(self, other: Onward, distance: float) -> float | None:
-        """Return the first station at which this rail lies `distance` mm inside `other`, None where it never does."""
+    @property
+    def room(self) -> float:
+        """How far the rail goes on from where it leaves the group (mm)."""
+        return self.view.path.length - self.origin
+
+    def apart_from(self, other: Onward, u: float) -> float:
+        """Return how far inside `other` this rail's face lies at the distance `u` (mm, inward positive)."""
+        face = self.face
+        point = self.view.path.point_at(u, face.offset)
+        left = other.view.path.foot_near(point, other.origin + u - self.origin)[1]
+        return (other.face.offset - left) * face.outward
+
+    def distance_apart(self, other: Onward, apart: float) -> float | None:
+        """Return the first distance `u` at which this rail lies `apart` mm inside `other`, None where it never does."""
         low = self.origin
         step = 0.25
-        end = self.route.path.length
+        end = self.view.path.length
         while low < end:
             high = min(low + step, end)
-            if self.apart_from(other, high) >= distance:
-                return self._bisect(other, distance, low, high)
+            if self.apart_from(other, high) >= apart:
+                return self._bisect(other, apart, low, high)
             low, step = high, step * 1.25
         return None
 
-    def _bisect(self, other: Onward, distance: float, low: float, high: float) -> float:
+    def _bisect(self, other: Onward, apart: float, low: float, high: float) -> float:
         for _ in range(80):
             middle = 0.5 * (low + high)
-            if self.apart_from(other, middle) >= distance:
+            if self.apart_from(other, middle) >= apart:
                 high = middle
             else:
                 low = middle
@@ -69,55 +84,82 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class Tip:
-    """A place where routes part: on `parent` at `station`, the `branches` that leave, and the groups of rails."""
+    """A place where routes part: at the distance `u` in the view of the `parent`, the `branches` and groups of rails.
 
-    parent: LaidRoute
-    station: float
-    branches: tuple[LaidRoute, ...]
+    All routes are looked at from the tip; `meeting` holds for each branch how that end of it meets the parent.
+    """
+
+    parent: View
+    u: float
+    branches: tuple[View, ...]
+    meeting: tuple[Departure, ...]
     groups: tuple[Group, ...]
+
+    @property
+    def ends(self) -> bool:
+        """Whether the parent ends here."""
+        return self.u >= self.parent.path.length - _SAME_PLACE
+
+    @property
+    def station(self) -> float:
+        """The station on the parent."""
+        return self.parent.station(self.u)
+
+    def view(self, name: str) -> View:
+        """Return the view from here of the route `name`, which parts here."""
+        return next(view for view in (self.parent, *self.branches) if view.name == name)
 
 
 def find_tips(layout: Layout) -> tuple[Tip, ...]:
     """Return every tip of the layout, by parent in the order of the file, then by station."""
+    meeting: dict[tuple[str, Way], list[tuple[View, Departure]]] = {}
+    for route in layout:
+        for way, departure in route.departures:
+            meeting.setdefault((departure.parent, departure.way), []).append((View(route, way), departure))
     tips = []
     for parent in layout:
-        leaving = [r for r in layout if r.departure and r.departure.parent == parent.name]
-        stations = sorted({r.departure.station for r in leaving if r.departure})
-        while stations:
-            station = stations.pop(0)
-            here = [r for r in leaving if r.departure and abs(r.departure.station - station) < _SAME_PLACE]
-            stations = [s for s in stations if s - station >= _SAME_PLACE]
-            tips.append(_tip(parent, station, tuple(here)))
+        ways: tuple[Way, Way] = (1, -1)
+        found = [tip for way in ways for tip in _tips_of(View(parent, way), meeting.get((parent.name, way), []))]
+        tips += sorted(found, key=lambda tip: tip.station)
     return tuple(tips)
 
 
-def _tip(parent: LaidRoute, station: float, branches: tuple[LaidRoute, ...]) -> Tip:
+def _tips_of(parent: View, meeting: list[tuple[View, Departure]]) -> Iterator[Tip]:
+    """Yield the tips on a route that are looked at one way; ends that meet it at one place share a tip."""
+    places = sorted((parent.station(departure.station) for _, departure in meeting))
+    last = -math.inf
+    for u in places:
+        if u - last < _SAME_PLACE:
+            continue
+        last = u
+        here = [pair for pair in meeting if abs(parent.station(pair[1].station) - u) < _SAME_PLACE]
+        yield _tip(parent, u, tuple(view for view, _ in here), tuple(departure for _, departure in here))
+
+
+def _tip(parent: View, u: float, branches: tuple[View, ...], meeting: tuple[Departure, ...]) -> Tip:
     groups = []
-    for face in parent.faces:
-        owner = RouteFace(parent.name, face)
-        onward = list(_onward(parent, station, branches, owner))
-        groups.append(Group(owner, tuple(_outermost_first(onward))))
-    return Tip(parent, station, branches, tuple(groups))
+    for face in parent.route.faces:
+        onward = list(_onward(parent, u, branches, face))
+        groups.append(Group(RouteFace(parent.name, face), tuple(_outermost_first(onward))))
+    return Tip(parent, u, branches, meeting, tuple(groups))
 
 
-def _onward(parent: LaidRoute, station: float, branches: tuple[LaidRoute, ...], owner: RouteFace) -> Iterator[Onward]:
-    """Yield the rails that go on from the parent's rail `owner`."""
-    branch_rails = [rail for branch in branches for rail in _branch_rails(parent, branch, owner)]
-    if station < parent.path.length - _SAME_PLACE:
-        bends = [
-            parent.path.foot_near(rail.route.path.point_at(rail.origin, rail.owner.face.offset), station)[0]
-            for rail in branch_rails
-        ]
-        yield Onward(owner, parent, min([*bends, station]))
-    yield from branch_rails
+def _onward(parent: View, u: float, branches: tuple[View, ...], face: Face) -> Iterator[Onward]:
+    """Yield the rails that go on from the parent's rail on `face`."""
+    rails = [rail for branch in branches for rail in _branch_rails(parent, branch, face)]
+    if u < parent.path.length - _SAME_PLACE:
+        bends = [parent.path.foot_near(rail.view.path.point_at(rail.origin, rail.face.offset), u)[0] for rail in rails]
+        yield Onward(RouteFace(parent.name, face), parent, min([*bends, u]))
+    yield from rails
 
 
-def _branch_rails(parent: LaidRoute, branch: LaidRoute, owner: RouteFace) -> Iterator[Onward]:
-    """Yield the rail of a branch that goes on from the parent's rail `owner`, if it has one there."""
+def _branch_rails(parent: View, branch: View, face: Face) -> Iterator[Onward]:
+    """Yield the rail of a branch that goes on from the parent's rail on `face`, if it has one there."""
     shift = shift_of(parent.faces, branch.faces)
-    for face in branch.faces:
-        if face.hand == owner.face.hand and abs(face.offset + shift - owner.face.offset) < _SAME_PLACE:
-            yield Onward(RouteFace(branch.name, face), branch, branch.begin_of(face))
+    seen = parent.faces[parent.route.faces.index(face)]
+    for index, own in enumerate(branch.faces):
+        if own.hand == seen.hand and abs(own.offset + shift - seen.offset) < _SAME_PLACE:
+            yield Onward(RouteFace(branch.name, branch.route.faces[index]), branch, branch.begin_of(index))
 
 
 def _outermost_first(onward: list[Onward]) -> list[Onward]:
@@ -132,7 +174,7 @@ def _outermost_first(onward: list[Onward]) -> list[Onward]:
 def _is_inside(rail: Onward, other: Onward) -> bool:
     """Tell whether `rail` parts from `other` to the inner side, looked at where they first separate."""
     step = 0.05
-    while step < min(rail.route.path.length - rail.origin, other.route.path.length - other.origin):
+    while step < min(rail.room, other.room):
         apart = rail.apart_from(other, rail.origin + step)
         if abs(apart) > _PARTED:
             return apart > 0
@@ -141,29 +183,31 @@ def _is_inside(rail: Onward, other: Onward) -> bool:
 
 
 def points_of(tip: Tip, spec: Spec) -> tuple[PointRail, ...]:
-    """Return the moving points of a tip, branches' points first, left before right."""
+    """Return the moving points of a tip, branches' points first, left before right as seen from the tip."""
     found = [
-        _point(rail, group.onward[:i], tip, spec)
+        (rail, _point(rail, group.onward[:i], tip, spec))
         for group in tip.groups
         for i, rail in enumerate(group.onward)
         if i > 0
     ]
-    return tuple(sorted(found, key=lambda point: (point.owner.route == tip.parent.name, -point.owner.face.offset)))
+    found.sort(key=lambda pair: (pair[0].owner.route == tip.parent.name, -pair[0].face.offset))
+    return tuple(point for _, point in found)
 
 
 def _point(rail: Onward, outside: tuple[Onward, ...], tip: Tip, spec: Spec) -> PointRail:
     stock = outside[-1]
     thickness, spread = spec.tip, None
-    for branch in tip.branches:
-        points = branch.departure.points if branch.departure else None
+    for branch, departure in zip(tip.branches, tip.meeting, strict=True):
+        points = departure.points
         if isinstance(points, StraightPoints) and branch.name in (rail.owner.route, stock.owner.route):
             thickness, spread = points.tip, points.spread
     flangeway = max(rail.owner.face.flangeway, stock.owner.face.flangeway)
     clear = spec.rail.head + flangeway
-    stations = [rail.station_apart(stock, distance) for distance in (thickness, spec.rail.head, spread or clear, clear)]
-    low, full, heel, gap = (rail.route.path.length if s is None else s for s in stations)
+    found = [rail.distance_apart(stock, distance) for distance in (thickness, spec.rail.head, spread or clear, clear)]
+    low, full, heel, gap = (rail.view.path.length if u is None else u for u in found)
     owners = tuple(other.owner for other in reversed(outside))
-    return PointRail(rail.owner, owners, low, min(full, heel), heel, gap)
+    stations = [rail.view.station(u) for u in (low, min(full, heel), heel, gap)]
+    return PointRail(rail.owner, owners, rail.view.way, *stations)
 
 
 def least_opening(
