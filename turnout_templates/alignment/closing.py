@@ -28,6 +28,10 @@ _CLOSED = 1e-9
 _STEPS = 60
 _TRIED = 24
 """Newton's method is begun from this many of the most promising starts."""
+_TRIED_MORE = 5
+"""Once a solution is found, this many more starts are tried for a shorter one."""
+_ROUNDING = 1e-12
+"""A miss below this (mm) is nothing but rounding."""
 _RANK = 1e-7
 """A direction of the unknowns that changes the end of the path by less than this part of the most is free."""
 
@@ -57,8 +61,11 @@ class Unknown:
         return {"length": 1.0, "station": 1.0, "curvature": 1e-5, "angle": 1e-3}[self.kind]
 
 
-Ends = Callable[[Vector], tuple[Pose, Pose] | None]
-"""For a trial: (where the path comes to, where it has to come to), None where the trial makes no path."""
+Ends = Callable[[Vector, bool], tuple[Pose, Pose] | None]
+"""For a trial: (where the path comes to, where it has to come to), None where the trial makes no path.
+
+The second argument tells whether the trial is a start, far from the last one, or one step of many.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,25 +97,29 @@ def close_path(unknowns: Sequence[Unknown], ends: Ends, worth: Callable[[Vector]
     if not starts:
         return None
     found: list[tuple[tuple[int, int, float], Closing]] = []
+    tried_since = 0
     for _, start in starts[:_TRIED]:
         values = _descend(unknowns, ends, np.array(start))
         closing = _judge(unknowns, ends, values)
         rank = (int(not closing.closes), len(closing.refused))
         found.append(((*rank, worth(values) if closing.closes else closing.miss + closing.turn), closing))
+        tried_since += min(pair[0] for pair in found)[:2] == (0, 0)
+        if tried_since > _TRIED_MORE:
+            break
     return min(found, key=lambda pair: pair[0])[1]
 
 
 def _starts(unknowns: Sequence[Unknown], ends: Ends) -> Iterator[tuple[float, tuple[float, ...]]]:
     """Yield (error, values) of the starts that make a path."""
     for values in product(*(unknown.starts for unknown in unknowns)):
-        missed = _missed(ends, np.array(values))
+        missed = _missed(ends, np.array(values), start=True)
         if missed is not None:
             yield float(np.linalg.norm(missed)), values
 
 
-def _missed(ends: Ends, values: Vector) -> Vector | None:
+def _missed(ends: Ends, values: Vector, *, start: bool = False) -> Vector | None:
     """Return by how much the end of the path misses: ahead and to the left in mm, and the turn as a length."""
-    pair = ends(values)
+    pair = ends(values, start)
     if pair is None:
         return None
     end, goal = pair
@@ -118,7 +129,7 @@ def _missed(ends: Ends, values: Vector) -> Vector | None:
 
 def _descend(unknowns: Sequence[Unknown], ends: Ends, values: Vector) -> Vector:
     """Return where Newton's method comes to from `values`, its steps shortened while they make matters worse."""
-    missed = _missed(ends, values)
+    missed = _missed(ends, values, start=True)
     for _ in range(_STEPS):
         if missed is None or not len(unknowns):
             break
@@ -128,6 +139,8 @@ def _descend(unknowns: Sequence[Unknown], ends: Ends, values: Vector) -> Vector:
         sizes = np.array([unknown.size for unknown in unknowns])
         step = -sizes * np.linalg.lstsq(slope * sizes, missed, rcond=1e-12)[0]
         before = float(np.linalg.norm(missed))
+        if before < _ROUNDING:
+            break
         for _ in range(12):
             trial = _missed(ends, values + step)
             if trial is not None and float(np.linalg.norm(trial)) <= before * (1 - 1e-4):
@@ -153,7 +166,7 @@ def _slopes(unknowns: Sequence[Unknown], ends: Ends, values: Vector) -> Vector |
 
 
 def _judge(unknowns: Sequence[Unknown], ends: Ends, values: Vector) -> Closing:
-    missed = _missed(ends, values)
+    missed = _missed(ends, values, start=True)
     assert missed is not None
     refused = tuple(unknown for unknown, value in zip(unknowns, values, strict=True) if not unknown.allows(value))
     return Closing(

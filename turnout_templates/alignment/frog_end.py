@@ -139,7 +139,7 @@ def solve_frog(task: FrogTask, end: BranchEnd, piece: ToFrog, key_path: KeyPath,
     curves = curves_to_angle(task, piece.angle * along.share)
     if not curves:
         raise _no_such_number(end.name, along, task, piece.angle, (*key_path, "frog"))
-    return gentlest(curves, along.path.curvature_at(along.station))
+    return gentlest(task, curves, along.path.curvature_at(along.station))
 
 
 def _no_frog(route: str, along: Along, curvature: float, key_path: KeyPath) -> LayoutError:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from turnout_templates.alignment.allowed import angle_of, number_of
 from turnout_templates.alignment.closing import Closing, Unknown, Vector, close_path
@@ -82,20 +82,29 @@ def join_path(
 class _FrogCurves:
     """Curves to a frog for changing places and angles: each sought near the last that was found."""
 
-    found: list[tuple[float, float, float]] = field(default_factory=list)
+    last: tuple[float, float, FrogCurve] | None = None
 
-    def curve(self, task: FrogTask, piece: ToFrog, angle: float, u: float, curvature: float) -> FrogCurve | None:
-        """Return the curve for a tip at `u` and a frog of `angle` radians; None where there is none."""
+    def curve(
+        self, task: FrogTask, piece: ToFrog, angle: float, u: float, curvature: float, *, afresh: bool
+    ) -> FrogCurve | None:
+        """Return the curve for a tip at `u` and a frog of `angle` radians; None where there is none.
+
+        `curvature` is that of the track before the tip, by which the first one is chosen; `afresh` lets it be sought
+        everywhere, which takes longer, where there is none near the last.
+        """
         if piece.curvature is not None:
             return curve_of_radius(task, piece.curvature)
-        near = min(self.found, key=lambda known: abs(known[0] - u) + 1e4 * abs(known[1] - angle), default=None)
-        curve = curve_near(task, angle, near[2] + u - near[0]) if near is not None else None
+        curve = None
+        if self.last is not None:
+            if self.last[:2] == (u, angle):
+                return self.last[2]
+            curve = curve_near(task, angle, self.last[2].station + u - self.last[0])
         if curve is None:
-            curves = curves_to_angle(task, angle)
+            curves = curves_to_angle(task, angle) if afresh else []
             if not curves:
                 return None
-            curve = gentlest(curves, curvature)
-        self.found.append((u, angle, curve.station))
+            curve = gentlest(task, curves, curvature)
+        self.last = (u, angle, curve)
         return curve
 
 
@@ -153,7 +162,7 @@ class _Attempt:
         shift = shift_of(self.view.faces, self.faces)
         return BranchEnd(self.route.name, self.view, u, self.faces, shift, self.hand, joint.points, where)
 
-    def before(self, values: Vector) -> tuple[list[Shape], float | None] | None:
+    def before(self, values: Vector, *, afresh: bool) -> tuple[list[Shape], float | None] | None:
         """Return the shapes up to the far end and the station of the near frog's toe; None where there is no path."""
         shapes, toe = list(self.near.planed), None
         figures = iter(values.tolist())
@@ -166,7 +175,7 @@ class _Attempt:
                     return None
                 shapes.append(shape)
             elif isinstance(piece, ToFrog):
-                curve = self._near_curve(piece, end_of(self.near.start, shapes), values)
+                curve = self._near_curve(piece, end_of(self.near.start, shapes), values, afresh=afresh)
                 if curve is None:
                     return None
                 shapes += curve.shapes
@@ -175,7 +184,7 @@ class _Attempt:
                 shapes.append(shape_of(piece))
         return shapes, toe
 
-    def _near_curve(self, piece: ToFrog, begin: Pose, values: Vector) -> FrogCurve | None:
+    def _near_curve(self, piece: ToFrog, begin: Pose, values: Vector, *, afresh: bool) -> FrogCurve | None:
         end, along = self.near.end, self.near.along
         if end is None or along is None:
             raise TypeError("only a branch has a frog where it begins")
@@ -183,9 +192,10 @@ class _Attempt:
         if angle < 0.0:
             return None
         task = frog_task(self.spec, end, piece.toe, begin, along)
-        return self.near_curves.curve(task, piece, angle, 0.0, along.path.curvature_at(along.station))
+        curvature = along.path.curvature_at(along.station)
+        return self.near_curves.curve(task, piece, angle, 0.0, curvature, afresh=afresh)
 
-    def behind(self, end: BranchEnd, values: Vector) -> tuple[Pose, list[Shape], float | None] | None:
+    def behind(self, end: BranchEnd, values: Vector, *, afresh: bool) -> tuple[Pose, list[Shape], float | None] | None:
         """Return (start, shapes, toe length) of the far end, looked at from its tip; None where it has no curve."""
         start = end.start()
         shapes = [start.planed] if start.planed else []
@@ -199,14 +209,16 @@ class _Attempt:
         task = frog_task(self.spec, end, piece.toe, end_of(start.pose, shapes), along)
         curvature = along.path.curvature_at(along.station)
         angle = self._angle(piece, values)
-        curve = self.far_curves.curve(task, piece, angle, end.u, curvature) if angle >= 0.0 else None
+        if angle < 0.0:
+            return None
+        curve = self.far_curves.curve(task, piece, angle, end.u, curvature, afresh=afresh)
         return None if curve is None else (start.pose, [*shapes, *curve.shapes], curve.toe)
 
-    def ends(self, values: Vector) -> tuple[Pose, Pose] | None:
+    def ends(self, values: Vector, afresh: bool) -> tuple[Pose, Pose] | None:
         """Return where the path comes to and where it has to come to."""
-        before = self.before(values)
+        before = self.before(values, afresh=afresh)
         end = self.far_end(values)
-        behind = self.behind(end, values)
+        behind = self.behind(end, values, afresh=afresh)
         if before is None or behind is None:
             return None
         goal = end_of(behind[0], behind[1])
@@ -214,7 +226,7 @@ class _Attempt:
 
     def length(self, values: Vector) -> float:
         """Return the length of the path up to the far end, by which solutions are compared."""
-        before = self.before(values)
+        before = self.before(values, afresh=False)
         return math.inf if before is None else sum(abs(shape.length) for shape in before[0])
 
     def path(self, closing: Closing) -> JoinedPath:
@@ -224,7 +236,7 @@ class _Attempt:
         values = np.array(closing.values)
         end = self.far_end(values)
         check_on_parent(end, "joins")
-        before, behind = self.before(values), self.behind(end, values)
+        before, behind = self.before(values, afresh=True), self.behind(end, values, afresh=True)
         assert before is not None and behind is not None
         shapes = [shape for shape in before[0] if shape.length > 0.0]
         length = sum(shape.length for shape in shapes)
@@ -292,6 +304,8 @@ def _spoken(attempt: _Attempt, unknown: Unknown, closing: Closing) -> str:
         case "angle":
             return f"{unknown.name} at No. {number_of(value):.4g}" if value > 0 else f"{unknown.name} at no number"
         case "station":
-            return f"{unknown.name} at {format_length(attempt.view.station(value), unit)}"
+            length = attempt.view.path.length
+            off = "" if unknown.allows(value) else f', off the {format_length(length, unit)} of "{attempt.view.name}"'
+            return f"{unknown.name} at {format_length(attempt.view.station(value), unit)}{off}"
         case _:
             return f"{unknown.name} at {format_length(value, unit)}"

@@ -13,7 +13,7 @@ from turnout_templates.geometry.pose import Pose
 from turnout_templates.spec.model import Curve, Easement, OpenPiece, PathPiece, Straight
 
 _LENGTHS = (1.0, 0.3, 3.0)
-_RADII = (1.0, 4.0)
+_RADII = (1.0, 4.0, 20.0)
 """The search begins from these multiples of the distance that the path has to bridge."""
 _ROUNDING = 1e-9
 """A length found that is negative by less than this (mm) is nothing."""

@@ -21,6 +21,8 @@ _SAMPLES = 600
 """Trial stations: roots nearer than a six-hundredth of the parent's length are found by their turning point."""
 _NEWTON_STEP = 1e-3
 """Step (mm) of the difference quotient in Newton's method."""
+_TANGENT = 1e-9
+"""Directions that differ by less than this (rad) are one."""
 _TOE_HEADS = 2.5
 """Toe length in heads of spread (common practice, no source; NMRA RP-12.7 lies between 2.2 and 2.6)."""
 
@@ -118,9 +120,15 @@ def curve_near(task: FrogTask, angle: float, near: float) -> FrogCurve | None:
     return FrogCurve(length, curvature, toe, angle, s) if math.isfinite(length) else None
 
 
-def gentlest(curves: list[FrogCurve], curvature: float) -> FrogCurve:
-    """Return the curve whose curvature differs least from `curvature`, that of the track before the tip."""
-    return min(curves, key=lambda curve: abs(curve.curvature - curvature))
+def gentlest(task: FrogTask, curves: list[FrogCurve], curvature: float) -> FrogCurve:
+    """Return the curve whose curvature differs least from `curvature`, that of the track before the tip.
+
+    A curve that starts tangent and bends away from the frog's side at first would make the branch cross the track that
+    it leaves before it parts: it is taken only where there is no other.
+    """
+    tangent = abs(wrapped(task.start.heading - task.target.pose_at(task.target.low).heading)) < _TANGENT
+    parting = [curve for curve in curves if task.turn * (curve.curvature - curvature) > 0.0] if tangent else curves
+    return min(parting or curves, key=lambda curve: abs(curve.curvature - curvature))
 
 
 def _arc_to(start: Pose, end: Pose) -> tuple[float, float, float]:

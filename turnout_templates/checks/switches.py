@@ -76,6 +76,8 @@ def check_frog_reached(work: Trackwork) -> Iterator[Finding]:
     """Report branches that end before they have crossed the route that they leave."""
     for switch in work.switches:
         for branch in switch.onward[1:]:
+            if len(work.layout.route(branch).departures) > 1:
+                continue  # its wheels go over to the rails of another route before its end
             if any(f.switch == switch.id and branch in (f.first.route, f.second.route) for f in work.frogs):
                 continue
             end = work.layout.route(branch).path.end
