@@ -139,7 +139,7 @@ def test_several_answers_and_none() -> None:
     assert len(curves) == 2
     assert abs(curves[0].curvature) < abs(curves[1].curvature)
     # Of the two the one that changes curvature least at the tip, where the main turns right at 450 mm.
-    assert gentlest(curves, -1 / 450) == min(curves, key=lambda c: abs(c.curvature + 1 / 450))
+    assert gentlest(task, curves, -1 / 450) == min(curves, key=lambda c: abs(c.curvature + 1 / 450))
     for number in (3.85, 4.5, 8):
         assert curves_to_angle(task, angle_of(number)) == []
     ((least, most),) = allowed_numbers(task)

@@ -10,6 +10,8 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+import numpy as np
+
 from turnout_templates.alignment.allowed import angle_of, number_of
 from turnout_templates.alignment.closing import Closing, Unknown, Vector, close_path
 from turnout_templates.alignment.ends import BranchEnd, check_on_parent, joining_view, turned_shapes
@@ -30,7 +32,7 @@ from turnout_templates.errors import KeyPath, LayoutError
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.path import Shape
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.spec.model import Hand, OpenPiece, Route, Spec, ToFrog
+from turnout_templates.spec.model import Hand, OpenPiece, Route, Spec, TangentPoints, ToFrog
 from turnout_templates.units import format_length
 
 _FIRST_NUMBERS = (6.0, 4.0, 9.0)
@@ -71,11 +73,35 @@ def join_path(
 
     Raises LayoutError that says what is free, what is over-determined, or by how much the nearest path misses.
     """
-    attempt = _Attempt(spec, route, faces, near, joining_view(route, laid), laid)
-    closing = close_path(attempt.unknowns, attempt.ends, attempt.length)
+    view = joining_view(route, laid)
+    attempts = [_Attempt(spec, route, faces, near, view, laid, hand) for hand in _hands(spec, route, near, view)]
+    closings = [close_path(attempt.unknowns, attempt.ends, attempt.length) for attempt in attempts]
+    attempt, closing = min(zip(attempts, closings, strict=True), key=lambda pair: _badness(*pair))
     if closing is None or not closing.closes or closing.refused or closing.free:
         raise _cannot_join(attempt, closing)
     return attempt.path(closing)
+
+
+def _hands(spec: Spec, route: Route, near: NearEnd, view: View) -> tuple[Hand, ...]:
+    """Return the side from which the path comes to the route joined, as seen from there; both where it may be either.
+
+    Only a path with a frog or angled points there needs to know.
+    """
+    station, _ = nearest_station(view.path, near.start.point)
+    left = view.path.pose_at(station).local(near.start.point)[1]
+    if abs(left) > max(gauge.width for gauge in spec.gauges.values()):
+        return ("left",) if left > 0 else ("right",)
+    joint = route.joins
+    plain = far_piece(route) is None and joint is not None and isinstance(joint.points, TangentPoints)
+    return ("left",) if plain else ("left", "right")
+
+
+def _badness(attempt: _Attempt, closing: Closing | None) -> tuple[bool, bool, int, float]:
+    """Return what the better of two attempts has less of."""
+    if closing is None:
+        return True, True, 0, math.inf
+    length = attempt.length(np.array(closing.values)) if closing.closes else closing.miss + closing.turn
+    return False, not closing.closes, len(closing.refused), length
 
 
 @dataclass(slots=True)
@@ -119,7 +145,9 @@ class _Attempt:
         near: NearEnd,
         view: View,
         laid: Mapping[str, LaidRoute],
+        hand: Hand,
     ) -> None:
+        self.hand = hand
         self.spec, self.route, self.near, self.view, self.laid = spec, route, near, view, laid
         self.faces = tuple(face.turned() for face in faces)
         self.near_index, self.far_index = near_piece(route), far_piece(route)
@@ -127,7 +155,6 @@ class _Attempt:
         self.widest = max(gauge.width for gauge in spec.gauges.values())
         begin = near.start
         self.foot, away = nearest_station(view.path, begin.point)
-        self.hand: Hand = "left" if view.path.pose_at(self.foot).local(begin.point)[1] > 0 else "right"
         self.distance = max(away, 8.0 * self.widest)
         self.unknowns = tuple(self._unknowns())
 
@@ -225,14 +252,15 @@ class _Attempt:
         return end_of(self.near.start, before[0]), goal.turned(math.pi)
 
     def length(self, values: Vector) -> float:
-        """Return the length of the path up to the far end, by which solutions are compared."""
-        before = self.before(values, afresh=False)
-        return math.inf if before is None else sum(abs(shape.length) for shape in before[0])
+        """Return the length of the path, by which solutions are compared."""
+        before = self.before(values, afresh=True)
+        behind = self.behind(self.far_end(values), values, afresh=True)
+        if before is None or behind is None:
+            return math.inf
+        return sum(abs(shape.length) for shape in (*before[0], *behind[1]))
 
     def path(self, closing: Closing) -> JoinedPath:
         """Return the path that closes."""
-        import numpy as np
-
         values = np.array(closing.values)
         end = self.far_end(values)
         check_on_parent(end, "joins")

@@ -36,6 +36,11 @@ class Crossing:
     point: Point
     angle: float
 
+    @property
+    def folded(self) -> float:
+        """The angle between the two lines, whichever way they are run: radians, at most a right angle."""
+        return min(abs(self.angle), math.pi - abs(self.angle))
+
 
 def find_crossings(a: Parallel, b: Parallel) -> list[Crossing]:
     """Return all crossings of `a` and `b` in order of station on `a`, refined to about 1e-12 mm.

@@ -95,7 +95,7 @@ def _frog(pair: _Pair, a: Face, b: Face, crossing: Crossing, frog_point: float) 
     first, second = pair.first, pair.second
     turned = abs(crossing.angle) > math.pi / 2
     same_hand = (a.hand == b.hand) != turned
-    angle = math.pi - abs(crossing.angle) if turned else abs(crossing.angle)
+    angle = crossing.folded
     directions = _heel_directions(a, crossing.angle, turned)
     practical = None
     if not same_hand:
@@ -148,7 +148,7 @@ def _practical(
 
     None where a face ends before that.
     """
-    distance = frog_point / (2.0 * math.sin(min(abs(crossing.angle), math.pi - abs(crossing.angle)) / 2))
+    distance = frog_point / (2.0 * math.sin(crossing.folded / 2))
     for _ in range(20):
         s = a.station_after(crossing.s, directions[0] * distance)
         t = b.station_after(crossing.t, directions[1] * distance)

@@ -93,7 +93,7 @@ def _held_at(spec: Spec, layout: Layout, tip: Tip, onward: tuple[str, ...], oute
     if any(branch.name == route.name and isinstance(d.points, StraightPoints) for branch, d in planed):
         return outer.moving, False
     toes = [
-        outer.beyond_tip(crossing.s) - practical_toe(spec.rail.head, abs(crossing.angle))
+        outer.beyond_tip(crossing.s) - practical_toe(spec.rail.head, crossing.folded)
         for name in onward
         if name != route.name
         for face in layout.route(name).faces
