@@ -11,7 +11,8 @@ from collections.abc import Iterator
 
 from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.geometry.parallel import Chunk, Parallel
-from turnout_templates.geometry.pose import Point
+from turnout_templates.geometry.pose import Point, Pose
+from turnout_templates.geometry.tolerances import CHUNK_TURN
 
 
 class Nearby:
@@ -34,6 +35,14 @@ class Nearby:
 
     def _cell(self, value: float) -> int:
         return math.floor(value / self.reach)
+
+    def leaning(self, pose: Pose, angle: float) -> Iterator[tuple[LaidRoute, float]]:
+        """Yield each route within reach of `pose`, with its nearest station, if any of them lean on it by `angle`."""
+        straight = math.cos(angle - CHUNK_TURN)
+        for _, chunk in self._cells.get((self._cell(pose.x), self._cell(pose.y)), []):
+            if abs(math.cos(chunk.piece.heading_at(chunk.low) - pose.heading)) < straight:
+                yield from self.stations(pose.point)
+                return
 
     def stations(self, point: Point) -> Iterator[tuple[LaidRoute, float]]:
         """Yield each route that comes within reach of `point`, with its nearest station."""
