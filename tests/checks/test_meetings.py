@@ -25,6 +25,7 @@ BRANCH = (
 )
 CROSSING = STRAIGHT + "  b: {start: {x: 20 mm, y: -40 mm, heading: 14 deg}, path: [straight: %s mm]}\n"
 TWO = STRAIGHT + "  b: {leaves: a, at: 80 mm, hand: left, path: [frog: 6]}\n"
+ENDS = STRAIGHT + "  b: {start: {x: 402 mm, y: %s mm, heading: 60 deg}, path: [straight: 200 mm]}\n"
 THREE = TWO + "  c: {leaves: a, at: %s mm, hand: right, path: [frog: 5]}\n"
 
 

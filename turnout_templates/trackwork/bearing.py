@@ -2,24 +2,26 @@
 
 from __future__ import annotations
 
-import math
-from bisect import bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import accumulate, pairwise
+from itertools import accumulate
 
+import numpy as np
 import shapely
-from shapely.geometry.base import BaseGeometry
+from numpy.typing import NDArray
 
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import TieRules
-from turnout_templates.trackwork.model import Interval, Rail, Trackwork
-from turnout_templates.trackwork.regions import without
+from turnout_templates.trackwork.model import Rail, Tie, Trackwork
+from turnout_templates.trackwork.regions import SLIVER
 
 BARE_SPACES = 1.5
 """A rail may lie bare between two ties over this many spaces (common practice, no source)."""
+_SAGITTA = 0.02
+"""How far chords stray from a rail (mm): what lies on a tie is told by them to some hundredths."""
+Numbers = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,44 +38,66 @@ def most_bare(rules: TieRules) -> float:
     return BARE_SPACES * max(rules.spacing, rules.switch_spacing)
 
 
-def bare_stretches(work: Trackwork) -> Iterator[Bare]:
-    """Yield every stretch of every rail that lies between ties, rail by rail.
+def bare_stretches(work: Trackwork, longer_than: float = 0.0) -> Iterator[Bare]:
+    """Yield the stretches of rails that lie between ties, over more than `longer_than` mm, rail by rail.
 
-    The breaks for flangeways are part of the rail: a frog's pieces are joined by what holds the frog together.
+    The breaks for flangeways are part of the rail: a frog's pieces are joined by what holds the frog together. All
+    rails are looked at as one run of chords, one rail after the other.
     """
-    regions = shapely.polygons([tie.corners() for tie in work.ties])
-    tree = shapely.STRtree(regions)
-    for rail in work.rails:
-        points = list(_face_points(work, rail))
-        chords = shapely.linestrings(list(pairwise(points)))
-        stations = [0.0, *accumulate(shapely.length(chords).tolist())]
-        which, ties = tree.query(chords, predicate="intersects")
-        lying = shapely.intersection(chords[which], regions[ties])
-        held = [_reach(part, points[i], stations[i]) for i, part in zip(which.tolist(), lying.tolist(), strict=True)]
-        for low, high in without((0.0, stations[-1]), held):
-            yield Bare(rail.id, high - low, _point_at(points, stations, (low + high) / 2))
+    faces = [list(_face_points(work, rail)) for rail in work.rails]
+    points = np.array([point for face in faces for point in face])
+    firsts = np.array([0, *accumulate(len(face) for face in faces)])
+    lengths = np.hypot(*np.diff(points, axis=0).T)
+    lengths[firsts[1:-1] - 1] = 0.0  # from the end of one rail to the start of the next
+    stations = np.concatenate([[0.0], np.cumsum(lengths)])
+    ends = np.stack([stations[[*firsts[:-1], -1]]] * 2, 1)
+    held = np.concatenate([_held(work.ties, points, lengths, stations), ends])
+    lows, highs = held[np.argsort(held[:, 0])].T
+    reached = np.maximum.accumulate(highs)[:-1]
+    for i in np.flatnonzero(lows[1:] - reached > max(longer_than, SLIVER)).tolist():
+        middle = (lows[i + 1] + reached[i]) / 2
+        rail = work.rails[int(np.searchsorted(stations[firsts[:-1]], middle)) - 1]
+        x, y = (float(np.interp(middle, stations, column)) for column in points.T)
+        yield Bare(rail.id, float(lows[i + 1] - reached[i]), (x, y))
 
 
 def _face_points(work: Trackwork, rail: Rail) -> Iterator[Point]:
     """Yield the points of a rail's gauge face, as chords, over all its stretches."""
-    before: Point | None = None
     for stretch in rail.stretches:
         path = work.layout.route(stretch.owner.route).path
-        for point in flatten(Parallel(path, stretch.owner.face.offset, stretch.low, stretch.high)):
-            if point != before:
-                yield point
-            before = point
+        yield from flatten(Parallel(path, stretch.owner.face.offset, stretch.low, stretch.high), sagitta=_SAGITTA)
 
 
-def _reach(part: BaseGeometry, start: Point, station: float) -> Interval:
-    """Return between which stations the `part` of a chord lies; the chord begins at `start`."""
-    distances = [math.dist(start, (x, y)) for x, y in shapely.get_coordinates(part).tolist()]
-    return station + min(distances), station + max(distances)
+def _held(ties: tuple[Tie, ...], points: Numbers, lengths: Numbers, stations: Numbers) -> Numbers:
+    """Return (low, high) of the stations that lie on a tie, one row for each chord and tie that meet.
+
+    `points` holds (x, y) in rows, `lengths` those of the chords between them, `stations` how far along each point is.
+    """
+    places = np.array([(*tie.centre, tie.angle, tie.length / 2, tie.width / 2) for tie in ties]).reshape(-1, 5)
+    ways = np.stack([np.cos(places[:, 2]), np.sin(places[:, 2])], 1)
+    reach = np.abs(ways) * places[:, 3:4] + places[:, 4:]
+    boxes = shapely.box(*(places[:, :2] - reach).T, *(places[:, :2] + reach).T)
+    real = np.flatnonzero(lengths > 0.0)
+    chords = shapely.linestrings(np.stack([points[real], points[real + 1]], 1))
+    which, on = shapely.STRtree(boxes).query(chords)
+    which, tie, along = real[which], places[on], ways[on]
+    start, way = points[which] - tie[:, :2], points[which + 1] - points[which]
+    across = np.stack([-along[:, 1], along[:, 0]], 1)
+    low, high = np.zeros(len(which)), np.ones(len(which))
+    for axis, half in ((along, tie[:, 3]), (across, tie[:, 4])):
+        enter, leave = _between(np.sum(start * axis, 1), np.sum(way * axis, 1), half)
+        low, high = np.maximum(low, enter), np.minimum(high, leave)
+    meets = high > low
+    first, length = stations[which[meets]], lengths[which[meets]]
+    return np.stack([first + low[meets] * length, first + high[meets] * length], 1)
 
 
-def _point_at(points: Sequence[Point], stations: Sequence[float], station: float) -> Point:
-    """Return the point of a run of chords at a station of it."""
-    i = min(bisect_right(stations, station) - 1, len(points) - 2)
-    (x0, y0), (x1, y1) = points[i], points[i + 1]
-    share = (station - stations[i]) / (stations[i + 1] - stations[i])
-    return x0 + share * (x1 - x0), y0 + share * (y1 - y0)
+def _between(start: Numbers, way: Numbers, half: Numbers) -> tuple[Numbers, Numbers]:
+    """Return the shares of a way between which it lies within `half` of zero; an empty range where it never does."""
+    still = np.abs(way) < 1e-12
+    safe = np.where(still, 1.0, way)
+    one, other = (-half - start) / safe, (half - start) / safe
+    inside = np.abs(start) < half
+    enter = np.where(still, np.where(inside, -np.inf, np.inf), np.minimum(one, other))
+    leave = np.where(still, np.where(inside, np.inf, -np.inf), np.maximum(one, other))
+    return enter, leave

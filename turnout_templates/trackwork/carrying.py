@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from turnout_templates.alignment.model import LaidRoute
@@ -16,8 +16,10 @@ _FAN = math.radians(15)
 EASY = math.radians(20)
 """A track that leans on another by less than this is carried on ties square to that (common practice, no source): the
 sharpest turnouts that are built."""
-_STEEP = math.radians(50)
-"""Tracks that lean further than this on a tie are not carried by it: more than half a right angle is never needed."""
+_STEEP = math.radians(55)
+"""Tracks that lean further than this on a tie are not carried by it: half a right angle, and what curves add."""
+_UNDECIDED = math.radians(75)
+"""Of tracks steeper than this to each other, curves may ask here for one mean, there for the other: the first holds."""
 _SQUARE = 1e-6
 """A station is beside a tie when it lies this near (mm) to its centre line; angles (radians) this near are equal."""
 
@@ -44,6 +46,7 @@ class Carrying:
     def __init__(self, rules: TieRules, nearby: Nearby) -> None:
         self.rules = rules
         self.nearby = nearby
+        self._means: dict[frozenset[str], list[Pose]] = {}
 
     def carried(self, route: LaidRoute, station: float, turn: float) -> list[Span]:
         """Return what a tie carries: the route itself first, then all others whose own ties would run into it."""
@@ -72,11 +75,30 @@ class Carrying:
         wanted = 0.0
         for other, near in self.nearby.leaning(pose, EASY):
             lean = folded(other.path.heading_at(near) - pose.heading)
-            turn = math.copysign(min(abs(lean) / 2, max(0.0, abs(lean) - EASY)), lean)
-            if abs(turn) > abs(wanted) + _SQUARE:
-                if any(span.route == other.name for span in self.carried(route, station, turn)):
-                    wanted = turn
+            means = self._means.setdefault(frozenset((route.name, other.name)), [])
+            turn = _as_decided(means, pose, lean, self.nearby.reach)
+            if abs(turn) > abs(wanted) + _SQUARE and self._carries(route, station, turn, other):
+                wanted = turn
+                means.append(pose.turned(turn))
         return wanted
+
+    def _carries(self, route: LaidRoute, station: float, turn: float, other: LaidRoute) -> bool:
+        return any(span.route == other.name for span in self.carried(route, station, turn))
+
+
+def _as_decided(means: Sequence[Pose], pose: Pose, lean: float, reach: float) -> float:
+    """Return the turn of a tie for a track that leans so much: to that one of their `means` taken before nearby."""
+    mean = next((m for m in means if math.dist(m.point, pose.point) < reach), None)
+    if mean is None or abs(lean) < _UNDECIDED:
+        return _shared(lean)
+    direction = mean.heading - pose.heading
+    turns = _shared(lean), _shared(lean - math.copysign(math.pi, lean))
+    return min(turns, key=lambda turn: abs(folded(turn - direction)))
+
+
+def _shared(lean: float) -> float:
+    """Return how far ties turn for a track that leans so much: beyond `EASY`, and no further than to the mean."""
+    return math.copysign(min(abs(lean) / 2, max(0.0, abs(lean) - EASY)), lean)
 
 
 def folded(angle: float) -> float:

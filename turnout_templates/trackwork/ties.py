@@ -1,14 +1,14 @@
 """Lay the ties: headblocks at the points, long switch ties while tracks share them, plain ties elsewhere.
 
 Routes are tied in the order of the file. A tie lies square to its own route and grows to carry every other route whose
-own ties would run into it; those routes then lay none there. Where tracks cross steeply, the later one leaves out the
-ties that would run into the earlier one's.
+own ties would run into it; those routes then lay none there. Where the other leans much, the tie is turned toward the
+mean of both; from a tie that lies askew the next ones fan out until they are square, so that no rail is left bare.
 """
 
 from __future__ import annotations
 
 import math
-from bisect import bisect_left, insort
+from bisect import insort
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -21,7 +21,7 @@ from turnout_templates.trackwork.carrying import Carrying, Span
 from turnout_templates.trackwork.model import Switch, Tie
 from turnout_templates.trackwork.nearby import Nearby
 from turnout_templates.trackwork.regions import merged, without
-from turnout_templates.trackwork.turning import Turn, Turned, Turning
+from turnout_templates.trackwork.turning import Fan, Turn, Turned, Turning
 
 _REACH_TIES = 4.0
 """Tracks further apart than this many plain ties never share one (the longest switch ties are shorter)."""
@@ -139,7 +139,7 @@ class _Tier:
         for at in (station + nudge * step for nudge in nudges):
             if not 0.0 <= at <= route.path.length:
                 continue
-            _, spans = self._seen(route, at)
+            spans = self.carrying.carried(route, at, 0.0) if throw else self._seen(route, at)[1]
             tie = self._tie(route, at, spans, throw)
             if self.room.is_free(tie.corners()):
                 self.room.take(tie.corners())
@@ -178,12 +178,23 @@ class _Tier:
         """Return how a tie at `station` is turned, as the ties near it ask, and what it carries so."""
         key = route.name, station
         if self._last is None or self._last[0] != key:
-            given = self.carried.get(route.name, [])
-            reach = self.turning.reach(route)
-            low, high = (bisect_left(given, (at, -math.inf)) for at in (station - reach, station + reach))
-            turn = self.turning.turn(route, station, given[low:high])
-            self._last = key, turn, self.carrying.carried(route, station, turn.angle)
+            fans = self.turning.fans(route, station, self.carried.get(route.name, []))
+            self._last = key, *self._turned(route, station, fans)
         return self._last[1:]
+
+    def _turned(self, route: LaidRoute, station: float, fans: Sequence[Fan]) -> tuple[Turn, list[Span]]:
+        """Return the turn of a tie among others and what it carries: a longer tie turns less from one to the next."""
+        offsets = [face.offset for face in route.faces]
+        arm = max(-min(offsets), max(offsets)) + self.rules.overhang
+        turn = self.turning.turn(fans, 2 * arm)
+        spans = self.carrying.carried(route, station, turn.angle)
+        if fans and len(spans) > 1:
+            arm = max(max(-span.low, span.high) for span in spans) + self.rules.overhang
+            longer = self.turning.turn(fans, 2 * arm)
+            if longer.angle != turn.angle:
+                spans = self.carrying.carried(route, station, longer.angle)
+            turn = longer
+        return turn, spans
 
     def _note_carried(self, spans: Sequence[Span]) -> None:
         for span in spans[1:]:

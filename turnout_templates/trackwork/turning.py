@@ -8,20 +8,21 @@ stand half as close at one end as in the middle.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from bisect import bisect_left
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.spec.model import TieRules
 from turnout_templates.trackwork.carrying import Carrying
 
-_STEEPEST = 1.0
-"""No tie is turned further than half a right angle: the tangent of its turn."""
 _FAN_CLEAR = 2.2
 """Ties of a fan stand this many widths apart in the middle, so that their ends stand just clear of each other."""
 
 Turned = tuple[float, float]
 """A station of a route, and how far the tie there is turned from square (radians, left positive)."""
+Fan = tuple[float, float]
+"""The tangent of a turn to follow, and how far along the route it is (mm)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,37 +39,37 @@ class Turning:
     def __init__(self, carrying: Carrying, rules: TieRules) -> None:
         self.carrying = carrying
         self.rules = rules
-        self._wanted: dict[tuple[str, int], float] = {}
+        self._wanted: dict[str, list[Turned]] = {}
 
-    def reach(self, route: LaidRoute) -> float:
-        """Return within how many mm along a route any turn has come back to square: the distance to the pivot."""
-        offsets = [face.offset for face in route.faces]
-        return _STEEPEST * (max(offsets) - min(offsets) + 2 * self.rules.overhang)
+    def fans(self, route: LaidRoute, station: float, carried: Sequence[Turned]) -> list[Fan]:
+        """Return the turns that a tie at `station` has to follow: those of ties that carry the route, and those wanted.
 
-    def turn(self, route: LaidRoute, station: float, given: Sequence[Turned]) -> Turn:
-        """Return the turn of a tie: the least that lets ties fan out from those `given` and from those wanted."""
-        pivot = self.reach(route)
-        fans = [(math.tan(turn), abs(at - station)) for at, turn in given]
-        fans += self._wanted_near(route, station, pivot)
-        slope, away = max(
-            ((math.copysign(max(0.0, abs(slope) - away / pivot), slope), away) for slope, away in fans),
-            key=lambda fan: abs(fan[0]),
-            default=(0.0, 0.0),
-        )
+        What is wanted holds half a space either way.
+        """
+        given = [(math.tan(turn), abs(at - station)) for at, turn in self._near(carried, station)]
+        wanted = self._near(self._wanted_along(route), station)
+        space = self.rules.spacing / 2
+        return given + [(math.tan(turn), max(0.0, abs(at - station) - space)) for at, turn in wanted]
+
+    def turn(self, fans: Sequence[Fan], length: float) -> Turn:
+        """Return the least turn of a tie that follows all `fans`; `length` is twice its longer arm from the track."""
+        eased = [(math.copysign(max(0.0, abs(slope) - away / length), slope), away) for slope, away in fans]
+        slope, away = max(eased, key=lambda fan: abs(fan[0]), default=(0.0, 0.0))
         angle = math.atan(slope)
         fanned = slope != 0.0 and away > 0.0
         return Turn(angle, _FAN_CLEAR * self.rules.switch_width / math.cos(angle) if fanned else 0.0)
 
-    def _wanted_near(self, route: LaidRoute, station: float, reach: float) -> Iterator[tuple[float, float]]:
-        """Yield the turns wanted nearby, as slopes, and how far away; what is wanted holds half a space either way."""
-        space = self.rules.spacing
-        for i in range(math.floor((station - reach) / space), math.ceil((station + reach) / space) + 1):
-            if wanted := self._wanted_at(route, i):
-                yield math.tan(wanted), max(0.0, abs(i * space - station) - 0.5 * space)
+    def _near(self, turned: Sequence[Turned], station: float) -> Sequence[Turned]:
+        """Return those of `turned`, in order of station, that may matter to a tie."""
+        reach = self.carrying.nearby.reach
+        low, high = (bisect_left(turned, (at, -math.inf)) for at in (station - reach, station + reach))
+        return turned[low:high]
 
-    def _wanted_at(self, route: LaidRoute, index: int) -> float:
-        key = route.name, index
-        if key not in self._wanted:
-            at = index * self.rules.spacing
-            self._wanted[key] = self.carrying.wanted(route, at) if 0.0 <= at <= route.path.length else 0.0
-        return self._wanted[key]
+    def _wanted_along(self, route: LaidRoute) -> list[Turned]:
+        """Return the turns wanted along a route, looked up once in every space, where it is not square."""
+        if route.name not in self._wanted:
+            count = int(route.path.length / self.rules.spacing)
+            stations = [i * self.rules.spacing for i in range(count + 1)]
+            turned = [(at, self.carrying.wanted(route, at)) for at in stations]
+            self._wanted[route.name] = [(at, turn) for at, turn in turned if turn]
+        return self._wanted[route.name]
