@@ -95,14 +95,14 @@ def check_bare_rails(work: Trackwork) -> Iterator[Finding]:
     """Report each rail that lies bare of ties for too long, where that is longest."""
     limit = most_bare(work.spec.ties)
     worst: dict[str, Bare] = {}
-    for bare in bare_stretches(work, longer_than=limit):
-        if bare.rail not in worst or bare.length > worst[bare.rail].length:
-            worst[bare.rail] = bare
+    for bare in bare_stretches(work.layout, work.rails, work.ties, longer_than=limit):
+        if bare.rail.id not in worst or bare.length > worst[bare.rail.id].length:
+            worst[bare.rail.id] = bare
     for bare in worst.values():
         yield Finding(
             "rail-bare",
             "warning",
-            bare.rail,
+            bare.rail.id,
             bare.at,
             f"no tie lies under {bare.length:.1f} mm of it",
             f"{limit:.1f} mm, {BARE_SPACES} tie spaces, at the most",

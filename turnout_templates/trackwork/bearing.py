@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 
@@ -10,11 +11,13 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.flatten import flatten
+from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import TieRules
-from turnout_templates.trackwork.model import Rail, Tie, Trackwork
+from turnout_templates.trackwork.model import Rail, Tie
 from turnout_templates.trackwork.regions import SLIVER
 
 BARE_SPACES = 1.5
@@ -26,9 +29,9 @@ Numbers = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Bare:
-    """A stretch of the rail `rail`, `length` mm along its gauge face, under which no tie lies; `at` is its middle."""
+    """A stretch of a `rail`, `length` mm along its gauge face, under which no tie lies; `at` is its middle."""
 
-    rail: str
+    rail: Rail
     length: float
     at: Point
 
@@ -38,37 +41,50 @@ def most_bare(rules: TieRules) -> float:
     return BARE_SPACES * max(rules.spacing, rules.switch_spacing)
 
 
-def bare_stretches(work: Trackwork, longer_than: float = 0.0) -> Iterator[Bare]:
+def bare_stretches(
+    layout: Layout, rails: Sequence[Rail], ties: Sequence[Tie], longer_than: float = 0.0
+) -> Iterator[Bare]:
     """Yield the stretches of rails that lie between ties, over more than `longer_than` mm, rail by rail.
 
     The breaks for flangeways are part of the rail: a frog's pieces are joined by what holds the frog together. All
     rails are looked at as one run of chords, one rail after the other.
     """
-    faces = [list(_face_points(work, rail)) for rail in work.rails]
+    faces = [list(_face_points(layout, rail)) for rail in rails]
     points = np.array([point for face in faces for point in face])
     firsts = np.array([0, *accumulate(len(face) for face in faces)])
     lengths = np.hypot(*np.diff(points, axis=0).T)
     lengths[firsts[1:-1] - 1] = 0.0  # from the end of one rail to the start of the next
     stations = np.concatenate([[0.0], np.cumsum(lengths)])
     ends = np.stack([stations[[*firsts[:-1], -1]]] * 2, 1)
-    held = np.concatenate([_held(work.ties, points, lengths, stations), ends])
+    held = np.concatenate([_held(ties, points, lengths, stations), ends])
     lows, highs = held[np.argsort(held[:, 0])].T
     reached = np.maximum.accumulate(highs)[:-1]
     for i in np.flatnonzero(lows[1:] - reached > max(longer_than, SLIVER)).tolist():
         middle = (lows[i + 1] + reached[i]) / 2
-        rail = work.rails[int(np.searchsorted(stations[firsts[:-1]], middle)) - 1]
+        rail = rails[int(np.searchsorted(stations[firsts[:-1]], middle)) - 1]
         x, y = (float(np.interp(middle, stations, column)) for column in points.T)
-        yield Bare(rail.id, float(lows[i + 1] - reached[i]), (x, y))
+        yield Bare(rail, float(lows[i + 1] - reached[i]), (x, y))
 
 
-def _face_points(work: Trackwork, rail: Rail) -> Iterator[Point]:
+def place_of(layout: Layout, bare: Bare) -> tuple[str, float]:
+    """Return the route that a bare rail belongs to there, and the station on it."""
+    places = []
+    for stretch in bare.rail.stretches:
+        path = layout.route(stretch.owner.route).path
+        station = min(max(nearest_station(path, bare.at)[0], stretch.low), stretch.high)
+        away = math.dist(path.point_at(station, stretch.owner.face.offset), bare.at)
+        places.append((away, stretch.owner.route, station))
+    return min(places)[1:]
+
+
+def _face_points(layout: Layout, rail: Rail) -> Iterator[Point]:
     """Yield the points of a rail's gauge face, as chords, over all its stretches."""
     for stretch in rail.stretches:
-        path = work.layout.route(stretch.owner.route).path
+        path = layout.route(stretch.owner.route).path
         yield from flatten(Parallel(path, stretch.owner.face.offset, stretch.low, stretch.high), sagitta=_SAGITTA)
 
 
-def _held(ties: tuple[Tie, ...], points: Numbers, lengths: Numbers, stations: Numbers) -> Numbers:
+def _held(ties: Sequence[Tie], points: Numbers, lengths: Numbers, stations: Numbers) -> Numbers:
     """Return (low, high) of the stations that lie on a tie, one row for each chord and tie that meet.
 
     `points` holds (x, y) in rows, `lengths` those of the chords between them, `stations` how far along each point is.

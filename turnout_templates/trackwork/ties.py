@@ -2,7 +2,8 @@
 
 Routes are tied in the order of the file. A tie lies square to its own route and grows to carry every other route whose
 own ties would run into it; those routes then lay none there. Where the other leans much, the tie is turned toward the
-mean of both; from a tie that lies askew the next ones fan out until they are square, so that no rail is left bare.
+mean of both; from a tie that lies askew the next ones fan out until they are square. Where a rail is still bare for too
+long, between the ties of two routes that end there, one more tie is laid.
 """
 
 from __future__ import annotations
@@ -17,8 +18,9 @@ from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.geometry.room import Room
 from turnout_templates.spec.model import Spec
+from turnout_templates.trackwork.bearing import bare_stretches, most_bare, place_of
 from turnout_templates.trackwork.carrying import Carrying, Span
-from turnout_templates.trackwork.model import Switch, Tie
+from turnout_templates.trackwork.model import Rail, Switch, Tie
 from turnout_templates.trackwork.nearby import Nearby
 from turnout_templates.trackwork.regions import merged, without
 from turnout_templates.trackwork.turning import Fan, Turn, Turned, Turning
@@ -41,7 +43,7 @@ class _Anchor:
     throw: int
 
 
-def lay_ties(spec: Spec, layout: Layout, switches: tuple[Switch, ...]) -> tuple[Tie, ...]:
+def lay_ties(spec: Spec, layout: Layout, rails: tuple[Rail, ...], switches: tuple[Switch, ...]) -> tuple[Tie, ...]:
     """Return all ties, numbered from 1 along each route in the order of the file."""
     tier = _Tier(spec, layout)
     anchors = _anchors(spec, layout, switches)
@@ -49,6 +51,9 @@ def lay_ties(spec: Spec, layout: Layout, switches: tuple[Switch, ...]) -> tuple[
         tier.lay_headblocks(route, anchors.get(route.name, []))
     for route in layout:
         tier.tie_route(route, anchors.get(route.name, []))
+    for bare in list(bare_stretches(layout, rails, tier.ties, longer_than=most_bare(spec.ties))):
+        name, station = place_of(layout, bare)
+        tier.tie_bare(layout.route(name), station)
     order = {route.name: i for i, route in enumerate(layout)}
     ties = sorted(tier.ties, key=lambda tie: (order[tie.route], tie.station))
     return tuple(replace(tie, id=str(i)) for i, tie in enumerate(ties, start=1))
@@ -94,6 +99,10 @@ class _Tier:
         held = merged(zip(carried, carried, strict=True), _HOLE * self.rules.switch_spacing)
         for low, high in without((0.0, route.path.length), held):
             self._fill(route, low, high, starts=low > 0.0, stops=high < route.path.length)
+
+    def tie_bare(self, route: LaidRoute, station: float) -> None:
+        """Lay one more tie where a rail of the route was left bare for too long, if there is room for it."""
+        self._lay(route, station, 0, nudges=_TO_AND_FRO)
 
     def _fill(self, route: LaidRoute, low: float, high: float, *, starts: bool, stops: bool) -> None:
         """Lay ties between two stations, a full space from a tie already at either end, about half a space from an end.
