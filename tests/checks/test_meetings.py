@@ -25,6 +25,7 @@ BRANCH = (
 )
 CROSSING = STRAIGHT + "  b: {start: {x: 20 mm, y: -40 mm, heading: 14 deg}, path: [straight: %s mm]}\n"
 TWO = STRAIGHT + "  b: {leaves: a, at: 80 mm, hand: left, path: [frog: 6]}\n"
+ENDS = STRAIGHT + "  b: {start: {x: 402 mm, y: %s mm, heading: 60 deg}, path: [straight: 200 mm]}\n"
 THREE = TWO + "  c: {leaves: a, at: %s mm, hand: right, path: [frog: 5]}\n"
 
 
@@ -37,6 +38,8 @@ THREE = TWO + "  c: {leaves: a, at: %s mm, hand: right, path: [frog: 5]}\n"
         ("wrong-hand", "error", BRANCH % "left", BRANCH % "right"),
         # A line at 14 degrees from 40 mm below needs 40/sin 14 = 165 mm to the centre, and the gauge beyond.
         ("crossing-incomplete", "warning", CROSSING % 170, CROSSING % 300),
+        # A line that begins askew at the end of another: no tie finds room under both. Further off each has its own.
+        ("rail-bare", "warning", ENDS % 0, ENDS % 40),
         ("points-together", "warning", THREE % 80, THREE % 180),
     ],
 )

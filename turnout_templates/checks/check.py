@@ -12,7 +12,12 @@ from turnout_templates.checks.frogs import (
     check_span,
     check_wings,
 )
-from turnout_templates.checks.rails import check_crossings_complete, check_lost_rails, check_own_crossings
+from turnout_templates.checks.rails import (
+    check_bare_rails,
+    check_crossings_complete,
+    check_lost_rails,
+    check_own_crossings,
+)
 from turnout_templates.checks.switches import (
     check_frog_reached,
     check_hand,
@@ -38,6 +43,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_heel_curve,
     check_points_apart,
     check_opening,
+    check_bare_rails,
 )
 
 

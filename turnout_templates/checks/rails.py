@@ -1,4 +1,4 @@
-"""Checks of rails that meet without being meant to: lost rails, lines that end in a crossing or cross themselves."""
+"""Checks of rails as they lie: lost ones, lines that end in a crossing or cross themselves, rails bare of ties."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from turnout_templates.geometry.crossing import find_crossings
 from turnout_templates.geometry.parallel import Chunk, Parallel, boxes_meet
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point
+from turnout_templates.trackwork.bearing import BARE_SPACES, Bare, bare_stretches, most_bare
 from turnout_templates.trackwork.model import FiledHead, Trackwork
 from turnout_templates.trackwork.regions import without
 
@@ -88,6 +89,26 @@ def check_own_crossings(work: Trackwork) -> Iterator[Finding]:
                 "the way this program reads routes",
                 "Write the part that crosses as a route of its own, with a start.",
             )
+
+
+def check_bare_rails(work: Trackwork) -> Iterator[Finding]:
+    """Report each rail that lies bare of ties for too long, where that is longest."""
+    limit = most_bare(work.spec.ties)
+    worst: dict[str, Bare] = {}
+    for bare in bare_stretches(work.layout, work.rails, work.ties, longer_than=limit):
+        if bare.rail.id not in worst or bare.length > worst[bare.rail.id].length:
+            worst[bare.rail.id] = bare
+    for bare in worst.values():
+        yield Finding(
+            "rail-bare",
+            "warning",
+            bare.rail.id,
+            bare.at,
+            f"no tie lies under {bare.length:.1f} mm of it",
+            f"{limit:.1f} mm, {BARE_SPACES} tie spaces, at the most",
+            "common practice, no source",
+            "Put a tie of your own there, as long as it finds room.",
+        )
 
 
 def _meets(a: Chunk, b: Chunk, apart: float) -> Point | None:

@@ -44,5 +44,5 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
         wings=wings,
         guards=guards,
         unguarded=unguarded,
-        ties=lay_ties(spec, layout, switches),
+        ties=lay_ties(spec, layout, rails, switches),
     )

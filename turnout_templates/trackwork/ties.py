@@ -1,32 +1,32 @@
 """Lay the ties: headblocks at the points, long switch ties while tracks share them, plain ties elsewhere.
 
 Routes are tied in the order of the file. A tie lies square to its own route and grows to carry every other route whose
-own ties would run into it; those routes then lay none there. Where tracks cross steeply, the later one leaves out the
-ties that would run into the earlier one's.
+own ties would run into it; those routes then lay none there. Where the other leans much, the tie is turned toward the
+mean of both; from a tie that lies askew the next ones fan out until they are square. Where a rail is still bare for too
+long, between the ties of two routes that end there, one more tie is laid.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from bisect import insort
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
 from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.model import LaidRoute, Layout, View
-from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Room
-from turnout_templates.spec.model import Spec, TieRules
-from turnout_templates.trackwork.model import Interval, Switch, Tie
+from turnout_templates.spec.model import Spec
+from turnout_templates.trackwork.bearing import bare_stretches, most_bare, place_of
+from turnout_templates.trackwork.carrying import Carrying, Span
+from turnout_templates.trackwork.model import Rail, Switch, Tie
 from turnout_templates.trackwork.nearby import Nearby
 from turnout_templates.trackwork.regions import merged, without
+from turnout_templates.trackwork.turning import Fan, Turn, Turned, Turning
 
-_STEEP = math.radians(50)
-"""Tracks that meet at more than this do not share ties (common practice, no source)."""
 _REACH_TIES = 4.0
 """Tracks further apart than this many plain ties never share one (the longest switch ties are shorter)."""
-_SQUARE = 1e-6
-"""A station is beside a tie when it lies this near (mm) to its centre line."""
 _NUDGE = 8
 """A tie in the way of another moves by this part of its spacing at a time."""
 _ONWARD = tuple(range(_NUDGE))
@@ -43,7 +43,7 @@ class _Anchor:
     throw: int
 
 
-def lay_ties(spec: Spec, layout: Layout, switches: tuple[Switch, ...]) -> tuple[Tie, ...]:
+def lay_ties(spec: Spec, layout: Layout, rails: tuple[Rail, ...], switches: tuple[Switch, ...]) -> tuple[Tie, ...]:
     """Return all ties, numbered from 1 along each route in the order of the file."""
     tier = _Tier(spec, layout)
     anchors = _anchors(spec, layout, switches)
@@ -51,6 +51,9 @@ def lay_ties(spec: Spec, layout: Layout, switches: tuple[Switch, ...]) -> tuple[
         tier.lay_headblocks(route, anchors.get(route.name, []))
     for route in layout:
         tier.tie_route(route, anchors.get(route.name, []))
+    for bare in list(bare_stretches(layout, rails, tier.ties, longer_than=most_bare(spec.ties))):
+        name, station = place_of(layout, bare)
+        tier.tie_bare(layout.route(name), station)
     order = {route.name: i for i, route in enumerate(layout)}
     ties = sorted(tier.ties, key=lambda tie: (order[tie.route], tie.station))
     return tuple(replace(tie, id=str(i)) for i, tie in enumerate(ties, start=1))
@@ -72,30 +75,19 @@ def _anchors(spec: Spec, layout: Layout, switches: tuple[Switch, ...]) -> dict[s
     return {name: sorted(found, key=lambda a: a.station) for name, found in anchors.items()}
 
 
-@dataclass(frozen=True, slots=True)
-class _Span:
-    """What a tie carries of a route: its faces lie from `low` to `high` (mm to the left), at `station` of the route.
-
-    `lean` is how much further the route's own ties reach toward this one for lying askew of it (mm).
-    """
-
-    route: str
-    low: float
-    high: float
-    station: float
-    lean: float
-
-
 class _Tier:
     """Lays the ties of one route after another and remembers which stations of the others are carried already."""
 
     def __init__(self, spec: Spec, layout: Layout) -> None:
         self.rules = spec.ties
         widest = max(gauge.width for gauge in spec.gauges.values())
-        self.nearby = Nearby(layout, _REACH_TIES * (widest + 2 * spec.ties.overhang))
+        nearby = Nearby(layout, _REACH_TIES * (widest + 2 * spec.ties.overhang))
+        self.carrying = Carrying(spec.ties, nearby)
+        self.turning = Turning(self.carrying, spec.ties)
         self.ties: list[Tie] = []
         self.room = Room(4 * max(spec.ties.spacing, spec.ties.switch_width))
-        self.carried: dict[str, list[Interval]] = {}
+        self.carried: dict[str, list[Turned]] = {}
+        self._last: tuple[tuple[str, float], Turn, list[Span]] | None = None
 
     def lay_headblocks(self, route: LaidRoute, anchors: Sequence[_Anchor]) -> None:
         """Lay the ties whose place is given."""
@@ -104,9 +96,14 @@ class _Tier:
 
     def tie_route(self, route: LaidRoute, anchors: Sequence[_Anchor]) -> None:
         """Fill what the ties that are there leave of the route."""
-        carried = self.carried.get(route.name, []) + [(a.station, a.station) for a in anchors]
-        for low, high in without((0.0, route.path.length), merged(carried, _HOLE * self.rules.switch_spacing)):
+        carried = [*(at for at, _ in self.carried.get(route.name, [])), *(anchor.station for anchor in anchors)]
+        held = merged(zip(carried, carried, strict=True), _HOLE * self.rules.switch_spacing)
+        for low, high in without((0.0, route.path.length), held):
             self._fill(route, low, high, starts=low > 0.0, stops=high < route.path.length)
+
+    def tie_bare(self, route: LaidRoute, station: float) -> None:
+        """Lay one more tie where a rail of the route was left bare for too long, if there is room for it."""
+        self._lay(route, station, 0, nudges=_TO_AND_FRO)
 
     def _fill(self, route: LaidRoute, low: float, high: float, *, starts: bool, stops: bool) -> None:
         """Lay ties between two stations, a full space from a tie already at either end, about half a space from an end.
@@ -129,21 +126,19 @@ class _Tier:
 
     def _fitted(self, route: LaidRoute, low: float, high: float, starts: bool) -> list[float]:
         """Return stations up to a space before the tie at `high`, from a space behind one at `low` if there is one."""
-        gap = self._space(route, high)
-        stations, station = [], self._first(route, low, starts)
-        while station < high - 0.5 * gap:
-            stations.append(station)
-            station += self._space(route, station)
-        if not stations:
-            return []
-        last = stations[-1] + gap
+        marks = [low]
+        while marks[-1] < high:
+            marks.append(marks[-1] + self._space(route, marks[-1]))
+        spaces = len(marks) - 1 - (marks[-1] - high) / (marks[-1] - marks[-2])
         if starts:
-            return [low + (s - low) * (high - low) / (last - low) for s in stations]
-        return [s + high - last for s in stations]
+            count = max(1, math.floor(spaces + 0.5))
+            return [_between(marks, i * spaces / count) for i in range(1, count)]
+        return [_between(marks, spaces - i) for i in range(math.floor(spaces), 0, -1)]
 
     def _space(self, route: LaidRoute, station: float) -> float:
-        """Return the spacing of ties at a station: closer where they carry more than one track."""
-        return self.rules.switch_spacing if len(self._carries(route, station)) > 1 else self.rules.spacing
+        """Return the spacing of ties at a station: closer where they carry more than one track, wider in a fan."""
+        turn, spans = self._seen(route, station)
+        return max(turn.room, self.rules.switch_spacing if len(spans) > 1 else self.rules.spacing)
 
     def _lay(self, route: LaidRoute, station: float, throw: int, *, nudges: Sequence[int]) -> float | None:
         """Lay a tie at `station`, or moved by the first of `nudges` (parts of a space) that is clear of all others.
@@ -154,7 +149,7 @@ class _Tier:
         for at in (station + nudge * step for nudge in nudges):
             if not 0.0 <= at <= route.path.length:
                 continue
-            spans = self._carries(route, at)
+            spans = self.carrying.carried(route, at, 0.0) if throw else self._seen(route, at)[1]
             tie = self._tie(route, at, spans, throw)
             if self.room.is_free(tie.corners()):
                 self.room.take(tie.corners())
@@ -163,9 +158,9 @@ class _Tier:
                 return at
         return None
 
-    def _tie(self, route: LaidRoute, station: float, spans: Sequence[_Span], throw: int) -> Tie:
+    def _tie(self, route: LaidRoute, station: float, spans: Sequence[Span], throw: int) -> Tie:
         rules = self.rules
-        pose = route.path.pose_at(station)
+        pose = route.path.pose_at(station).turned(spans[0].turn)
         low = min(span.low for span in spans) - rules.overhang
         high = max(span.high for span in spans) + rules.overhang
         role: Literal["plain", "switch", "headblock"] = (
@@ -189,49 +184,37 @@ class _Tier:
             station=station,
         )
 
-    def _carries(self, route: LaidRoute, station: float) -> list[_Span]:
-        """Return what a tie at `station` of `route` carries: the route itself first, then all others it must reach."""
-        pose = route.path.pose_at(station)
+    def _seen(self, route: LaidRoute, station: float) -> tuple[Turn, list[Span]]:
+        """Return how a tie at `station` is turned, as the ties near it ask, and what it carries so."""
+        key = route.name, station
+        if self._last is None or self._last[0] != key:
+            fans = self.turning.fans(route, station, self.carried.get(route.name, []))
+            self._last = key, *self._turned(route, station, fans)
+        return self._last[1:]
+
+    def _turned(self, route: LaidRoute, station: float, fans: Sequence[Fan]) -> tuple[Turn, list[Span]]:
+        """Return the turn of a tie among others and what it carries: a longer tie turns less from one to the next."""
         offsets = [face.offset for face in route.faces]
-        spans = [_Span(route.name, min(offsets), max(offsets), station, 0.0)]
-        others = [(other, near) for other, near in self.nearby.stations(pose.point) if other is not route]
-        waiting = [span for other, near in others for span in _spans(other, near, pose, self.rules)]
-        reach = self.rules.overhang + self.rules.length_step / 2
-        grown = True
-        while grown:
-            low = min(span.low for span in spans) - reach
-            high = max(span.high for span in spans) + reach
-            near = [s for s in waiting if s.low - reach - s.lean < high and s.high + reach + s.lean > low]
-            spans += near
-            waiting = [span for span in waiting if span not in near]
-            grown = bool(near)
-        return spans
+        arm = max(-min(offsets), max(offsets)) + self.rules.overhang
+        turn = self.turning.turn(fans, 2 * arm)
+        spans = self.carrying.carried(route, station, turn.angle)
+        if fans and len(spans) > 1:
+            arm = max(max(-span.low, span.high) for span in spans) + self.rules.overhang
+            longer = self.turning.turn(fans, 2 * arm)
+            if longer.angle != turn.angle:
+                spans = self.carrying.carried(route, station, longer.angle)
+            turn = longer
+        return turn, spans
 
-    def _note_carried(self, spans: Sequence[_Span]) -> None:
+    def _note_carried(self, spans: Sequence[Span]) -> None:
         for span in spans[1:]:
-            self.carried.setdefault(span.route, []).append((span.station, span.station))
+            insort(self.carried.setdefault(span.route, []), (span.station, span.turn))
 
 
-def _spans(other: LaidRoute, station: float, pose: Pose, rules: TieRules) -> Iterator[_Span]:
-    """Yield where the rails of another route, `station` of it nearby, cross the line square to `pose`.
-
-    Nothing where it does not run the same way there.
-    """
-    ahead = math.inf
-    for _ in range(8):
-        there = other.path.pose_at(station)
-        lean = math.cos(there.heading - pose.heading)
-        if abs(lean) < math.cos(_STEEP):
-            return
-        ahead, centre = pose.local(there.point)
-        if abs(ahead) < _SQUARE:
-            break
-        station -= ahead / lean
-    if not 0.0 <= station <= other.path.length or abs(ahead) > 1.0:
-        return
-    across = [centre + face.offset / lean for face in other.faces]
-    askew = 2.0 * rules.switch_width * math.sqrt(max(0.0, 1.0 - lean * lean))
-    yield _Span(other.name, min(across), max(across), station, askew)
+def _between(marks: Sequence[float], at: float) -> float:
+    """Return the value between two of `marks`, at a whole number and a part of them."""
+    i = min(int(at), len(marks) - 2)
+    return marks[i] + (at - i) * (marks[i + 1] - marks[i])
 
 
 def _rounded_up(length: float, step: float) -> float:
