@@ -15,11 +15,12 @@ from turnout_templates.alignment.faces import Face, faces_of, other, outermost, 
 from turnout_templates.alignment.leaving import face_begin, shift_of, start_branch, vertex_before_tip
 from turnout_templates.alignment.model import Departure, LaidRoute, Layout
 from turnout_templates.alignment.solving import FrogCurve, FrogTask, curve_of_radius, curves_to_angle, gentlest
-from turnout_templates.errors import LayoutError
+from turnout_templates.errors import KeyPath, LayoutError
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Path, Shape, join
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.spec.model import Curve, Easement, Hand, PathPiece, Route, Spec, Straight, ToFrog
+from turnout_templates.units import Unit, format_at_least, format_clearance_with_mm, format_length_with_mm
 
 _NOTICED = 1e-6
 """Places that differ by less than this (mm) are one, and a branch that is nearer to the line it left is on it."""
@@ -36,6 +37,11 @@ class _Along:
     station: float
     offset: float
     share: float
+
+    @property
+    def room(self) -> float:
+        """How much of the line lies after the tip (mm)."""
+        return self.path.length - self.station
 
 
 def lay_out_routes(spec: Spec) -> Layout:
@@ -88,7 +94,7 @@ def _shape(piece: PathPiece) -> Shape:
 def _lay_branch(spec: Spec, route: Route, faces: tuple[Face, ...], laid: Mapping[str, LaidRoute]) -> LaidRoute:
     parent = laid[route.leaves or ""]
     station = parent.path.length if route.at is None else route.at
-    _check_station(route, parent, station)
+    _check_station(route, parent, station, spec.units)
     shift = shift_of(parent.faces, faces)
     start = start_branch(parent.path, station, shift, faces, route.hand, route.points)
     along = _line_along(spec, route, parent, station, laid)
@@ -117,21 +123,22 @@ def _lay_branch(spec: Spec, route: Route, faces: tuple[Face, ...], laid: Mapping
     return LaidRoute(route.name, faces, path, departure, heel_start, begins)
 
 
-def _check_station(route: Route, parent: LaidRoute, station: float) -> None:
-    """Raise LayoutError where the tip or the vertex before it lies off the parent."""
+def _check_station(route: Route, parent: LaidRoute, station: float, units: Unit) -> None:
+    """Raise LayoutError where the tip or the vertex before it lies off the parent, in sentences with `units` first."""
     if station > parent.path.length + _NOTICED:
         raise LayoutError(
-            f'"{route.name}" leaves "{parent.name}" at {station:.2f} mm, but "{parent.name}" is only '
-            f"{parent.path.length:.2f} mm long.",
+            f'"{route.name}" leaves "{parent.name}" at {format_clearance_with_mm(station, units)}, but "{parent.name}" '
+            f"is only {format_clearance_with_mm(parent.path.length, units)} long.",
             f'Lengthen "{parent.name}", or let "{route.name}" leave earlier.',
             ("routes", route.name, "at"),
         )
     before = vertex_before_tip(route.points)
     if station < before:
         raise LayoutError(
-            f'The points of "{route.name}" bend from the stock rail {before:.2f} mm before their tip, but the tip is '
-            f'only {station:.2f} mm from the start of "{parent.name}".',
-            f'Let "{route.name}" leave at {math.ceil(before)} mm or later.',
+            f'The points of "{route.name}" bend from the stock rail {format_clearance_with_mm(before, units)} before '
+            f"their tip, but the tip is only {format_clearance_with_mm(station, units)} from the start of "
+            f'"{parent.name}".',
+            f'Let "{route.name}" leave at {format_at_least(before, units)} or later.',
             ("routes", route.name, "at"),
         )
 
@@ -210,33 +217,34 @@ def _solve(spec: Spec, route: Route, index: int, begin: Pose, faces: tuple[Face,
     if piece.angle is None:
         solved = curve_of_radius(task, piece.curvature or 0.0)
         if solved is None:
-            raise _no_frog(route, along, piece.curvature or 0.0, (*key_path, "radius"))
+            raise _no_frog(route, along, piece.curvature or 0.0, spec.units, (*key_path, "radius"))
         return solved
     curves = curves_to_angle(task, piece.angle * along.share)
     if not curves:
-        raise _no_such_number(route, along, task, piece.angle, (*key_path, "frog"))
+        raise _no_such_number(route, along, task, piece.angle, spec.units, (*key_path, "frog"))
     return gentlest(curves, along.path.curvature_at(along.station))
 
 
-def _no_frog(route: Route, along: _Along, curvature: float, key_path: tuple[str | int, ...]) -> LayoutError:
+def _no_frog(route: Route, along: _Along, curvature: float, units: Unit, key_path: KeyPath) -> LayoutError:
+    radius, room = (format_length_with_mm(mm, units) for mm in (abs(1 / curvature), along.room))
     return LayoutError(
-        f'A curve of {abs(1 / curvature):.1f} mm radius in "{route.name}" does not reach a frog with "{along.name}" '
-        f'before "{along.name}" ends, {along.path.length - along.station:.1f} mm after the tip.',
+        f'A curve of radius {radius} in "{route.name}" does not reach a frog with "{along.name}" before '
+        f'"{along.name}" ends, {room} after the tip.',
         f'Take a smaller radius, lengthen "{along.name}", or turn the curve to the other side.',
         key_path,
     )
 
 
 def _no_such_number(
-    route: Route, along: _Along, task: FrogTask, angle: float, key_path: tuple[str | int, ...]
+    route: Route, along: _Along, task: FrogTask, angle: float, units: Unit, key_path: KeyPath
 ) -> LayoutError:
     """Return the error for a frog that no curve makes, with the numbers that this site does allow."""
     ranges = allowed_numbers(task)
     where = f'The curve in "{route.name}" cannot give a No. {number_of(angle):.4g} frog here;'
     if not ranges:
-        room = along.path.length - along.station
         return LayoutError(
-            f'{where} no frog number fits in the {room:.1f} mm of "{along.name}" after the tip.',
+            f'{where} no frog number fits in the {format_length_with_mm(along.room, units)} of "{along.name}" after '
+            "the tip.",
             f'Lengthen "{along.name}", or let "{route.name}" leave earlier.',
             key_path,
         )

@@ -136,7 +136,7 @@ def _say(job: Job, drawn: Drawn, paths: Sequence[Path]) -> None:
     for path in shown:
         click.echo(f"  {path}")
     for finding in job.findings:
-        click.echo(f"  {finding.level}: {finding.sentence}")
+        click.echo(f"  {finding.level}: {finding.sentence(job.spec.units)}")
     if drawn.plan.split_texts:
         click.echo(f"  {drawn.plan.split_texts} labels are longer than any sheet of this paper; take larger paper.")
     if any(path.suffix == ".pdf" for path in paths):
