@@ -124,12 +124,19 @@ def draw(job: Job, choice: PaperChoice = PaperChoice()) -> Drawn:
 
 def _attachments(job: Job) -> tuple[tuple[str, bytes], ...]:
     """Return the spec as it was written, and where it builds on a base also as one file that stands alone."""
+    written = (SPEC_ATTACHMENT, job.spec.text.encode())
+    return (written, (WHOLE_SPEC_ATTACHMENT, _text_alone(job).encode())) if _has_base(job) else (written,)
+
+
+def _has_base(job: Job) -> bool:
+    return "base" in job.located.positions.entries
+
+
+def _text_alone(job: Job) -> str:
+    """Return the text of a spec that needs no other file: as it was written, or with its bases written out."""
     from turnout_templates.spec.writing import expanded_yaml
 
-    written = (SPEC_ATTACHMENT, job.spec.text.encode())
-    if "base" not in job.located.positions.entries:
-        return (written,)
-    return (written, (WHOLE_SPEC_ATTACHMENT, expanded_yaml(job.located).encode()))
+    return expanded_yaml(job.located) if _has_base(job) else job.spec.text
 
 
 def _titles(job: Job) -> SheetTitles:
@@ -167,16 +174,17 @@ def _write_svg(drawn: Drawn, stem: str) -> Iterator[tuple[str, bytes]]:
     from turnout_templates.backends.svg import write_svg
 
     spec = drawn.job.spec
-    yield f"{stem}.svg", write_svg(drawn.drawing, spec.name, _titles(drawn.job).line, spec.text)
+    yield f"{stem}.svg", write_svg(drawn.drawing, spec.name, _titles(drawn.job).line, _text_alone(drawn.job))
 
 
 def _write_sheets(drawn: Drawn, stem: str) -> Iterator[tuple[str, bytes]]:
     from turnout_templates.backends.svg import write_sheet_svg
 
+    spec_text = _text_alone(drawn.job)
     for page in drawn.document.pages:
         if page.label.startswith("Sheet "):
             number = page.label.removeprefix("Sheet ")
-            yield f"{stem}-sheet-{int(number):02d}.svg", write_sheet_svg(drawn.document, page)
+            yield f"{stem}-sheet-{int(number):02d}.svg", write_sheet_svg(drawn.document, page, spec_text)
 
 
 _WRITERS: dict[str, Callable[[Drawn, str], Iterator[tuple[str, bytes]]]] = {
