@@ -95,7 +95,7 @@ def try_stations(target: Parallel, steps: int = _SAMPLES) -> Trials:
 def curves_to_angle(task: FrogTask, angle: float, trials: Trials | None = None) -> list[FrogCurve]:
     """Return every arc that first crosses the target after the tip at `angle` radians, gentlest first.
 
-    `trials` are those of the task's target, where many angles are tried on it.
+    Arcs of no more than half the gauge are none. `trials` are those of the task's target, where many angles are tried on it.
     """
     toe = task.toe_length(angle)
 
@@ -111,9 +111,14 @@ def curves_to_angle(task: FrogTask, angle: float, trials: Trials | None = None) 
         _, length, curvature = _arc_to(task.start, task.end_pose(s, angle).ahead(-toe))
         if math.isfinite(length):
             curve = FrogCurve(length, curvature, toe, angle, s)
-            if _is_first(task, curve):
+            if not _is_too_tight(task, curvature) and _is_first(task, curve):
                 curves.append(curve)
     return sorted(curves, key=lambda curve: abs(curve.curvature))
+
+
+def _is_too_tight(task: FrogTask, curvature: float) -> bool:
+    """Tell whether a radius is half the branch's gauge or less: its inner face would be a point or run backward."""
+    return abs(task.offset * curvature) >= 1.0
 
 
 def gentlest(curves: list[FrogCurve], curvature: float) -> FrogCurve:
