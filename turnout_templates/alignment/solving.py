@@ -95,7 +95,8 @@ def try_stations(target: Parallel, steps: int = _SAMPLES) -> Trials:
 def curves_to_angle(task: FrogTask, angle: float, trials: Trials | None = None) -> list[FrogCurve]:
     """Return every arc that first crosses the target after the tip at `angle` radians, gentlest first.
 
-    Arcs of no more than half the gauge are none. `trials` are those of the task's target, where many angles are tried on it.
+    Arcs of no more than half the gauge are none. `trials` are those of the task's target, where many angles are tried
+    on it.
     """
     toe = task.toe_length(angle)
 
