@@ -8,6 +8,7 @@ measures never loads a writer.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from turnout_templates.sheets.furniture import SheetTitles
     from turnout_templates.sheets.layout import FrontMatter
     from turnout_templates.sheets.pages import Document
+    from turnout_templates.sheets.paper import Margins, Orientation, Paper
     from turnout_templates.sheets.plan import SheetPlan
     from turnout_templates.spec.model import Spec
     from turnout_templates.trackwork.model import Trackwork
@@ -100,16 +102,34 @@ class Drawn:
     document: Document
 
 
+def paper_for(job: Job, choice: PaperChoice) -> tuple[Paper, Margins]:
+    """Return the paper and the margins of a job: what was chosen, else what goes with its units. Raises PaperError."""
+    from turnout_templates.sheets.paper import Margins, paper_named
+
+    return paper_named(choice.name or _PAPER_OF_UNITS[job.spec.units]), Margins(*[choice.margin] * 4)
+
+
+def least_sheets(job: Job, choice: PaperChoice) -> int:
+    """Return a number of sheets that a job surely needs, found at once; it may need more. Raises PaperError."""
+    from turnout_templates.drafting.extent import points_to_show
+    from turnout_templates.sheets import least
+    from turnout_templates.sheets.plan import frame_on
+
+    paper, margins = paper_for(job, choice)
+    ways: tuple[Orientation, ...] = ("portrait", "landscape") if choice.orientation == "auto" else (choice.orientation,)
+    frames = [frame_on(*paper.page_size(way), margins) for way in ways]
+    reach = max(math.hypot(frame.width, frame.height) for frame in frames)
+    return least.least_sheets(points_to_show(job.trackwork, reach / _POINTS_TO_REACH), reach)
+
+
 def draw(job: Job, choice: PaperChoice = PaperChoice()) -> Drawn:
     """Return the drawing of a job laid out on paper. Raises PaperError for paper that can't be used."""
     from turnout_templates.drafting.draft import draft_drawing
     from turnout_templates.sheets.layout import lay_out_document
-    from turnout_templates.sheets.paper import Margins, paper_named
     from turnout_templates.sheets.placing import place_sheets
 
+    paper, margins = paper_for(job, choice)
     drawing = draft_drawing(job.trackwork, job.findings)
-    paper = paper_named(choice.name or _PAPER_OF_UNITS[job.spec.units])
-    margins = Margins(*[choice.margin] * 4)
     plan = place_sheets(drawing, paper=paper, orientation=choice.orientation, margins=margins, overlap=choice.overlap)
     document = lay_out_document(
         plan,
@@ -198,4 +218,6 @@ SPEC_ATTACHMENT = "spec.yaml"
 """The name under which a PDF carries the spec it was drawn from."""
 WHOLE_SPEC_ATTACHMENT = "whole-spec.yaml"
 """The name under which it carries that spec with its bases written out."""
+_POINTS_TO_REACH = 16
+"""Points looked at over the longest reach of a sheet: of a straight rail a sixteenth may be lost in counting."""
 _PAPER_OF_UNITS = {"mm": "A4", "in": "Letter"}
