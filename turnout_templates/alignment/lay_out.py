@@ -98,7 +98,7 @@ def _lay_branch(spec: Spec, route: Route, faces: tuple[Face, ...], laid: Mapping
     shift = shift_of(parent.faces, faces)
     start = start_branch(parent.path, station, shift, faces, route.hand, route.points)
     along = _line_along(spec, route, parent, station, laid)
-    shapes = [start.planed] if start.planed else []
+    shapes = list(start.planed)
     index = _open_piece(route)
     heel_start = None
     for i, piece in enumerate(route.path):
