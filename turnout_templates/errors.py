@@ -6,11 +6,12 @@ The tree of exceptions; whatever is not in it and comes out of the program is a 
     +-- InputProblems     a spec cannot be used: every `Problem` found in it, each with file, line and column
     +-- QuantityError     a written length, angle, number or ratio cannot be read (the spec reader locates it)
     +-- LayoutError       a valid spec asks for something that cannot be built (the pipeline locates it)
-    +-- GeometryError     a construction has no answer; says by how much it failed where that can be said
     +-- PaperError        paper that cannot be used (in `sheets.paper`)
     +-- OutputError       a file cannot be written
 
-Each constructor takes values and composes its own sentence.
+Each constructor takes values and composes its own sentence. Geometry knows no input and has no error here: what has no
+answer there comes back as None or as an empty list, which alignment turns into a LayoutError with its place, and a bad
+argument is a ValueError, a fault of the caller.
 """
 
 from __future__ import annotations
@@ -102,15 +103,6 @@ class LayoutError(TemplateError):
         self.remedy = remedy
         self.key_path = key_path
         super().__init__(" ".join(part for part in (sentence, remedy) if part))
-
-
-class GeometryError(TemplateError):
-    """A construction without an answer; `miss` says by how much it failed (mm or rad), None where that has no size."""
-
-    def __init__(self, sentence: str, miss: float | None = None) -> None:
-        self.sentence = sentence
-        self.miss = miss
-        super().__init__(sentence if miss is None else f"{sentence} (by {miss:g})")
 
 
 class OutputError(TemplateError):

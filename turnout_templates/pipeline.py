@@ -8,6 +8,7 @@ measures never loads a writer.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from turnout_templates.sheets.furniture import SheetTitles
     from turnout_templates.sheets.layout import FrontMatter
     from turnout_templates.sheets.pages import Document
+    from turnout_templates.sheets.paper import Margins, Orientation, Paper
     from turnout_templates.sheets.plan import SheetPlan
     from turnout_templates.spec.model import Spec
     from turnout_templates.trackwork.model import Trackwork
@@ -100,16 +102,34 @@ class Drawn:
     document: Document
 
 
+def paper_for(job: Job, choice: PaperChoice) -> tuple[Paper, Margins]:
+    """Return the paper and the margins of a job: what was chosen, else what goes with its units. Raises PaperError."""
+    from turnout_templates.sheets.paper import Margins, paper_named
+
+    return paper_named(choice.name or _PAPER_OF_UNITS[job.spec.units]), Margins(*[choice.margin] * 4)
+
+
+def least_sheets(job: Job, choice: PaperChoice) -> int:
+    """Return a number of sheets that a job surely needs, found at once; it may need more. Raises PaperError."""
+    from turnout_templates.drafting.extent import points_to_show
+    from turnout_templates.sheets import least
+    from turnout_templates.sheets.plan import frame_on
+
+    paper, margins = paper_for(job, choice)
+    ways: tuple[Orientation, ...] = ("portrait", "landscape") if choice.orientation == "auto" else (choice.orientation,)
+    frames = [frame_on(*paper.page_size(way), margins) for way in ways]
+    reach = max(math.hypot(frame.width, frame.height) for frame in frames)
+    return least.least_sheets(points_to_show(job.trackwork, reach / _POINTS_TO_REACH), reach)
+
+
 def draw(job: Job, choice: PaperChoice = PaperChoice()) -> Drawn:
     """Return the drawing of a job laid out on paper. Raises PaperError for paper that can't be used."""
     from turnout_templates.drafting.draft import draft_drawing
     from turnout_templates.sheets.layout import lay_out_document
-    from turnout_templates.sheets.paper import Margins, paper_named
     from turnout_templates.sheets.placing import place_sheets
 
+    paper, margins = paper_for(job, choice)
     drawing = draft_drawing(job.trackwork, job.findings)
-    paper = paper_named(choice.name or _PAPER_OF_UNITS[job.spec.units])
-    margins = Margins(*[choice.margin] * 4)
     plan = place_sheets(drawing, paper=paper, orientation=choice.orientation, margins=margins, overlap=choice.overlap)
     document = lay_out_document(
         plan,
@@ -124,12 +144,19 @@ def draw(job: Job, choice: PaperChoice = PaperChoice()) -> Drawn:
 
 def _attachments(job: Job) -> tuple[tuple[str, bytes], ...]:
     """Return the spec as it was written, and where it builds on a base also as one file that stands alone."""
+    written = (SPEC_ATTACHMENT, job.spec.text.encode())
+    return (written, (WHOLE_SPEC_ATTACHMENT, _text_alone(job).encode())) if _has_base(job) else (written,)
+
+
+def _has_base(job: Job) -> bool:
+    return "base" in job.located.positions.entries
+
+
+def _text_alone(job: Job) -> str:
+    """Return the text of a spec that needs no other file: as it was written, or with its bases written out."""
     from turnout_templates.spec.writing import expanded_yaml
 
-    written = (SPEC_ATTACHMENT, job.spec.text.encode())
-    if "base" not in job.located.positions.entries:
-        return (written,)
-    return (written, (WHOLE_SPEC_ATTACHMENT, expanded_yaml(job.located).encode()))
+    return expanded_yaml(job.located) if _has_base(job) else job.spec.text
 
 
 def _titles(job: Job) -> SheetTitles:
@@ -167,16 +194,17 @@ def _write_svg(drawn: Drawn, stem: str) -> Iterator[tuple[str, bytes]]:
     from turnout_templates.backends.svg import write_svg
 
     spec = drawn.job.spec
-    yield f"{stem}.svg", write_svg(drawn.drawing, spec.name, _titles(drawn.job).line, spec.text)
+    yield f"{stem}.svg", write_svg(drawn.drawing, spec.name, _titles(drawn.job).line, _text_alone(drawn.job))
 
 
 def _write_sheets(drawn: Drawn, stem: str) -> Iterator[tuple[str, bytes]]:
     from turnout_templates.backends.svg import write_sheet_svg
 
+    spec_text = _text_alone(drawn.job)
     for page in drawn.document.pages:
         if page.label.startswith("Sheet "):
             number = page.label.removeprefix("Sheet ")
-            yield f"{stem}-sheet-{int(number):02d}.svg", write_sheet_svg(drawn.document, page)
+            yield f"{stem}-sheet-{int(number):02d}.svg", write_sheet_svg(drawn.document, page, spec_text)
 
 
 _WRITERS: dict[str, Callable[[Drawn, str], Iterator[tuple[str, bytes]]]] = {
@@ -190,4 +218,6 @@ SPEC_ATTACHMENT = "spec.yaml"
 """The name under which a PDF carries the spec it was drawn from."""
 WHOLE_SPEC_ATTACHMENT = "whole-spec.yaml"
 """The name under which it carries that spec with its bases written out."""
+_POINTS_TO_REACH = 16
+"""Points looked at over the longest reach of a sheet: of a straight rail a sixteenth may be lost in counting."""
 _PAPER_OF_UNITS = {"mm": "A4", "in": "Letter"}

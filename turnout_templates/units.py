@@ -28,6 +28,9 @@ MM_PER_INCH = Fraction(254, 10)
 LONGEST_TEXT = 60
 """No quantity needs more characters; more is a mistake, and would only cost time to read."""
 
+_NOTHING = 1e-6
+"""What is no more than a step by this much (mm) is a whole step, and the rest is rounding."""
+
 _IN_MM: dict[str, Fraction] = {
     "mm": Fraction(1),
     "cm": Fraction(10),
@@ -163,12 +166,6 @@ def format_decimal_inches(mm: float, places: int = 3) -> str:
     return f"{_trimmed(mm / float(MM_PER_INCH), places)} in"
 
 
-def format_both(mm: float, first: Unit = "mm") -> str:
-    """Return `mm` in both units, the one named `first` first: `248.4 mm (9 25/32 in)`."""
-    metric, inches = format_mm(mm), format_inches(mm)
-    return f"{metric} ({inches})" if first == "mm" else f"{inches} ({metric})"
-
-
 def format_length(mm: float, unit: Unit) -> str:
     """Return `mm` in one unit, rounded for reading: mm to a tenth, inches to 1/64."""
     return format_mm(mm, 1) if unit == "mm" else format_inches(mm)
@@ -177,6 +174,31 @@ def format_length(mm: float, unit: Unit) -> str:
 def format_clearance(mm: float, unit: Unit) -> str:
     """Return a small `mm` in one unit, finely: mm to a hundredth, inches to a thousandth."""
     return format_mm(mm) if unit == "mm" else format_decimal_inches(mm)
+
+
+def format_length_with_mm(mm: float, unit: Unit) -> str:
+    """Return `mm` in the reader's unit as `format_length` does, mm in brackets after inches: `3/4 in (19 mm)`."""
+    return format_length(mm, unit) if unit == "mm" else f"{format_inches(mm)} ({format_mm(mm, 1)})"
+
+
+def format_clearance_with_mm(mm: float, unit: Unit, places: int = 2, bracket: str = "(") -> str:
+    """Return a small `mm` in the reader's unit, with mm to `places` after inches: `0.05 in (1.27 mm)`.
+
+    `bracket` "=" is for a length that stands in brackets itself: `0.05 in = 1.27 mm`.
+    """
+    metric = format_mm(mm, places)
+    if unit == "mm":
+        return metric
+    inches = format_decimal_inches(mm)
+    return f"{inches} = {metric}" if bracket == "=" else f"{inches} ({metric})"
+
+
+def format_at_least(mm: float, unit: Unit) -> str:
+    """Return a length to be kept at least, rounded up: to whole mm, or to 1/32 in with mm in brackets after it."""
+    if unit == "mm":
+        return f"{math.ceil(mm - _NOTHING)} mm"
+    step = float(MM_PER_INCH) / 32
+    return format_length_with_mm(math.ceil((mm - _NOTHING) / step) * step, unit)
 
 
 def format_degrees(angle: float, places: int = 3) -> str:

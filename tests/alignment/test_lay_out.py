@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 from trackwork.building import TWO_GAUGES, job, spec
@@ -183,7 +184,7 @@ def test_a_heel_that_nothing_follows_runs_on_level_with_its_parent() -> None:
     [
         (
             "main: {path: [straight: 100]}\nb: {leaves: main, at: 120, hand: left, path: [{frog: 6}]}",
-            "only 100.00 mm long",
+            "only 100 mm long",
         ),
         ("main: {path: [straight: 200]}\nb: {leaves: main, at: 60, hand: left, path: [{frog: 9}]}", "this site allows"),
         (
@@ -217,6 +218,48 @@ def test_what_is_said_where_a_branch_cannot_lie(routes: str, said: str) -> None:
     text = problem(routes)
     assert said in text
     assert "routes > b" in text or "routes > a" in text
+
+
+@pytest.mark.parametrize(
+    ("routes", "said", "mm"),
+    [
+        (
+            "main: {path: [straight: 4 in]}\nb: {leaves: main, at: 4 1/2 in, hand: left, path: [{frog: 6}]}",
+            'leaves "main" at 4.5 in (114.3 mm), but "main" is only 4 in (101.6 mm) long',
+            'leaves "main" at 114.3 mm, but "main" is only 101.6 mm long',
+        ),
+        (
+            # t/tan S with S = asin((1.2 - 0.2)/40): 0.2 x 39.987 = 7.9975 mm = 10.08/32 in.
+            "main: {path: [straight: 300]}\n"
+            "b: {leaves: main, at: 1, hand: left, points: {length: 40, spread: 1.2, tip: 0.2}, path: [{frog: 6}]}",
+            'only 0.039 in (1 mm) from the start of "main". Let "b" leave at least 11/32 in (8.7 mm) from there.',
+            'only 1 mm from the start of "main". Let "b" leave at least 8 mm from there.',
+        ),
+        (
+            "main: {path: [straight: 150]}\n"
+            "b: {leaves: main, at: 60, hand: left, path: [{curve: {radius: 35 in, turn: left, to: frog}}]}",
+            # 90 mm are 226.8/64 in.
+            'A curve of radius 35 in (889 mm) in "b" does not reach a frog with "main" before "main" ends, '
+            "3 35/64 in (90 mm) after the tip.",
+            'A curve of radius 889 mm in "b" does not reach a frog with "main" before "main" ends, 90 mm after the '
+            "tip.",
+        ),
+        (
+            "main: {path: [straight: 75]}\nb: {leaves: main, at: 60, hand: left, path: [{frog: 9}]}",
+            'no frog number fits in the 19/32 in (15 mm) of "main" after the tip.',
+            'no frog number fits in the 15 mm of "main" after the tip.',
+        ),
+    ],
+)
+def test_where_a_branch_cannot_lie_the_lengths_are_in_the_units_of_the_spec(routes: str, said: str, mm: str) -> None:
+    # Lengths without a unit are mm where they stand; here every one of them says its own.
+    stated = re.sub(r"(straight: |at: |length: |spread: |tip: )(\d+(?:\.\d+)?)(?=[,\]}])", r"\1\2 mm", routes)
+    metric = spec(stated)
+    for text, wanted in ((metric, mm), (metric.replace("units: mm", "units: in"), said)):
+        assert ("units: in" in text) == (wanted is said)
+        with pytest.raises(InputProblems) as refused:
+            job(text)
+        assert wanted in str(refused.value)
 
 
 def test_the_numbers_that_a_wye_allows_are_those_of_its_frog() -> None:

@@ -139,12 +139,49 @@ def test_several_answers_and_none() -> None:
     assert len(curves) == 2
     assert abs(curves[0].curvature) < abs(curves[1].curvature)
     # Of the two the one that changes curvature least at the tip, where the main turns right at 450 mm.
-    assert gentlest(task, curves, -1 / 450) == min(curves, key=lambda c: abs(c.curvature + 1 / 450))
+    assert gentlest(curves, -1 / 450) == min(curves, key=lambda c: abs(c.curvature + 1 / 450))
     for number in (3.85, 4.5, 8):
         assert curves_to_angle(task, angle_of(number)) == []
     ((least, most),) = allowed_numbers(task)
     assert 3.6 < most < 3.85 and least < 3.6
     assert curves_to_angle(task, angle_of(most)) and not curves_to_angle(task, angle_of(most + 0.02))
+
+
+@pytest.mark.parametrize(
+    ("seed", "ranges"),
+    [
+        (0, [(1.5980, 52.8907)]),  # an easement, then an arc; from 1.4606 on the radius is half the gauge or less
+        (1, [(1.0, 7.2095)]),  # an easement
+        (2, [(1.0, 7.9516)]),  # a straight
+        (3, [(1.0, 6.1363)]),  # an arc
+        (17, [(1.0, 17.0523), (54.3133, 60.0)]),  # an easement, a straight, an easement
+        (37, [(1.0, 17.6157), (20.9706, 60.0)]),  # an arc, an easement, an arc
+    ],
+)
+def test_what_a_site_allows_is_found_with_few_looks_at_it(
+    monkeypatch: pytest.MonkeyPatch, seed: int, ranges: list[tuple[float, float]]
+) -> None:
+    """The ranges are those that 600 stations for each number give, which looked at the main 130,000 times and more."""
+    looks, pose_at = 0, Parallel.pose_at
+
+    def counted(curve: Parallel, s: float) -> Pose:
+        nonlocal looks
+        looks += 1
+        return pose_at(curve, s)
+
+    monkeypatch.setattr(Parallel, "pose_at", counted)
+    found = allowed_numbers(some_task(seed)[0])
+    assert [pytest.approx(pair, abs=1e-4) for pair in found] == ranges
+    assert looks < 12_000
+
+
+@pytest.mark.parametrize(("beyond", "possible"), [(0.01, True), (-0.01, False)])
+def test_an_arc_whose_inner_rail_would_run_backward_is_none(beyond: float, possible: bool) -> None:
+    """(R + g/2)(1 - cos F) + k sin F = g: a toe so long that R is half the gauge, a little more or less."""
+    angle = angle_of(6)
+    toe = (GAUGE - (GAUGE + beyond) * (1 - math.cos(angle))) / math.sin(angle)
+    curves = curves_to_angle(task_on(STRAIGHT, 100.0, 1, toe), angle)
+    assert [1 / curve.curvature for curve in curves] == ([pytest.approx(GAUGE / 2 + beyond)] if possible else [])
 
 
 WAVING = join(Pose(0, 0, 0), [Shape(192, 0.0, -1 / 630), Shape(285, 0.0, 1 / 457), Shape(292, -1 / 384, -1 / 525)])

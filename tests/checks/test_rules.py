@@ -10,6 +10,7 @@ from trackwork.sites import N_KEYS
 
 from turnout_templates.checks.check import CHECKS, check_trackwork
 from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.phrase import Phrase
 
 
 def found(rule: str, routes: str, **keys: str) -> list[Finding]:
@@ -17,10 +18,11 @@ def found(rule: str, routes: str, **keys: str) -> list[Finding]:
     return [finding for finding in job(spec(routes, **keys)).findings if finding.rule == rule]
 
 
-def number(text: str) -> float:
-    """Return the first figure of a text."""
-    match = re.search(r"-?\d+\.?\d*", text)
+def number(said: Phrase) -> float:
+    """Return the first figure of a phrase as it is printed in mm, which must be that of its first length."""
+    match = re.search(r"-?\d+\.?\d*", str(said))
     assert match
+    assert float(match.group()) == pytest.approx(said.sizes[0], abs=0.0501)
     return float(match.group())
 
 
@@ -43,7 +45,7 @@ def test_point_opening() -> None:
     # It wants 16.5 - 15 = 1.5 mm along the whole point; a throw of twice that holds it.
     (short,) = found("point-opening", plain(), **clearances())
     assert short.level == "warning" and number(short.limit) == 1.5 and number(short.measured) < 1.5
-    match = re.search(r"a throw of (\d+\.\d+) mm", short.remedy)
+    match = re.search(r"a throw of (\d+\.\d+) mm", str(short.remedy))
     assert match
     needed = float(match.group(1))
     assert found("point-opening", plain(), throw=f"{needed + 0.01} mm", **clearances()) == []
@@ -53,9 +55,9 @@ def test_point_opening() -> None:
 def test_no_throw_is_advised_where_none_helps() -> None:
     # At a heel spread of 2.2 mm a head of 0.889 mm leaves 1.31 mm.
     (planed,) = found("point-opening", plain(points="{length: 45, spread: 2.2, tip: 0.15}"), **clearances())
-    assert "no throw" in planed.remedy
+    assert "no throw" in str(planed.remedy)
     (wider,) = found("point-opening", plain(points="{length: 45, spread: 2.5, tip: 0.15}"), **clearances())
-    assert "a throw of" in wider.remedy
+    assert "a throw of" in str(wider.remedy)
 
 
 def branch(length: float) -> str:
@@ -98,7 +100,7 @@ def test_frog_on_point() -> None:
     routes = two_gauge("both", "left", "left")
     (case,) = found("frog-on-point", routes, **N_KEYS)
     assert case.level == "warning" and "(K)" in case.where
-    assert number(case.measured) < number(case.limit.split(",")[1])
+    assert number(case.measured) < number(case.limit)
     assert found("frog-on-point", routes, gauges=TWO_GAUGES) == []
 
 
@@ -164,6 +166,47 @@ def test_every_finding_says_where_what_and_what_to_do() -> None:
         (branch(149), {}),
     ):
         for finding in job(spec(routes, **keys)).findings:
-            assert finding.where and finding.measured and finding.limit and finding.source and finding.remedy
-            assert finding.remedy.endswith(".") and finding.sentence.startswith(finding.where)
+            assert finding.where and finding.source and all(map(str, (finding.measured, finding.limit, finding.remedy)))
+            assert str(finding.remedy).endswith(".") and finding.sentence("mm").startswith(finding.where)
             assert all(abs(value) < 5000 for value in finding.at)
+
+
+LENGTH = re.compile(r"(-?[\d.]+) mm")
+IN_INCHES = re.compile(r"(?:(\d+) )?(?:(\d+)/(\d+)|([\d.]+)) in \((-?[\d.]+) mm\)")
+
+
+def every_finding() -> list[Finding]:
+    cases: tuple[tuple[str, dict[str, str]], ...] = (
+        (three(50), clearances(s=14.0)),
+        (two_gauge("both", "left", "left"), N_KEYS),
+        (heel(19.0), {}),
+        ("main: {common_rail: left, path: [straight: 200]}", {"gauges": "standard: 16.5 mm, narrow: 14.4 mm"}),
+    )
+    return [finding for routes, keys in cases for finding in job(spec(routes, **keys)).findings]
+
+
+def test_in_inches_no_length_stands_in_mm_alone() -> None:
+    """Each length comes in inches with the same mm in brackets as the sentence in mm has, and the two agree."""
+    seen = set()
+    for finding in every_finding():
+        metric, inches = finding.sentence("mm"), finding.sentence("in")
+        spoken = IN_INCHES.findall(inches)
+        assert len(spoken) == len(LENGTH.findall(metric)) == inches.count(" mm")
+        for whole, top, bottom, decimal, mm in spoken:
+            value = float(whole or 0) + (int(top) / int(bottom) if top else float(decimal or 0))
+            # To 1/64 in, or to a thousandth; mm are rounded to a tenth at the coarsest.
+            assert value * 25.4 == pytest.approx(float(mm), abs=25.4 / 128 + 0.0501 if not decimal else 0.0201)
+        seen |= {finding.rule} if spoken else set()
+    assert seen == {
+        *("span", "points-together", "point-opening", "frog-unguarded", "wing-short", "frog-on-point"),
+        *("curve-before-heel", "third-rail-flangeway"),
+    }
+
+
+def test_what_is_advised_is_enough() -> None:
+    """The straight advised for a heel of 20.34 mm is rounded up, in either unit."""
+    (short,) = found("curve-before-heel", heel(19.0))
+    assert "a straight of 21 mm." in short.sentence("mm")
+    # 20.34 mm are 25.6/32 in: 26/32.
+    assert "a straight of 13/16 in (20.6 mm)." in short.sentence("in")
+    assert found("curve-before-heel", heel(13 / 16 * 25.4)) == []

@@ -62,3 +62,51 @@ def test_many_sheets_are_told_of_and_very_many_refused(
     assert _too_many(drawn, Path("a.yaml"), forms, many=many) is refused  # type: ignore[arg-type]
     told = capsys.readouterr().err
     assert told.startswith(said) and bool(told) is bool(said)
+
+
+FULL_SIZE = """
+spec: 1
+name: Full size
+scale: 1:1
+units: in
+gauges: {standard: 4 ft 8 1/2 in}
+track_standard: {standard: {flangeway: 1 7/8 in, check_gauge: 4 ft 6 5/8 in, span: 4 ft 5 in, point_spread: 4 ft 4 in}}
+rail: {height: 7 in, head: 3 in, base: 6 in}
+turnout: {hand: left, frog: 8}
+"""
+
+
+class Reached(Exception):
+    """The slow part was begun."""
+
+
+@pytest.mark.parametrize(
+    ("words", "refused"),
+    [
+        ([], True),
+        (["--format", "sheets"], True),
+        (["--format", "svg"], False),
+        (["--many"], False),
+        (["--paper", "2000x3000 mm"], False),
+    ],
+)
+def test_what_is_far_too_large_is_refused_before_it_is_drawn(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, words: list[str], refused: bool
+) -> None:
+    begun = []
+
+    def reached(*_: object) -> None:
+        begun.append(True)
+        raise Reached
+
+    monkeypatch.setattr("turnout_templates.cli.drawing.draw", reached)
+    Path("big.yaml").write_text(FULL_SIZE)
+    told = CliRunner().invoke(main, ["draw", "big.yaml", *words])
+    assert begun == ([] if refused else [True])
+    if not refused:
+        return
+    assert told.exit_code == 2
+    assert told.stderr.startswith("This would take at least ") and told.stderr.endswith("add --many. (big.yaml)\n")
+    # 29 m of main, four rails and ties that reach across: more than 600 sheets, and fewer than the 2198 it would take.
+    assert 600 < int(told.stderr.split()[5]) < 2198
+    assert not Path("output").exists()

@@ -105,7 +105,7 @@ def _beyond_the_tip(branch: Track, leg: Leg | None) -> Num:
     Before the tip they coincide. The inner face of points with an angle S bends a little away from the vertex, so that
     it cuts the parent's within w tan(S/2) of it: that is the bend of the stock rail and no frog.
     """
-    planed = branch.path.pieces[0].length if leg is not None and "length" in leg.points else ctx.zero
+    planed = mm(leg.points["length"]) if leg is not None and "length" in leg.points else ctx.zero
     return planed + branch.half
 
 

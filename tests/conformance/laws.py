@@ -25,6 +25,7 @@ NAMES = {
     "fingerprint",
     "name",
     "remedy",
+    "sentence",
     "source",
 }
 """Names and sentences: they follow the order of things or carry rounded figures, and are not compared."""

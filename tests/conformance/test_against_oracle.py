@@ -43,8 +43,6 @@ MAINS: dict[str, tuple[str, tuple[PieceSpec, ...]]] = {
     ),
 }
 STRAIGHT_POINTS = {"length": "45 mm", "spread": "1.65 mm", "tip": "0.15 mm"}
-CURVATURE_CHANGES = {"straight, then a curve", "easing into a curve", "easing from right to left"}
-"""Where straight points would lie on changing curvature, which their definition does not speak of."""
 
 CARRIED = {"both": ("standard", "narrow"), "wide": ("standard",), "narrow": ("narrow",)}
 ON = {"straight": "60 mm"}  # beyond the frog, so that no default says where the branch ends
@@ -64,11 +62,7 @@ def turnout(main: str, hand: str, points: str, *, carried: tuple[str, ...] = ("s
 
 
 ONE_GAUGE = [
-    (main, hand, points)
-    for main in MAINS
-    for hand in ("left", "right")
-    for points in ("tangent", "straight", "entry")
-    if not (points == "straight" and main in CURVATURE_CHANGES)
+    (main, hand, points) for main in MAINS for hand in ("left", "right") for points in ("tangent", "straight", "entry")
 ]
 TWO_GAUGES = [
     (main, hand, points, carried, common)
@@ -77,8 +71,7 @@ TWO_GAUGES = [
     for points in ("tangent", "straight", "entry")
     for carried in CARRIED
     for common in ("left", "right")
-    if not (points == "straight" and main in CURVATURE_CHANGES)
-    and not (points == "entry" and main != "curve to the left")
+    if not (points == "entry" and main != "curve to the left")
 ]
 
 
@@ -230,7 +223,7 @@ def some_scene(seed: int) -> Scene:
     )
     hand = pick.choice(["left", "right"])
     points: Any = "tangent"
-    if "easement" not in middle and pick.random() < 0.5:
+    if pick.random() < 0.5:
         points = {"length": length(30, 60), "spread": length(1.3, 1.9), "tip": length(0.05, 0.2)}
     elif pick.random() < 0.4:
         points = {"entry": f"{pick.uniform(0.3, 2):.4f} deg"}

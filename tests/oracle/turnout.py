@@ -6,8 +6,8 @@ The definitions, in the order in which they are used:
   half the widest gauge to its side, every other rail one gauge further across.
 * A branch's *outer face* is the one on the side opposite to the hand it leaves to. It begins on the parent's face that
   it coincides with: along it (tangent points), turned by an angle at the tip (entry points), or turned by
-  S = asin((h - t)/a) at a vertex t/tan S before the tip and running t/sin S + a with the face's curvature to the heel
-  (straight points). The branch's reference line is the parallel of that face.
+  S = asin((h - t)/a) at a vertex t/tan S before the tip and running t/sin S + a with the curvature of the parent's
+  face to the heel (straight points). The branch's reference line is the parallel of that face.
 * A frog piece is an arc and then a straight of length k; it ends where the branch's outer face meets the far face of
   the parent's widest gauge, at the angle F between the two.
 """
@@ -83,18 +83,50 @@ def straight_start(
 ) -> Start:
     """Return the start of straight points with heel `spread` and thickness `tip` over `length` mm.
 
-    The parent is a straight or an arc about the tip; on an easement the definition says nothing.
+    Where the parent's pieces change between vertex and heel, the points have a piece for each. Each is as long on the
+    face as the parent's face is there and has the curvature of that at its ends; between them the curvature of the
+    reference line changes evenly, since a parallel of an easement is none.
     """
     own = branch_face_offset(gauges, hand)
-    offset = reference_offset(parent, gauges) + own
+    face = Face(parent.path, reference_offset(parent, gauges) + own)
     turn = ctx.asin((spread - tip) / length)
-    curvature = parent.path.at(at)[1]
-    stretch = 1 - offset * curvature  # mm of the parent's face per mm of its reference line
-    vertex = parent.path.at(at - tip / ctx.tan(turn) / stretch)[0].shifted(offset)
-    face_curvature = curvature / stretch
-    shrink = 1 + own * face_curvature  # mm of the branch's reference line per mm of its face
-    run = (tip / ctx.sin(turn) + length) * shrink
-    return Start(vertex.turned(hand * turn).shifted(-own), (arc(run, face_curvature / shrink),))
+    vertex = station_along(face, at, -tip / ctx.tan(turn))
+    heel = station_along(face, vertex, tip / ctx.sin(turn) + length)
+    joints = [s for s, _ in parent.path.starts[1:-1] if vertex < s < heel]
+    marks = [vertex, *joints, heel]
+    pieces = tuple(_planed(face, own, marks[i], marks[i + 1]) for i in range(len(marks) - 1))
+    return Start(face.at(vertex)[0].turned(hand * turn).shifted(-own), pieces)
+
+
+def station_along(face: Face, s: Num, distance: Num) -> Num:
+    """Return the station that lies `distance` mm along a face from station `s`: its length is s less offset x turn."""
+
+    def missing(u: Num) -> Num:
+        turned = face.path.at(u)[0].heading - face.path.at(s)[0].heading
+        return (u - s) - face.offset * turned - distance
+
+    return ctx.findroot(missing, (s + distance, s + distance * mpf("1.01")), tol=mpf("1e-80"))
+
+
+def _planed(face: Face, own: Num, low: Num, high: Num) -> Piece:
+    """Return the piece of a branch whose face, `own` beside it, bends as `face` does between two of its stations."""
+    station, k0, k1 = _piece_at(face.path, (low + high) / 2)
+    ends = []
+    for s in (low, high):
+        curvature = k0 + (k1 - k0) * (s - station[0]) / (station[1] - station[0])
+        on_face = curvature / (1 - face.offset * curvature)
+        ends.append(on_face / (1 + own * on_face))
+    turned = face.path.at(high)[0].heading - face.path.at(low)[0].heading
+    run = (high - low) - face.offset * turned
+    # The branch's face is `run` long: its reference line L less own x L (k0 + k1)/2.
+    return Piece(run / (1 - own * (ends[0] + ends[1]) / 2), ends[0], ends[1])
+
+
+def _piece_at(path: Path, s: Num) -> tuple[tuple[Num, Num], Num, Num]:
+    """Return the stations between which the piece at `s` lies and the curvatures at its ends."""
+    at = [station for station, _ in path.starts]
+    i = next(i for i in range(len(path.pieces)) if s <= at[i + 1] or i == len(path.pieces) - 1)
+    return (at[i], at[i + 1]), path.pieces[i].k0, path.pieces[i].k1
 
 
 def default_toe(head: Num, angle: Num) -> Num:

@@ -6,12 +6,13 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 from paper.reading import open_pdf
 from paper.samples import FOLDER, SAMPLES, drawn, figures, sample_path, written
 
-from turnout_templates.spec.load import read_spec
+from turnout_templates.spec.load import load_spec, read_spec
 
 every_sample = pytest.mark.parametrize("name", SAMPLES)
 
@@ -34,6 +35,21 @@ def test_a_pdf_alone_is_enough_to_draw_it_again(name: str) -> None:
     assert set(carried) == ({"spec.yaml", "whole-spec.yaml"} if has_base else {"spec.yaml"})
     alone = carried["whole-spec.yaml" if has_base else "spec.yaml"].decode("utf-8")
     assert read_spec(alone, file="alone.yaml", folder=None).spec.fingerprint == figures(name)["fingerprint"]
+
+
+@every_sample
+@pytest.mark.parametrize("form", ["svg", "sheets"])
+def test_an_svg_alone_is_enough_to_draw_it_again(name: str, form: str, tmp_path: Path) -> None:
+    """Each carries what the PDF does; saved by itself in an empty folder it is the same spec."""
+    with open_pdf(written(name, "pdf", None)["sample.pdf"]) as pdf:
+        carried = {file: pdf.attachments[file].get_file().read_bytes() for file in pdf.attachments}
+    for file, content in written(name, form, None).items():
+        text = ElementTree.fromstring(content).findtext("{http://www.w3.org/2000/svg}metadata") or ""
+        assert text.encode() == carried.get("whole-spec.yaml", carried["spec.yaml"])
+        alone = tmp_path / file / "alone.yaml"
+        alone.parent.mkdir()
+        alone.write_text(text, encoding="utf-8")
+        assert load_spec(alone).spec.fingerprint == figures(name)["fingerprint"]
 
 
 @every_sample

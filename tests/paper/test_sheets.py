@@ -179,5 +179,7 @@ def test_the_map_page_carries_every_figure_of_the_frogs_and_every_finding(name: 
         degrees = f"{frog['angle_deg']:.3f}".rstrip("0").rstrip(".")
         for figure in (frog["id"], f"{frog['number']:.2f}", f"{degrees} deg"):
             assert figure in said
-    for finding in figures(name)["findings"]:
-        assert finding["measured"] in said and finding["remedy"] in said and finding["source"] in said
+    for finding in drawn(name, None).job.findings:
+        units = drawn(name, None).job.spec.units
+        for words in (finding.measured.in_units(units), finding.remedy.in_units(units), finding.source):
+            assert words in said

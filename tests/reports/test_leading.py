@@ -7,6 +7,7 @@ import pytest
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.grouping import group_findings
+from turnout_templates.checks.phrase import phrase
 from turnout_templates.drafting.draft import draft_drawing
 from turnout_templates.drawing.items import TextItem
 from turnout_templates.pipeline import Job, work_out
@@ -55,22 +56,22 @@ def said(of: Job) -> dict[str, list[str]]:
 def finding(
     where: str, measured: str, *, at: tuple[float, float] = (1.0, 2.0), rule: str = "r", limit: str = "l"
 ) -> Finding:
-    return Finding(rule, "warning", where, at, measured, limit, "source", "Do so.")
+    return Finding(rule, "warning", where, at, phrase(measured), phrase(limit), "source", phrase("Do so."))
 
 
 def test_findings_of_one_rule_at_one_place_are_one_entry() -> None:
     both = group_findings((finding("F2 (K), wide", "3 mm"), finding("F2 (K), narrow", "4 mm")))
-    assert [group.sentence for group in both] == ["F2 (K): wide: 3 mm; narrow: 4 mm; l. Do so."]
+    assert [group.sentence("mm") for group in both] == ["F2 (K): wide: 3 mm; narrow: 4 mm; l. Do so."]
 
 
 def test_a_finding_alone_reads_as_ever() -> None:
     one = finding("F2 (K), wide", "3 mm")
-    assert [group.sentence for group in group_findings((one,))] == [one.sentence]
+    assert [group.sentence("in") for group in group_findings((one,))] == [one.sentence("in")]
 
 
 def test_places_that_differ_in_words_are_all_named() -> None:
     (group,) = group_findings((finding("F2, wide", "3 mm"), finding("S1", "4 mm")))
-    assert group.sentence == "F2, wide: 3 mm; S1: 4 mm; l. Do so."
+    assert group.sentence("mm") == "F2, wide: 3 mm; S1: 4 mm; l. Do so."
 
 
 @pytest.mark.parametrize("other", [{"at": (1.0, 3.0)}, {"rule": "q"}, {"limit": "k"}], ids=str)

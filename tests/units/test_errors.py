@@ -3,7 +3,6 @@
 import pytest
 
 from turnout_templates.errors import (
-    GeometryError,
     InputProblems,
     LayoutError,
     OutputError,
@@ -56,5 +55,4 @@ def test_every_error_tells_its_values() -> None:
     two = InputProblems([Problem("One.", ""), Problem("Two.", "")])
     assert str(two) == "One.\nTwo." and len(two.problems) == 2
     assert str(LayoutError("It cannot.", "Do this.")) == "It cannot. Do this."
-    assert str(GeometryError("The circles do not meet", 0.25)) == "The circles do not meet (by 0.25)"
     assert str(OutputError("a.pdf", "the disk is full")) == "Cannot write a.pdf: the disk is full."

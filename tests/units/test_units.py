@@ -141,8 +141,30 @@ def test_ratios_and_numbers() -> None:
 def test_lengths_are_printed_in_both_units(mm: float, metric: str, inches: str) -> None:
     assert units.format_mm(mm) == metric
     assert units.format_inches(mm) == inches
-    assert units.format_both(mm) == f"{metric} ({inches})"
-    assert units.format_both(mm, "in") == f"{inches} ({metric})"
+
+
+@pytest.mark.parametrize(
+    ("mm", "unit", "length", "clearance", "kept"),
+    [
+        (248.4, "mm", "248.4 mm", "248.4 mm", "249 mm"),
+        # 248.4/25.4 = 9.77953: 626/64 = 9 25/32; of whole 32nds the first that is no less is 9 25/32 = 248.444 mm.
+        (248.4, "in", "9 25/32 in (248.4 mm)", "9.78 in (248.4 mm)", "9 25/32 in (248.4 mm)"),
+        # 1.27/25.4 = 0.05 = 3.2/64; the next 32nd is 2/32 = 1.5875 mm.
+        (1.27, "in", "3/64 in (1.3 mm)", "0.05 in (1.27 mm)", "1/16 in (1.6 mm)"),
+        (20.0 + 1e-9, "mm", "20 mm", "20 mm", "20 mm"),
+        (20.01, "mm", "20 mm", "20.01 mm", "21 mm"),
+        (25.4 - 1e-9, "in", "1 in (25.4 mm)", "1 in (25.4 mm)", "1 in (25.4 mm)"),
+        (25.41, "in", "1 in (25.4 mm)", "1 in (25.41 mm)", "1 1/32 in (26.2 mm)"),
+    ],
+)
+def test_lengths_are_spoken_in_the_readers_unit_with_mm(
+    mm: float, unit: units.Unit, length: str, clearance: str, kept: str
+) -> None:
+    assert units.format_length_with_mm(mm, unit) == length
+    assert units.format_clearance_with_mm(mm, unit) == clearance
+    assert units.format_at_least(mm, unit) == kept
+    # Inside brackets there are none.
+    assert units.format_clearance_with_mm(mm, unit, bracket="=") == clearance.replace(" (", " = ").rstrip(")")
 
 
 def test_angles_are_printed() -> None:

@@ -6,7 +6,6 @@ the tip, the branch goes off to its frog. Joined at its end, a path is looked at
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -15,7 +14,8 @@ from turnout_templates.alignment.leaving import Start, face_begin, shift_of, sta
 from turnout_templates.alignment.model import Departure, LaidRoute, View, Way
 from turnout_templates.errors import KeyPath, LayoutError
 from turnout_templates.geometry.path import Path, Shape
-from turnout_templates.spec.model import Facing, Hand, Points, Route
+from turnout_templates.spec.model import Facing, Hand, Points, Route, Spec
+from turnout_templates.units import Unit, format_at_least, format_clearance_with_mm
 
 NOTICED = 1e-6
 """Places that differ by less than this (mm) are one, and a branch that is nearer to the line it left is on it."""
@@ -59,7 +59,7 @@ class BranchEnd:
         return Departure(view.name, station, view.way, tip, hand, along, along_station, self.parting, self.points)
 
 
-def leaving_end(route: Route, faces: tuple[Face, ...], laid: Mapping[str, LaidRoute]) -> BranchEnd:
+def leaving_end(spec: Spec, route: Route, faces: tuple[Face, ...], laid: Mapping[str, LaidRoute]) -> BranchEnd:
     """Return the start of a branch. Raises LayoutError where its tip lies off the parent."""
     parent = laid[route.leaves or ""]
     view = View(parent, _way(route.facing))
@@ -68,7 +68,7 @@ def leaving_end(route: Route, faces: tuple[Face, ...], laid: Mapping[str, LaidRo
     end = BranchEnd(
         route.name, view, view.station(station), faces, shift_of(view.faces, faces), route.hand, route.points, where
     )
-    check_on_parent(end, "leaves")
+    check_on_parent(end, "leaves", spec.units)
     return end
 
 
@@ -85,22 +85,24 @@ def _way(facing: Facing) -> Way:
     return 1 if facing == "with" else -1
 
 
-def check_on_parent(end: BranchEnd, verb: str) -> None:
-    """Raise LayoutError where the tip or the vertex before it lies off the parent."""
+def check_on_parent(end: BranchEnd, verb: str, units: Unit) -> None:
+    """Raise LayoutError where the tip or the vertex before it lies off the parent, in sentences with `units` first."""
     parent, length = end.parent.name, end.parent.path.length
     station = end.parent.station(end.u)
     if not -NOTICED <= station <= length + NOTICED:
         raise LayoutError(
-            f'"{end.name}" {verb} "{parent}" at {station:.2f} mm, but "{parent}" is only {length:.2f} mm long.',
+            f'"{end.name}" {verb} "{parent}" at {format_clearance_with_mm(station, units)}, but "{parent}" '
+            f"is only {format_clearance_with_mm(length, units)} long.",
             f'Lengthen "{parent}", or let "{end.name}" {verb.rstrip("s")} earlier.',
             end.key_path,
         )
     before = vertex_before_tip(end.points)
     if end.u < before:
         raise LayoutError(
-            f'The points of "{end.name}" bend from the stock rail {before:.2f} mm before their tip, but the tip is '
-            f'only {end.u:.2f} mm from the {"start" if end.parent.way > 0 else "end"} of "{parent}".',
-            f'Let "{end.name}" {verb.rstrip("s")} at least {math.ceil(before)} mm from there.',
+            f'The points of "{end.name}" bend from the stock rail {format_clearance_with_mm(before, units)} before '
+            f"their tip, but the tip is only {format_clearance_with_mm(end.u, units)} from the "
+            f'{"start" if end.parent.way > 0 else "end"} of "{parent}".',
+            f'Let "{end.name}" {verb.rstrip("s")} at least {format_at_least(before, units)} from there.',
             end.key_path,
         )
 

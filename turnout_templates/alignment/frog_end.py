@@ -20,6 +20,7 @@ from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Path, Shape, join
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.spec.model import Curve, Easement, Hand, PathPiece, Route, Spec, ToFrog
+from turnout_templates.units import Unit, format_length_with_mm
 
 _HEEL_SPREAD_TIES = 1.0
 """A heel that nothing follows runs on until the tracks are this many tie lengths apart (practice, no source)."""
@@ -34,6 +35,11 @@ class Along:
     station: float
     offset: float
     share: float
+
+    @property
+    def room(self) -> float:
+        """How much of the line lies after the tip (mm)."""
+        return self.path.length - self.station
 
 
 def near_piece(route: Route) -> int | None:
@@ -126,7 +132,9 @@ def frog_task(spec: Spec, end: BranchEnd, toe: float | None, begin: Pose, along:
     return FrogTask(begin, face.offset, target, side(end.hand), spec.rail.head, toe, along.share)
 
 
-def solve_frog(task: FrogTask, end: BranchEnd, piece: ToFrog, key_path: KeyPath, along: Along) -> FrogCurve:
+def solve_frog(
+    task: FrogTask, end: BranchEnd, piece: ToFrog, key_path: KeyPath, along: Along, units: Unit
+) -> FrogCurve:
     """Return the curve of a piece that runs to the frog, looked at from the tip.
 
     Raises LayoutError that says what the site allows; `key_path` leads to the piece.
@@ -134,31 +142,34 @@ def solve_frog(task: FrogTask, end: BranchEnd, piece: ToFrog, key_path: KeyPath,
     if piece.angle is None:
         solved = curve_of_radius(task, piece.curvature or 0.0)
         if solved is None:
-            raise _no_frog(end.name, along, piece.curvature or 0.0, (*key_path, "radius"))
+            raise _no_frog(end.name, along, piece.curvature or 0.0, units, (*key_path, "radius"))
         return solved
     curves = curves_to_angle(task, piece.angle * along.share)
     if not curves:
-        raise _no_such_number(end.name, along, task, piece.angle, (*key_path, "frog"))
-    return gentlest(task, curves, along.path.curvature_at(along.station))
+        raise _no_such_number(end.name, along, task, piece.angle, units, (*key_path, "frog"))
+    return gentlest(curves, along.path.curvature_at(along.station))
 
 
-def _no_frog(route: str, along: Along, curvature: float, key_path: KeyPath) -> LayoutError:
+def _no_frog(route: str, along: Along, curvature: float, units: Unit, key_path: KeyPath) -> LayoutError:
+    radius, room = (format_length_with_mm(mm, units) for mm in (abs(1 / curvature), along.room))
     return LayoutError(
-        f'A curve of {abs(1 / curvature):.1f} mm radius in "{route}" does not reach a frog with "{along.name}" '
-        f'before "{along.name}" ends, {along.path.length - along.station:.1f} mm after the tip.',
+        f'A curve of radius {radius} in "{route}" does not reach a frog with "{along.name}" before '
+        f'"{along.name}" ends, {room} after the tip.',
         f'Take a smaller radius, lengthen "{along.name}", or turn the curve to the other side.',
         key_path,
     )
 
 
-def _no_such_number(route: str, along: Along, task: FrogTask, angle: float, key_path: KeyPath) -> LayoutError:
+def _no_such_number(
+    route: str, along: Along, task: FrogTask, angle: float, units: Unit, key_path: KeyPath
+) -> LayoutError:
     """Return the error for a frog that no curve makes, with the numbers that this site does allow."""
     ranges = allowed_numbers(task)
     where = f'The curve in "{route}" cannot give a No. {number_of(angle):.4g} frog here;'
     if not ranges:
-        room = along.path.length - along.station
         return LayoutError(
-            f'{where} no frog number fits in the {room:.1f} mm of "{along.name}" after the tip.',
+            f'{where} no frog number fits in the {format_length_with_mm(along.room, units)} of "{along.name}" after '
+            "the tip.",
             f'Lengthen "{along.name}", or let "{route}" leave earlier.',
             key_path,
         )

@@ -27,6 +27,7 @@ from turnout_templates.alignment.solving import (
     curve_of_radius,
     curves_to_angle,
     gentlest,
+    parting,
 )
 from turnout_templates.errors import KeyPath, LayoutError
 from turnout_templates.geometry.nearest import nearest_station
@@ -129,7 +130,7 @@ class _FrogCurves:
             curves = curves_to_angle(task, angle) if afresh else []
             if not curves:
                 return None
-            curve = gentlest(task, curves, curvature)
+            curve = gentlest(parting(task, curves, curvature), curvature)
         self.last = (u, angle, curve)
         return curve
 
@@ -225,7 +226,7 @@ class _Attempt:
     def behind(self, end: BranchEnd, values: Vector, *, afresh: bool) -> tuple[Pose, list[Shape], float | None] | None:
         """Return (start, shapes, toe length) of the far end, looked at from its tip; None where it has no curve."""
         start = end.start()
-        shapes = [start.planed] if start.planed else []
+        shapes = list(start.planed)
         if self.far_index is None:
             return start.pose, shapes, None
         piece = self.route.path[self.far_index]
@@ -263,7 +264,7 @@ class _Attempt:
         """Return the path that closes."""
         values = np.array(closing.values)
         end = self.far_end(values)
-        check_on_parent(end, "joins")
+        check_on_parent(end, "joins", self.spec.units)
         before, behind = self.before(values, afresh=True), self.behind(end, values, afresh=True)
         assert before is not None and behind is not None
         shapes = [shape for shape in before[0] if shape.length > 0.0]

@@ -58,7 +58,7 @@ class _Laid:
 
 def _lay(spec: Spec, route: Route, faces: tuple[Face, ...], laid: Mapping[str, LaidRoute]) -> LaidRoute:
     """Return a route in its place."""
-    near = leaving_end(route, faces, laid) if route.leaves is not None else None
+    near = leaving_end(spec, route, faces, laid) if route.leaves is not None else None
     along = line_along(spec, route, near, laid) if near is not None else None
     found = _joined(spec, route, faces, near, along, laid) if route.joins else _led(spec, route, near, along)
     path = join(found.start, found.shapes)
@@ -80,7 +80,7 @@ def _led(spec: Spec, route: Route, near: BranchEnd | None, along: Along | None) 
     if near is None or along is None:
         return _Laid(route.start or Pose(0.0, 0.0, 0.0), [shape_of(piece) for piece in route.path])
     start = near.start()
-    shapes = [start.planed] if start.planed else []
+    shapes = list(start.planed)
     toe = None
     for i, piece in enumerate(route.path):
         if not isinstance(piece, ToFrog):
@@ -88,7 +88,7 @@ def _led(spec: Spec, route: Route, near: BranchEnd | None, along: Along | None) 
             continue
         begin = join(start.pose, shapes).end if shapes else start.pose
         task = frog_task(spec, near, piece.toe, begin, along)
-        curve = solve_frog(task, near, piece, ("routes", route.name, "path", i), along)
+        curve = solve_frog(task, near, piece, ("routes", route.name, "path", i), along, spec.units)
         shapes += curve.shapes
         toe = sum(shape.length for shape in shapes) - curve.toe
         if i == len(route.path) - 1:
@@ -110,7 +110,7 @@ def _joined(
     begin = NearEnd(route.start or Pose(0.0, 0.0, 0.0), [], None, None)
     if near is not None:
         start = near.start()
-        begin = NearEnd(start.pose, [start.planed] if start.planed else [], near, along)
+        begin = NearEnd(start.pose, list(start.planed), near, along)
     joined = join_path(spec, route, faces, begin, laid)
     return _Laid(begin.start, joined.shapes, joined.near_toe, joined.far_toe, joined.end)
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from turnout_templates.alignment.faces import Face, other, outermost, side
 from turnout_templates.geometry.parallel import Parallel
@@ -18,14 +19,16 @@ from turnout_templates.spec.model import EntryPoints, Hand, Points, StraightPoin
 
 _ON_FACE = 1e-9
 """A face that starts this near (mm) to its parent's starts on it; the rest is rounding."""
+_NOTICED = 1e-6
+"""A joint of the parent this near (mm) to an end of the planed part is that end."""
 
 
 @dataclass(frozen=True, slots=True)
 class Start:
-    """The start of a branch: its `pose`, and the `planed` piece of the points that comes before its path, if any."""
+    """The start of a branch: its `pose`, and the `planed` pieces of the points that come before its path, if any."""
 
     pose: Pose
-    planed: Shape | None
+    planed: tuple[Shape, ...] = ()
 
 
 def shift_of(parent: tuple[Face, ...], branch: tuple[Face, ...]) -> float:
@@ -52,18 +55,16 @@ def start_branch(
     that h stays true on a curve; given entry angles have their vertex at the tip.
     """
     if isinstance(points, TangentPoints) or hand is None:
-        return Start(parent.pose_at(station).shifted(shift), None)
+        return Start(parent.pose_at(station).shifted(shift))
     angle, tip = _entry(points)
     face = outermost(branch, other(hand))
     line = Parallel(parent, shift + face.offset, 0.0, parent.length)
     vertex = line.station_after(station, -tip / math.tan(angle))
     pose = line.pose_at(vertex).turned(side(hand) * angle).shifted(-face.offset)
     if not isinstance(points, StraightPoints):
-        return Start(pose, None)
-    length = tip / math.sin(angle) + points.length
-    heel = line.station_after(vertex, length)
-    first, last = (_on_reference(line, s, face.offset) for s in (vertex, heel))
-    return Start(pose, Shape(_reference_length(length, face.offset, first, last), first, last))
+        return Start(pose)
+    heel = line.station_after(vertex, tip / math.sin(angle) + points.length)
+    return Start(pose, tuple(_planed(line, vertex, heel, face.offset)))
 
 
 def _entry(points: StraightPoints | EntryPoints) -> tuple[float, float]:
@@ -73,16 +74,33 @@ def _entry(points: StraightPoints | EntryPoints) -> tuple[float, float]:
     return math.asin((points.spread - points.tip) / points.length), points.tip
 
 
-def _on_reference(line: Parallel, s: float, offset: float) -> float:
-    """Return the curvature of the branch's reference line where its face `offset` is as curved as `line` at `s`."""
-    curvature = line.path.curvature_at(s)
-    own = curvature / (1.0 - line.offset * curvature)
+def _planed(line: Parallel, vertex: float, heel: float, offset: float) -> list[Shape]:
+    """Return the pieces of a branch whose face `offset` bends as `line` does from station `vertex` to `heel`.
+
+    One for each piece of the line's path on the way, so that the spread stays true where the curvature steps as well;
+    pieces that go on with the same curvature are one.
+    """
+    path = line.path
+    joints = [s for s in path.starts[1:] if vertex + _NOTICED < s < heel - _NOTICED]
+    shapes: list[Shape] = []
+    for low, high in pairwise([vertex, *joints, heel]):
+        index = path.index_at((low + high) / 2)
+        piece, begin = path.pieces[index], path.starts[index]
+        first, last = (_on_reference(line.offset, piece.curvature_at(s - begin), offset) for s in (low, high))
+        length = line.length_between(low, high) / (1.0 - offset * (first + last) / 2)
+        if shapes and shapes[-1].from_curvature == shapes[-1].to_curvature == first == last:
+            length += shapes.pop().length
+        shapes.append(Shape(length, first, last))
+    return shapes
+
+
+def _on_reference(line_offset: float, curvature: float, offset: float) -> float:
+    """Return the curvature of a reference line whose face `offset` is as curved as a parallel of a path.
+
+    The parallel lies `line_offset` beside the path, which has the given `curvature` there.
+    """
+    own = curvature / (1.0 - line_offset * curvature)
     return own / (1.0 + offset * own)
-
-
-def _reference_length(length: float, offset: float, first: float, last: float) -> float:
-    """Return the length on the reference line of `length` mm on the face `offset`, curved from `first` to `last`."""
-    return length / (1.0 - offset * (first + last) / 2)
 
 
 def vertex_before_tip(points: Points) -> float:

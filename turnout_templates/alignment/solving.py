@@ -9,7 +9,7 @@ along the mean of the two headings. That leaves one equation in s, whatever the 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from turnout_templates.geometry.crossing import find_crossings
@@ -55,7 +55,11 @@ class FrogTask:
 
     def end_pose(self, s: float, angle: float) -> Pose:
         """Return the pose of the branch's reference line beside the theoretical point at station `s` of the target."""
-        return self.target.pose_at(s).turned(self.turn * angle).shifted(-self.offset)
+        return self.end_from(self.target.pose_at(s), angle)
+
+    def end_from(self, pose: Pose, angle: float) -> Pose:
+        """Return the same where the target itself has the `pose`."""
+        return pose.turned(self.turn * angle).shifted(-self.offset)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,21 +81,49 @@ class FrogCurve:
         return Shape(self.length, self.curvature, self.curvature), Shape(self.toe)
 
 
-def curves_to_angle(task: FrogTask, angle: float) -> list[FrogCurve]:
-    """Return every arc that first crosses the target after the tip at `angle` radians, gentlest first."""
+@dataclass(frozen=True, slots=True)
+class Trials:
+    """Trial stations along a target with the poses there: what all angles that are tried on it have in common."""
+
+    stations: tuple[float, ...]
+    poses: tuple[Pose, ...]
+
+
+def try_stations(target: Parallel, steps: int = _SAMPLES) -> Trials:
+    """Return the trials of `target` at both ends and `steps` - 1 places between, evenly."""
+    step = (target.high - target.low) / steps
+    stations = tuple(target.low + i * step for i in range(steps + 1))
+    return Trials(stations, tuple(target.pose_at(s) for s in stations))
+
+
+def curves_to_angle(task: FrogTask, angle: float, trials: Trials | None = None) -> list[FrogCurve]:
+    """Return every arc that first crosses the target after the tip at `angle` radians, gentlest first.
+
+    Arcs of no more than half the gauge are none. `trials` are those of the task's target, where many angles are tried
+    on it.
+    """
     toe = task.toe_length(angle)
 
-    def miss(s: float) -> float:
-        return _arc_to(task.start, task.end_pose(s, angle).ahead(-toe))[0]
+    def miss_from(pose: Pose) -> float:
+        return _arc_to(task.start, task.end_from(pose, angle).ahead(-toe))[0]
 
+    def miss(s: float) -> float:
+        return miss_from(task.target.pose_at(s))
+
+    trials = trials or try_stations(task.target)
     curves = []
-    for s in _roots(miss, task.target.low, task.target.high):
+    for s in _roots(miss, trials.stations, [miss_from(pose) for pose in trials.poses]):
         _, length, curvature = _arc_to(task.start, task.end_pose(s, angle).ahead(-toe))
         if math.isfinite(length):
             curve = FrogCurve(length, curvature, toe, angle, s)
-            if _is_first(task, curve):
+            if not _is_too_tight(task, curvature) and _is_first(task, curve):
                 curves.append(curve)
     return sorted(curves, key=lambda curve: abs(curve.curvature))
+
+
+def _is_too_tight(task: FrogTask, curvature: float) -> bool:
+    """Tell whether a radius is half the branch's gauge or less: its inner face would be a point or run backward."""
+    return abs(task.offset * curvature) >= 1.0
 
 
 def curve_near(task: FrogTask, angle: float, near: float) -> FrogCurve | None:
@@ -120,15 +152,20 @@ def curve_near(task: FrogTask, angle: float, near: float) -> FrogCurve | None:
     return FrogCurve(length, curvature, toe, angle, s) if math.isfinite(length) else None
 
 
-def gentlest(task: FrogTask, curves: list[FrogCurve], curvature: float) -> FrogCurve:
-    """Return the curve whose curvature differs least from `curvature`, that of the track before the tip.
+def gentlest(curves: list[FrogCurve], curvature: float) -> FrogCurve:
+    """Return the curve whose curvature differs least from `curvature`, that of the track before the tip."""
+    return min(curves, key=lambda curve: abs(curve.curvature - curvature))
 
-    A curve that starts tangent and bends away from the frog's side at first would make the branch cross the track that
-    it leaves before it parts: it is taken only where there is no other.
+
+def parting(task: FrogTask, curves: list[FrogCurve], curvature: float) -> list[FrogCurve]:
+    """Return those of `curves` that part to the frog's side at once, or all where none does.
+
+    A curve that starts tangent and bends away at first, relative to the track's own `curvature` before the tip, makes
+    the branch lie on the wrong side of the track that it leaves before it crosses back to the frog.
     """
     tangent = abs(wrapped(task.start.heading - task.target.pose_at(task.target.low).heading)) < _TANGENT
-    parting = [curve for curve in curves if task.turn * (curve.curvature - curvature) > 0.0] if tangent else curves
-    return min(parting or curves, key=lambda curve: abs(curve.curvature - curvature))
+    found = [curve for curve in curves if task.turn * (curve.curvature - curvature) > 0.0]
+    return found if tangent and found else curves
 
 
 def _arc_to(start: Pose, end: Pose) -> tuple[float, float, float]:
@@ -152,12 +189,9 @@ def _is_first(task: FrogTask, curve: FrogCurve) -> bool:
     return bool(crossings) and abs(crossings[0].t - curve.station) < 1e-4
 
 
-def _roots(f: Callable[[float], float], low: float, high: float) -> Iterator[float]:
-    """Yield the roots of a smooth function between two stations, close pairs included."""
-    step = (high - low) / _SAMPLES
-    stations = [low + i * step for i in range(_SAMPLES + 1)]
-    values = [f(s) for s in stations]
-    for i in range(_SAMPLES):
+def _roots(f: Callable[[float], float], stations: Sequence[float], values: Sequence[float]) -> Iterator[float]:
+    """Yield the roots of a smooth function between stations at which its `values` are known, close pairs included."""
+    for i in range(len(stations) - 1):
         if values[i] * values[i + 1] < 0.0:
             yield _bisect(f, stations[i], stations[i + 1])
         elif values[i + 1] == 0.0:

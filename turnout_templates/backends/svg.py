@@ -54,10 +54,13 @@ def write_svg(drawing: Drawing, title: str, description: str = "", metadata_text
     return _bytes(svg)
 
 
-def write_sheet_svg(document: Document, page: Page) -> bytes:
-    """Return one page of `document` as an SVG file of the size of the page; raises ValueError as `write_svg` does."""
+def write_sheet_svg(document: Document, page: Page, metadata_text: str = "") -> bytes:
+    """Return one page of `document` as an SVG file of the size of the page, `metadata_text` kept whole in its metadata.
+
+    Raises ValueError as `write_svg` does.
+    """
     title = f"{document.title}: {page.label}"
-    svg = _new_svg((0.0, -page.height, page.width, page.height), title, NOT_FOR_PRINTING, "")
+    svg = _new_svg((0.0, -page.height, page.width, page.height), title, NOT_FOR_PRINTING, metadata_text)
     elements = _Elements()
     pieces = cut_to_pieces(document.drawing.items)
     for number, view in enumerate(page.views):

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from turnout_templates.checks.phrase import Phrase
 from turnout_templates.geometry.pose import Point
+from turnout_templates.units import Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,20 +15,21 @@ class Finding:
     """One thing that the builder must know before cutting rail.
 
     `rule` names the check; `level` is "error" where wheels will not pass as drawn and "warning" where they may or where
-    care is needed; `where` names the place in words and `at` on the drawing; `measured` and `limit` are given with
-    their unit; `source` names the document of the limit, or says that there is none; `remedy` says what to do.
+    care is needed; `where` names the place in words and `at` on the drawing; `measured` and `limit` keep
+    their lengths as values; `source` names the document of the limit, or says that there is none; `remedy` says what to
+    do.
     """
 
     rule: str
     level: Literal["error", "warning"]
     where: str
     at: Point
-    measured: str
-    limit: str
+    measured: Phrase
+    limit: Phrase
     source: str
-    remedy: str
+    remedy: Phrase
 
-    @property
-    def sentence(self) -> str:
-        """The finding as people read it."""
-        return f"{self.where}: {self.measured}; {self.limit}. {self.remedy}"
+    def sentence(self, unit: Unit) -> str:
+        """Return the finding as people read it, lengths in `unit` first."""
+        measured, limit, remedy = (said.in_units(unit) for said in (self.measured, self.limit, self.remedy))
+        return f"{self.where}: {measured}; {limit}. {remedy}"

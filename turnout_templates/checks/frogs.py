@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from turnout_templates.alignment.faces import opposite
 from turnout_templates.alignment.model import View, Way
 from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.phrase import Size, at_least, clearance, phrase
 from turnout_templates.trackwork.model import Frog, PointRail, RouteFace, Trackwork
 
 _HEEL_HEADS = 3.8
@@ -29,12 +30,14 @@ def check_guarding(work: Trackwork) -> Iterator[Finding]:
             "warning",
             f"{frog.id} ({frog.kind}), {case.gauge} gauge on {case.beside.label}",
             frog.point,
-            f"no guard rail fits from {case.needed[0]:.1f} to {case.needed[1]:.1f} mm on {case.beside.route}: "
-            f"{case.obstacle}",
-            "a wheel of that gauge is guided by nothing over the gap",
+            phrase(
+                *("no guard rail fits from ", Size(case.needed[0]), " to ", Size(case.needed[1])),
+                f" on {case.beside.route}: {case.obstacle}",
+            ),
+            phrase("a wheel of that gauge is guided by nothing over the gap"),
             "the plain rule of this program: a guard for each gauge at each frog (NMRA RP-13.5: its parallel part "
             "must cover the open flangeway)",
-            _K_REMEDY if frog.kind == "K" else _V_REMEDY,
+            phrase(_K_REMEDY if frog.kind == "K" else _V_REMEDY),
         )
 
 
@@ -53,10 +56,13 @@ def check_wings(work: Trackwork) -> Iterator[Finding]:
                 "warning",
                 f"{wing.frog}, wing rail that goes on from {wing.continues.label}",
                 frog.point,
-                f"it ends {missing:.2f} mm before the practical point, where another rail or its flangeway begins",
-                "a wing rail carries wheels as far as the point takes over",
+                phrase(
+                    *("it ends ", clearance(missing)),
+                    " before the practical point, where another rail or its flangeway begins",
+                ),
+                phrase("a wing rail carries wheels as far as the point takes over"),
                 "the plain rule of this program (common practice, no source)",
-                "Take a larger frog number, or file the wing down beside that flangeway and let it run on.",
+                phrase("Take a larger frog number, or file the wing down beside that flangeway and let it run on."),
             )
 
 
@@ -80,10 +86,10 @@ def check_span(work: Trackwork) -> Iterator[Finding]:
                         "error",
                         f"{guard.id} and the wing rail of {frog.id}, {gauge.name} gauge",
                         frog.point,
-                        f"{span:.2f} mm between guard face and wing face",
-                        f"at most {gauge.span:.2f} mm",
+                        phrase(clearance(span), " between guard face and wing face"),
+                        phrase("at most ", clearance(gauge.span)),
                         gauge.source,
-                        "Widen the flangeway of the frog, or state clearances that fit in track_standard.",
+                        phrase("Widen the flangeway of the frog, or state clearances that fit in track_standard."),
                     )
 
 
@@ -99,10 +105,10 @@ def check_frog_on_point(work: Trackwork) -> Iterator[Finding]:
                         "warning",
                         f"{frog.id} ({frog.kind}) on the point {point.owner.label} of {switch.id}",
                         frog.point,
-                        f"the gap of the frog begins {point.beyond_tip(gap):.1f} mm from the filed tip",
-                        f"the point moves as far as its heel, {point.moving:.1f} mm from the tip",
+                        phrase("the gap of the frog begins ", Size(point.beyond_tip(gap)), " from the filed tip"),
+                        phrase("the point moves as far as its heel, ", Size(point.moving), " from the tip"),
                         "geometry of this turnout",
-                        "Hinge that point before the gap, or take a larger frog number.",
+                        phrase("Hinge that point before the gap, or take a larger frog number."),
                     )
 
 
@@ -141,10 +147,10 @@ def check_heel_curve(work: Trackwork) -> Iterator[Finding]:
                 "warning",
                 f"{frog.id}, heel on {frog.second.route}",
                 frog.point,
-                f"only {straight:.1f} mm is straight after the theoretical point",
-                f"{needed:.1f} mm to the heel, where the faces are {_HEEL_HEADS} heads apart",
+                phrase("only ", Size(straight), " is straight after the theoretical point"),
+                phrase(Size(needed), f" to the heel, where the faces are {_HEEL_HEADS} heads apart"),
                 "NMRA RP-13.5 (gauge line straight from toe to heel) with the heel spread of RP-12.7 No. 6",
-                f"Begin the curve with a straight of {needed:.0f} mm.",
+                phrase("Begin the curve with a straight of ", at_least(needed), "."),
             )
 
 

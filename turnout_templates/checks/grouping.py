@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.geometry.pose import Point
+from turnout_templates.units import Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,18 +25,22 @@ class FindingGroup:
         """The place on the drawing."""
         return self.first.at
 
-    @property
-    def sentence(self) -> str:
-        """The group as people read it: the place once, then what was measured of each, then the limit once."""
+    def sentence(self, unit: Unit) -> str:
+        """Return the group as people read it: the place once, then what was measured of each, then the limit once.
+
+        Lengths are in `unit` first.
+        """
         if len(self.findings) == 1:
-            return self.first.sentence
+            return self.first.sentence(unit)
         first = self.first
         place, comma, _ = first.where.partition(", ")
         start = place + comma
         if not comma or not all(finding.where.startswith(start) for finding in self.findings):
             start = ""
-        cases = "; ".join(f"{finding.where.removeprefix(start)}: {finding.measured}" for finding in self.findings)
-        return f"{start and place + ': '}{cases}; {first.limit}. {first.remedy}"
+        cases = "; ".join(
+            f"{finding.where.removeprefix(start)}: {finding.measured.in_units(unit)}" for finding in self.findings
+        )
+        return f"{start and place + ': '}{cases}; {first.limit.in_units(unit)}. {first.remedy.in_units(unit)}"
 
 
 def group_findings(findings: tuple[Finding, ...]) -> tuple[FindingGroup, ...]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from itertools import combinations
 
 from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.phrase import Size, phrase
 from turnout_templates.geometry.crossing import find_crossings
 from turnout_templates.geometry.parallel import Chunk, Parallel, boxes_meet
 from turnout_templates.geometry.path import Path
@@ -34,10 +35,10 @@ def check_lost_rails(work: Trackwork) -> Iterator[Finding]:
                     "error",
                     f"{head.rail}, {head.stretch.owner.label}",
                     route.path.point_at((low + high) / 2, head.stretch.owner.face.offset),
-                    f"its gauge face is missing from {low:.1f} to {high:.1f} mm",
-                    "it lies in the flangeway of a route that it does not cross",
+                    phrase("its gauge face is missing from ", Size(low), " to ", Size(high)),
+                    phrase("it lies in the flangeway of a route that it does not cross"),
                     "geometry of this trackwork",
-                    "Move the tracks further apart, or let them share the rail.",
+                    phrase("Move the tracks further apart, or let them share the rail."),
                 )
 
 
@@ -65,10 +66,10 @@ def check_crossings_complete(work: Trackwork) -> Iterator[Finding]:
                 "warning",
                 f'"{first}" and "{second}"',
                 place,
-                f"their rails cross in {count} places",
-                f"a whole crossing of them has {whole} frogs",
+                phrase(f"their rails cross in {count} places"),
+                phrase(f"a whole crossing of them has {whole} frogs"),
                 "geometry of this crossing",
-                "Lengthen the one that ends inside the other.",
+                phrase("Lengthen the one that ends inside the other."),
             )
 
 
@@ -84,10 +85,10 @@ def check_own_crossings(work: Trackwork) -> Iterator[Finding]:
                 "error",
                 f'"{route.name}"',
                 point,
-                "its track runs over itself",
-                "frogs are laid where different routes cross",
+                phrase("its track runs over itself"),
+                phrase("frogs are laid where different routes cross"),
                 "the way this program reads routes",
-                "Write the part that crosses as a route of its own, with a start.",
+                phrase("Write the part that crosses as a route of its own, with a start."),
             )
 
 
@@ -104,10 +105,10 @@ def check_bare_rails(work: Trackwork) -> Iterator[Finding]:
             "warning",
             bare.rail.id,
             bare.at,
-            f"no tie lies under {bare.length:.1f} mm of it",
-            f"{limit:.1f} mm, {BARE_SPACES} tie spaces, at the most",
+            phrase("no tie lies under ", Size(bare.length), " of it"),
+            phrase(Size(limit), f", {BARE_SPACES} tie spaces, at the most"),
             "common practice, no source",
-            "Put a tie of your own there, as long as it finds room.",
+            phrase("Put a tie of your own there, as long as it finds room."),
         )
 
 

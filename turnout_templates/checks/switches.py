@@ -8,6 +8,7 @@ from itertools import pairwise, permutations
 
 from turnout_templates.alignment.faces import side
 from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.phrase import Size, clearance, phrase
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.spec.model import Hand
 from turnout_templates.trackwork.model import Switch, Trackwork
@@ -30,19 +31,21 @@ def check_opening(work: Trackwork) -> Iterator[Finding]:
                 "error" if blocked else "warning",
                 f"{switch.id}, open point {outer.owner.label}",
                 work.layout.route(outer.owner.route).path.point_at(switch.least_station, outer.owner.face.offset),
-                f"the opening falls to {switch.least_opening:.2f} mm, {outer.beyond_tip(switch.least_station):.0f} mm "
-                "from the filed tip",
-                f"{wanted:.2f} mm keeps wheel backs off the point",
+                phrase(
+                    *("the opening falls to ", clearance(switch.least_opening), ", "),
+                    *(Size(outer.beyond_tip(switch.least_station)), " from the filed tip"),
+                ),
+                phrase(clearance(wanted), " keeps wheel backs off the point"),
                 gauge.source,
-                f"{'No flange passes there' if blocked else 'Such turnouts run'}; {_what_holds(switch)}",
+                phrase("No flange passes there; " if blocked else "Such turnouts run; ", *_what_holds(switch)),
             )
 
 
-def _what_holds(switch: Switch) -> str:
+def _what_holds(switch: Switch) -> tuple[str | Size, ...]:
     if switch.throw_to_hold is None:
-        return "no throw opens this point further where it is held; hold it nearer the frog."
-    drawn = f"{switch.throw:.2f} mm is drawn"
-    return f"a throw of {switch.throw_to_hold:.2f} mm would hold that along the whole point, {drawn}."
+        return ("no throw opens this point further where it is held; hold it nearer the frog.",)
+    held, drawn = clearance(switch.throw_to_hold), clearance(switch.throw)
+    return ("a throw of ", held, " would hold that along the whole point, ", drawn, " is drawn.")
 
 
 def check_points_apart(work: Trackwork) -> Iterator[Finding]:
@@ -65,10 +68,10 @@ def check_points_apart(work: Trackwork) -> Iterator[Finding]:
                 "warning",
                 f"point {begun.owner.label} of {second.id}, beside point {point.owner.label} of {first.id}",
                 place,
-                f"its filed tip lies {point.beyond_tip(station):.1f} mm from that of the other",
-                f"the other moves as far as its heel, {moving:.1f} mm from its tip",
+                phrase("its filed tip lies ", Size(point.beyond_tip(station)), " from that of the other"),
+                phrase("the other moves as far as its heel, ", Size(moving), " from its tip"),
                 "geometry of this turnout",
-                f"Let {second.id} begin behind that heel.",
+                phrase(f"Let {second.id} begin behind that heel."),
             )
 
 
@@ -86,10 +89,10 @@ def check_frog_reached(work: Trackwork) -> Iterator[Finding]:
                 "warning",
                 f'"{branch}" of {switch.id}',
                 end.point,
-                "it ends before its rails cross those of the route it leaves",
-                "a turnout needs a frog to be complete",
+                phrase("it ends before its rails cross those of the route it leaves"),
+                phrase("a turnout needs a frog to be complete"),
                 "geometry of this turnout",
-                f'Lengthen "{branch}" and the route it leaves.',
+                phrase(f'Lengthen "{branch}" and the route it leaves.'),
             )
 
 
@@ -108,10 +111,10 @@ def check_third_rail(work: Trackwork) -> Iterator[Finding]:
                         "error",
                         f"{route.name}, between {inner.gauge} and {outer.gauge} rails",
                         route.path.point_at(route.path.length / 2, inner.offset),
-                        f"{room:.2f} mm between their heads",
-                        f"a flangeway of {outer.flangeway:.2f} mm",
+                        phrase(clearance(room), " between their heads"),
+                        phrase("a flangeway of ", clearance(outer.flangeway)),
                         outer.gauges[0].source,
-                        "Take a smaller rail section, or do not mix these gauges.",
+                        phrase("Take a smaller rail section, or do not mix these gauges."),
                     )
                 elif apart < rail.base:
                     yield Finding(
@@ -119,10 +122,10 @@ def check_third_rail(work: Trackwork) -> Iterator[Finding]:
                         "warning",
                         f"{route.name}, between {inner.gauge} and {outer.gauge} rails",
                         route.path.point_at(route.path.length / 2, inner.offset),
-                        f"{apart:.2f} mm between faces",
-                        f"rail bases are {rail.base:.2f} mm wide and overlap",
+                        phrase(clearance(apart), " between faces"),
+                        phrase("rail bases are ", clearance(rail.base), " wide and overlap"),
                         rail.source,
-                        "File the facing flanges of both bases, or take a smaller rail section.",
+                        phrase("File the facing flanges of both bases, or take a smaller rail section."),
                     )
 
 
@@ -140,10 +143,10 @@ def check_hand(work: Trackwork) -> Iterator[Finding]:
                 "error",
                 f'"{name}" at {switch.id}',
                 switch.tip.point,
-                f"it is said to leave to the {said[name]}, but first parts to the other side",
-                "the hand is the side it leaves to as seen from the tip",
+                phrase(f"it is said to leave to the {said[name]}, but first parts to the other side"),
+                phrase("the hand is the side it leaves to as seen from the tip"),
                 "the spec",
-                "Correct the hand, turn the curve the other way, or take another frog number.",
+                phrase("Correct the hand, turn the curve the other way, or take another frog number."),
             )
 
 
@@ -172,8 +175,8 @@ def check_shared_bar(work: Trackwork) -> Iterator[Finding]:
                 "warning",
                 f"{switch.id}: {', '.join(switch.onward[1:])}",
                 switch.tip.point,
-                f"{len(switch.onward) - 1} branches leave at one place",
-                "the one throw bar drawn moves all their points together",
+                phrase(f"{len(switch.onward) - 1} branches leave at one place"),
+                phrase("the one throw bar drawn moves all their points together"),
                 "geometry of this turnout",
-                "Give each branch a throw bar of its own, or let one leave a little later.",
+                phrase("Give each branch a throw bar of its own, or let one leave a little later."),
             )

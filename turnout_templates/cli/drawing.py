@@ -13,7 +13,7 @@ import click
 from turnout_templates.cli.files import put_in_place
 from turnout_templates.cli.status import Status, worst
 from turnout_templates.errors import InputProblems, OutputError, QuantityError
-from turnout_templates.pipeline import Drawn, Job, PaperChoice, draw, work_out, write
+from turnout_templates.pipeline import Drawn, Job, PaperChoice, draw, least_sheets, paper_for, work_out, write
 from turnout_templates.sheets.paper import PaperError, paper_named
 from turnout_templates.spec.load import is_base, load_spec
 from turnout_templates.units import read_length
@@ -41,6 +41,8 @@ SHEETS_TOLD = 40
 SHEETS_MOST = 400
 """From how many sheets on their number is told before they are written, and how many are written without `--many`:
 choices of this program."""
+_PAPER_FORMS = {"pdf", "sheets"}
+"""The forms that are laid out on sheets."""
 
 
 def draw_specs(
@@ -92,6 +94,8 @@ def draw_spec(spec: Path, choice: PaperChoice, folder: Path, forms: Sequence[str
     """Draw one spec and say what came of it."""
     try:
         job = work_out(load_spec(spec))
+        if _far_too_many(job, choice, spec, forms, many=many):
+            return Status.BAD_INPUT
         drawn = draw(job, choice)
         if _too_many(drawn, spec, forms, many=many):
             return Status.BAD_INPUT
@@ -110,21 +114,36 @@ def draw_spec(spec: Path, choice: PaperChoice, folder: Path, forms: Sequence[str
     return Status.FINDINGS if job.has_errors else Status.FINE
 
 
+def _far_too_many(job: Job, choice: PaperChoice, spec: Path, forms: Sequence[str], *, many: bool) -> bool:
+    """Refuse what surely needs more sheets than may be written, before any is placed; return whether it was refused."""
+    if many or not _PAPER_FORMS & set(forms):
+        return False
+    count = least_sheets(job, choice)
+    if count <= SHEETS_MOST:
+        return False
+    _refuse(f"at least {count} sheets of {paper_for(job, choice)[0].name}", spec)
+    return True
+
+
 def _too_many(drawn: Drawn, spec: Path, forms: Sequence[str], *, many: bool) -> bool:
     """Say how many sheets there will be where they are many; return whether they are more than may be written."""
     count = len(drawn.plan.sheets)
-    if count <= SHEETS_TOLD or not {"pdf", "sheets"} & set(forms):
+    if count <= SHEETS_TOLD or not _PAPER_FORMS & set(forms):
         return False
     sheets = f"{count} sheets of {drawn.plan.paper.name}"
     if many or count <= SHEETS_MOST:
         click.echo(f"This takes {sheets}; larger paper (--paper) takes fewer. ({spec})", err=True)
         return False
+    _refuse(sheets, spec)
+    return True
+
+
+def _refuse(sheets: str, spec: Path) -> None:
     click.echo(
         f"This would take {sheets}, and nothing was written. Check the scale and the lengths, take larger paper with "
         f"--paper, or write the drawing alone with --format svg; if you want the sheets, add --many. ({spec})",
         err=True,
     )
-    return True
 
 
 def _say(job: Job, drawn: Drawn, paths: Sequence[Path]) -> None:
@@ -136,7 +155,7 @@ def _say(job: Job, drawn: Drawn, paths: Sequence[Path]) -> None:
     for path in shown:
         click.echo(f"  {path}")
     for finding in job.findings:
-        click.echo(f"  {finding.level}: {finding.sentence}")
+        click.echo(f"  {finding.level}: {finding.sentence(job.spec.units)}")
     if drawn.plan.split_texts:
         click.echo(f"  {drawn.plan.split_texts} labels are longer than any sheet of this paper; take larger paper.")
     if any(path.suffix == ".pdf" for path in paths):

@@ -12,6 +12,7 @@ from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.checks.finding import Finding
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.model import Bar, Frog, Guard, PointRail, RouteFace, Stretch, Switch, Tie, Trackwork
+from turnout_templates.units import Unit
 
 FORMAT = 1
 Figures = dict[str, Any]
@@ -33,7 +34,7 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
         "guards": [_guard(guard) for guard in work.guards],
         "rails": [_bar(work, bar) for bar in work.bars],
         "ties": [_tie(tie) for tie in work.ties],
-        "findings": [_finding(finding) for finding in findings],
+        "findings": [_finding(finding, work.spec.units) for finding in findings],
     }
 
 
@@ -194,14 +195,16 @@ def _tie(tie: Tie) -> Figures:
     }
 
 
-def _finding(finding: Finding) -> Figures:
+def _finding(finding: Finding, units: Unit) -> Figures:
+    """Return a finding: what was measured and its limit in mm, the sentences for people in the spec's `units` first."""
     return {
         "rule": finding.rule,
         "level": finding.level,
         "where": finding.where,
         **_point(finding.at),
-        "measured": finding.measured,
-        "limit": finding.limit,
+        "measured": str(finding.measured),
+        "limit": str(finding.limit),
         "source": finding.source,
-        "remedy": finding.remedy,
+        "remedy": finding.remedy.in_units(units),
+        "sentence": finding.sentence(units),
     }

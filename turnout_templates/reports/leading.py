@@ -12,7 +12,7 @@ from turnout_templates.drafting.switches import begin_name, point_pose
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.model import Switch, Trackwork
 from turnout_templates.trackwork.switches import wanted_opening
-from turnout_templates.units import format_decimal_inches, format_degrees, format_length, format_mm
+from turnout_templates.units import format_clearance_with_mm, format_degrees, format_length
 
 Row = str | tuple[str, ...]
 
@@ -69,13 +69,19 @@ class Dimension:
 
 def leading_blocks(work: Trackwork, findings: tuple[Finding, ...]) -> tuple[Block, ...]:
     """Return the blocks of the page after the first: findings, switches, frogs, what was assumed, and the legend."""
-    blocks = [_findings(findings), _switches(work), _frogs(work), _ground(work), Block("What the marks mean", LEGEND)]
+    blocks = [
+        _findings(work, findings),
+        _switches(work),
+        _frogs(work),
+        _ground(work),
+        Block("What the marks mean", LEGEND),
+    ]
     return tuple(block for block in blocks if block.rows)
 
 
-def _findings(findings: tuple[Finding, ...]) -> Block:
+def _findings(work: Trackwork, findings: tuple[Finding, ...]) -> Block:
     rows = tuple(
-        f"{number}. {group.first.level}: {group.sentence} ({group.first.source})"
+        f"{number}. {group.first.level}: {group.sentence(work.spec.units)} ({group.first.source})"
         for number, group in enumerate(group_findings(findings), start=1)
     )
     return Block("Findings", rows or ("None: nothing that was checked stands in the way.",))
@@ -147,15 +153,8 @@ def _length(work: Trackwork, mm: float) -> str:
 
 
 def _fine(work: Trackwork, mm: float, places: int = 2, bracket: str = "(") -> str:
-    """Return a small length in the spec's units: mm to `places`, or inches to a thousandth with mm in brackets.
-
-    `bracket` "=" is for a length that stands in brackets itself: 0.05 in = 1.27 mm.
-    """
-    metric = format_mm(mm, places)
-    if work.spec.units == "mm":
-        return metric
-    inches = format_decimal_inches(mm)
-    return f"{inches} = {metric}" if bracket == "=" else f"{inches} ({metric})"
+    """Return a small length in the spec's units (see `format_clearance_with_mm`)."""
+    return format_clearance_with_mm(mm, work.spec.units, places, bracket)
 
 
 def _filed_tip(work: Trackwork, switch: Switch) -> Point:

@@ -49,7 +49,8 @@ def bare_stretches(
     The breaks for flangeways are part of the rail: a frog's pieces are joined by what holds the frog together. All
     rails are looked at as one run of chords, one rail after the other.
     """
-    faces = [list(_face_points(layout, rail)) for rail in rails]
+    chords = [(rail, list(_face_points(layout, rail))) for rail in rails]
+    rails, faces = zip(*(pair for pair in chords if pair[1]), strict=True)  # a point that never opens is no rail
     points = np.array([point for face in faces for point in face])
     firsts = np.array([0, *accumulate(len(face) for face in faces)])
     lengths = np.hypot(*np.diff(points, axis=0).T)
