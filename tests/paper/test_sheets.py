@@ -11,6 +11,7 @@ from paper.marks import BAR, bars
 from paper.reading import Ink, Sheet, Words
 from paper.samples import CASES, PAPERS, SAMPLES, Laid, drawn, figures, pages, sheets
 
+from turnout_templates.drawing.bounds import text_corners
 from turnout_templates.drawing.items import TextItem
 
 every_sample = pytest.mark.parametrize("name", SAMPLES)
@@ -66,7 +67,7 @@ def test_every_text_of_the_drawing_is_whole_on_some_sheet(name: str, paper: str 
         for words in laid.sheet.words:
             if words.window and laid.framed(words.corners(), inside=-LETTERS).all():
                 whole.setdefault(words.text, []).append((laid, words))
-    for item in drawn(name, paper).drawing.items:
+    for item in drawn(name, paper).document.drawing.items:
         if isinstance(item, TextItem):
             assert any(_stands(laid, words, item) for laid, words in whole.get(item.text, [])), item.text
 
@@ -86,6 +87,27 @@ def _stands(laid: Laid, words: Words, item: TextItem) -> bool:
         and abs(words.size - item.size) < 1e-6
         and words.bold == item.bold
     )
+
+
+@every_case
+def test_no_text_of_a_sheet_is_upside_down(name: str, paper: str | None) -> None:
+    # Up to 100 degrees: a text meant to stand square to the track may lean a little past upright, as its neighbours do.
+    for laid in sheets(name, paper):
+        for words in laid.sheet.words:
+            assert -80.0 - 1e-4 <= math.degrees(math.remainder(words.angle, math.tau)) <= 100.0 + 1e-4, words.text
+
+
+@every_case
+def test_a_text_turned_over_for_its_sheet_keeps_its_place(name: str, paper: str | None) -> None:
+    made = drawn(name, paper)
+    for was, now in zip(made.drawing.items, made.document.drawing.items, strict=True):
+        if isinstance(was, TextItem) and isinstance(now, TextItem):
+            assert (now.text, now.size, now.part) == (was.text, was.size, was.part)
+            corners, before = text_corners(now), text_corners(was)
+            turned = corners if abs(now.angle - was.angle) < 1e-9 else (*corners[2:], *corners[:2])
+            assert all(math.dist(p, q) < 1e-9 for p, q in zip(turned, before, strict=True)), now.text
+        else:
+            assert now is was
 
 
 @every_case
