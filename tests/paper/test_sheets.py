@@ -13,6 +13,7 @@ from paper.samples import CASES, PAPERS, SAMPLES, Laid, drawn, figures, pages, s
 
 from turnout_templates.drawing.bounds import text_corners
 from turnout_templates.drawing.items import TextItem
+from turnout_templates.reports.leading import LEGEND
 
 every_sample = pytest.mark.parametrize("name", SAMPLES)
 every_case = pytest.mark.parametrize(("name", "paper"), CASES)
@@ -87,6 +88,17 @@ def _stands(laid: Laid, words: Words, item: TextItem) -> bool:
         and abs(words.size - item.size) < 1e-6
         and words.bold == item.bold
     )
+
+
+@every_case
+def test_each_table_before_the_sheets_stands_whole_in_one_column(name: str, paper: str | None) -> None:
+    fronts = pages(name, paper)[1 : -len(drawn(name, paper).plan.sheets)]
+    said = [words for page in fronts for words in page.words]
+    assert not any("(continued)" in words.text for words in said)
+    (legend,) = [(page, words) for page in fronts for words in page.words if words.text == "What the marks mean"]
+    column = [w for w in legend[0].words if abs(w.start[0] - legend[1].start[0]) < 0.01]
+    below = {words.text for words in column if words.start[1] < legend[1].start[1]}
+    assert {row[0] for row in LEGEND} <= below
 
 
 @every_case
