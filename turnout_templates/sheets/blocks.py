@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from itertools import takewhile
+from itertools import product, takewhile
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.items import TextItem
@@ -61,13 +61,16 @@ def set_blocks(blocks: Sequence[TextBlock], *ways: Columns) -> tuple[int, list[t
     sizes and `ways` to fill columns that need as few pages, the one that breaks fewest blocks, then the largest type,
     then the first way is taken.
     """
-    tried = (
-        (index, *_set_in_size(blocks, columns, size, pages))
-        for size in TEXT_SIZES
-        for index, columns in enumerate(ways)
-        for pages in (2, 1)
-    )
-    way, texts, _ = min(tried, key=lambda made: (last_page(made[1]), made[2]))
+    found: list[tuple[tuple[int, int], int, list[tuple[int, TextItem]]]] = []
+    for size, (index, columns) in product(TEXT_SIZES, enumerate(ways)):
+        for pages in (2, 1):
+            texts, broken = _set_in_size(blocks, columns, size, pages)
+            found.append(((last_page(texts), broken), index, texts))
+            if last_page(texts) == 0:
+                break
+        if found[-1][0] == (0, 0):
+            break
+    _, way, texts = min(found, key=lambda made: made[0])
     return way, texts
 
 
