@@ -174,7 +174,9 @@ def _front_matter(job: Job) -> FrontMatter:
     from turnout_templates.sheets.layout import FrontMatter
 
     dimensions = [AssemblyDimension(d.start, d.end, d.length) for d in assembly_dimensions(job.trackwork)]
-    blocks = [TextBlock(block.title, block.rows) for block in leading_blocks(job.trackwork, job.findings)]
+    blocks = [
+        TextBlock(block.title, block.rows, block.has_head) for block in leading_blocks(job.trackwork, job.findings)
+    ]
     return FrontMatter(CAUTIONS, tuple(dimensions), tuple(blocks), inches_first=job.spec.units == "in")
 
 

@@ -48,6 +48,89 @@ def test_one_svg_for_each_sheet(folder: Path) -> None:
     assert set(files_under(folder / "output")) == {f"plain-sheet-{number:02d}.svg" for number in range(1, count + 1)}
 
 
+MANY = ("draw", "plain.yaml", "--format", "sheets", "--paper", "120x160 mm")
+FEW = ("draw", "plain.yaml", "--format", "sheets")
+
+
+def test_sheets_that_a_new_draw_does_not_need_are_removed_and_told(folder: Path) -> None:
+    call(*MANY)
+    old = set(files_under(folder / "output")) - {"plain-sheet-01.svg"}
+    assert len(old) > 1
+    told = call(*FEW)
+    assert told.status == Status.FINE
+    assert set(files_under(folder / "output")) == {"plain-sheet-01.svg"}
+    (line,) = [line for line in told.said.splitlines() if "Removed" in line]
+    assert all(name in line for name in old)
+    # There is nothing more to remove, and nothing is said.
+    assert "Removed" not in call(*FEW).said
+
+
+def test_only_sheets_of_that_spec_are_removed(folder: Path) -> None:
+    for stem in ("plain-sheet", "plain-sheet-09", "my-plain", "plain2", "Plain3"):
+        Path(f"{stem}.yaml").write_text(PLAIN, encoding="utf-8")
+        call("draw", f"{stem}.yaml", *MANY[2:])
+    # The whole drawing of another spec, whose name is just that of a sheet of this one.
+    call("draw", "plain-sheet-09.yaml", "--format", "svg")
+    call(*MANY)
+    out = folder / "output"
+    sheet = (out / "plain-sheet-02.svg").read_bytes()
+    others = ("plain-sheet-2.svg", "plain-sheet-002.svg", "plain-sheet-02.svg.bak", "plain-sheet-02b.svg", "plain.svg")
+    for name in others:
+        (out / name).write_bytes(sheet)
+    (out / "plain-sheet-77.svg").write_text("<svg><title>A drawing of my own</title></svg>")
+    (out / "plain-sheet-88.svg").mkdir()
+    before = files_under(out)
+    call(*FEW)
+    after = files_under(out)
+    gone = set(before) - set(after)
+    assert gone and gone == {f"plain-sheet-{number:02d}.svg" for number in range(2, len(gone) + 2)}
+    assert (out / "plain-sheet-88.svg").is_dir()
+    assert all(after[name] == before[name] for name in after if name != "plain-sheet-01.svg")
+
+
+def test_other_forms_leave_old_sheets_alone(folder: Path) -> None:
+    call(*MANY)
+    before = files_under(folder / "output")
+    told = call("draw", "plain.yaml", "--format", "pdf", "--format", "svg")
+    assert "Removed" not in told.said
+    assert before.items() <= files_under(folder / "output").items()
+
+
+@pytest.mark.parametrize("fault", ["spec", "paper", "write_bytes", "replace"])
+def test_a_draw_that_fails_removes_no_sheet(folder: Path, monkeypatch: pytest.MonkeyPatch, fault: str) -> None:
+    call(*MANY)
+    before = files_under(folder / "output")
+    words = FEW
+    if fault == "spec":
+        Path("plain.yaml").write_text(BROKEN["unknown key"], encoding="utf-8")
+    elif fault == "paper":
+        words = (*FEW, "--overlap", "90 mm")
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    if fault == "replace":
+        monkeypatch.setattr(os, "replace", full)
+    elif fault == "write_bytes":
+        monkeypatch.setattr(Path, "write_bytes", full)
+    told = call(*words)
+    monkeypatch.undo()
+    assert told.status in (Status.BAD_INPUT, Status.NOT_WRITTEN) and "Removed" not in told.said
+    assert files_under(folder / "output") == before
+
+
+def test_an_old_sheet_that_cannot_be_removed_is_told_of(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    call(*MANY)
+
+    def locked(*_: object, **__: object) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "unlink", locked)
+    told = call(*FEW)
+    assert told.status == Status.NOT_WRITTEN
+    assert "Cannot remove" in told.warned and "plain-sheet-02.svg" in told.warned and "Removed" not in told.said
+
+
 def test_a_spec_that_will_not_run_is_drawn_and_stamped_and_ends_in_1(folder: Path) -> None:
     Path("bad.yaml").write_text(WILL_NOT_RUN, encoding="utf-8")
     told = call("draw", "bad.yaml", "--format", "sheets")

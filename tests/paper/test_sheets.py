@@ -11,7 +11,9 @@ from paper.marks import BAR, bars
 from paper.reading import Ink, Sheet, Words
 from paper.samples import CASES, PAPERS, SAMPLES, Laid, drawn, figures, pages, sheets
 
+from turnout_templates.drawing.bounds import text_corners
 from turnout_templates.drawing.items import TextItem
+from turnout_templates.reports.leading import LEGEND
 
 every_sample = pytest.mark.parametrize("name", SAMPLES)
 every_case = pytest.mark.parametrize(("name", "paper"), CASES)
@@ -66,7 +68,7 @@ def test_every_text_of_the_drawing_is_whole_on_some_sheet(name: str, paper: str 
         for words in laid.sheet.words:
             if words.window and laid.framed(words.corners(), inside=-LETTERS).all():
                 whole.setdefault(words.text, []).append((laid, words))
-    for item in drawn(name, paper).drawing.items:
+    for item in drawn(name, paper).document.drawing.items:
         if isinstance(item, TextItem):
             assert any(_stands(laid, words, item) for laid, words in whole.get(item.text, [])), item.text
 
@@ -86,6 +88,38 @@ def _stands(laid: Laid, words: Words, item: TextItem) -> bool:
         and abs(words.size - item.size) < 1e-6
         and words.bold == item.bold
     )
+
+
+@every_case
+def test_each_table_before_the_sheets_stands_whole_in_one_column(name: str, paper: str | None) -> None:
+    fronts = pages(name, paper)[1 : -len(drawn(name, paper).plan.sheets)]
+    said = [words for page in fronts for words in page.words]
+    assert not any("(continued)" in words.text for words in said)
+    (legend,) = [(page, words) for page in fronts for words in page.words if words.text == "What the marks mean"]
+    column = [w for w in legend[0].words if abs(w.start[0] - legend[1].start[0]) < 0.01]
+    below = {words.text for words in column if words.start[1] < legend[1].start[1]}
+    assert {row[0] for row in LEGEND} <= below
+
+
+@every_case
+def test_no_text_of_a_sheet_is_upside_down(name: str, paper: str | None) -> None:
+    # Up to 100 degrees: a text meant to stand square to the track may lean a little past upright, as its neighbours do.
+    for laid in sheets(name, paper):
+        for words in laid.sheet.words:
+            assert -80.0 - 1e-4 <= math.degrees(math.remainder(words.angle, math.tau)) <= 100.0 + 1e-4, words.text
+
+
+@every_case
+def test_a_text_turned_over_for_its_sheet_keeps_its_place(name: str, paper: str | None) -> None:
+    made = drawn(name, paper)
+    for was, now in zip(made.drawing.items, made.document.drawing.items, strict=True):
+        if isinstance(was, TextItem) and isinstance(now, TextItem):
+            assert (now.text, now.size, now.part) == (was.text, was.size, was.part)
+            corners, before = text_corners(now), text_corners(was)
+            turned = corners if abs(now.angle - was.angle) < 1e-9 else (*corners[2:], *corners[:2])
+            assert all(math.dist(p, q) < 1e-9 for p, q in zip(turned, before, strict=True)), now.text
+        else:
+            assert now is was
 
 
 @every_case

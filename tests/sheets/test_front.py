@@ -2,6 +2,8 @@
 
 import itertools
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import pytest
 from hypothesis import given, settings
@@ -11,7 +13,7 @@ from sheets.test_furniture import middle, printable, ticks_of
 
 from turnout_templates.drawing.bounds import bounds_of, item_bounds
 from turnout_templates.drawing.items import Item, PathItem, TextItem
-from turnout_templates.sheets.blocks import TextBlock
+from turnout_templates.sheets.blocks import CONTINUED, TextBlock
 from turnout_templates.sheets.columns import text_pages
 from turnout_templates.sheets.front import AssemblyDimension, first_page, map_pages
 from turnout_templates.sheets.furniture import SheetTitles
@@ -19,6 +21,7 @@ from turnout_templates.sheets.layout import FrontMatter, lay_out_document
 from turnout_templates.sheets.pages import Page
 from turnout_templates.sheets.paper import PaperError, paper_named
 from turnout_templates.sheets.placing import place_sheets
+from turnout_templates.sheets.plan import SheetPlan
 
 TITLES = SheetTitles("Tamsin Quarry, east", "3", "1a2b-3c4d", "turnout-templates 0.1.0")
 DRAWING = ladder(1200.0, 1600.0)
@@ -147,7 +150,8 @@ def test_no_page_is_ever_overfull_and_nothing_is_lost(made, plan) -> None:  # ty
             collisions(tuple(i for i in page.items if isinstance(i, TextItem) and i.layer in ("tables", "titles")))
             == []
         )
-    letters = "".join(text.text for page in pages for text in texts_of(page) if text.layer == "tables")
+    set_once = [text for page in pages for text in texts_of(page) if text.layer == "tables" and text.part != CONTINUED]
+    letters = "".join(text.text for text in set_once)
     wanted = "".join(block.title + "".join("".join(row) for row in block.rows) for block in made)
     assert letters.replace(" ", "").endswith(wanted.replace(" ", "")) or sorted(
         letters.replace(" ", "").removeprefix("Measurewhenthesheetsarejoined")
@@ -203,7 +207,9 @@ def test_pages_of_text_have_their_heading_and_all_rows(plan) -> None:  # type: i
     assert len(pages) > 1
     assert [page.label for page in pages[:2]] == ["What to cut", "What to cut 2"]
     assert "What to cut" in {item.text for item in texts_of(pages[0])}
-    cells = [item.text for page in pages for item in texts_of(page) if item.layer == "tables"]
+    cells = [
+        item.text for page in pages for item in texts_of(page) if item.layer == "tables" and item.part != CONTINUED
+    ]
     assert cells[1:] == [cell for row in table.rows for cell in row]
     for page in pages:
         assert printable(plan).holds(bounds_of(page.items), slack=1e-9)
@@ -227,6 +233,64 @@ def test_a_table_that_fits_a_column_stands_whole_in_one(plan) -> None:  # type: 
     assert len({x for x, _ in signs}) == 1
     (title,) = [item.at for item in texts_of(page) if item.text == "Marks"]
     assert title[0] == signs[0][0] and title[1] > signs[0][1]
+
+
+@dataclass(frozen=True)
+class Column:
+    """The texts of one column of a page, from the top."""
+
+    page: int
+    texts: list[TextItem]
+
+    @property
+    def words(self) -> list[str]:
+        return [text.text for text in self.texts]
+
+
+def columns_of(pages: Sequence[Page], plan: SheetPlan) -> list[Column]:
+    """Return what stands in each column, found by where the texts start."""
+    width = printable(plan).width
+    count = int((width + 6.0) // 86.0)
+    pitch = (width + 6.0) / count
+    found: dict[tuple[int, int], list[TextItem]] = {}
+    for number, page in enumerate(pages):
+        for item in texts_of(page):
+            if item.layer == "tables":
+                at = (number, int((item.at[0] - printable(plan).left + 1e-6) // pitch))
+                found.setdefault(at, []).append(item)
+    return [Column(at[0], sorted(texts, key=lambda t: (-t.at[1], t.at[0]))) for at, texts in sorted(found.items())]
+
+
+@every_plan
+@pytest.mark.parametrize("rows", range(4, 24, 3))
+def test_whatever_fits_a_column_stands_whole_in_one(plan: SheetPlan, rows: int) -> None:
+    """Sentences and tables alike, wherever in a column the one before them ended."""
+    before = TextBlock("Notes", tuple(f"A sentence that takes one line, {k}" for k in range(rows)))
+    signs = TextBlock("Marks", tuple((f"sign {k}", f"meaning {k}") for k in range(18)))
+    after = TextBlock("Facts", tuple(f"Another sentence that takes one line, {k}" for k in range(9)))
+    columns = columns_of(map_pages(plan, DRAWING, TITLES, (), [before, signs, after]), plan)
+    for title, start, count in (("Notes", "A sentence", rows), ("Marks", "sign ", 18), ("Facts", "Another", 9)):
+        held = [sum(words.startswith(start) for words in column.words) for column in columns if title in column.words]
+        assert held == [count], title
+    assert not any("continued" in words for column in columns for words in column.words)
+
+
+@every_plan
+def test_a_table_longer_than_a_column_has_its_heading_above_every_part(plan: SheetPlan) -> None:
+    rows = (("sign", "what it says"), *((f"sign {k}", f"meaning {k}") for k in range(150)))
+    columns = columns_of(map_pages(plan, DRAWING, TITLES, (), [TextBlock("Marks", rows, has_head=True)]), plan)
+    assert len(columns) > 1
+    for number, column in enumerate(columns):
+        title = "Marks" if number == 0 else "Marks (continued)"
+        assert column.words[:3] == [title, "sign", "what it says"] and len(column.words) > 4
+        assert column.texts[0].bold
+
+
+def test_a_legend_that_fits_only_in_smaller_type_is_not_broken_for_larger() -> None:
+    for rows in range(20, 32):
+        table = TextBlock("Marks", tuple((f"sign {k}", f"meaning {k}") for k in range(rows)))
+        columns = columns_of(map_pages(PLANS[0], DRAWING, TITLES, (), [table]), PLANS[0])
+        assert len(columns) == 1, rows
 
 
 def test_a_table_longer_than_any_column_is_broken() -> None:

@@ -3,6 +3,7 @@
 import itertools
 import math
 from collections.abc import Iterable
+from dataclasses import replace
 
 import pytest
 from sheets.drawings import band, fine_points, holds_point, ladder
@@ -218,6 +219,32 @@ def test_the_words_in_the_bar_up_the_page_and_the_names_of_edges_keep_off_the_li
                 in_bar = item.layer == "bars" and item_bounds(item).left > sheet.frame.right - 3.5
                 if isinstance(item, TextItem) and (in_bar or item.layer == "neighbour edges"):
                     assert not any(holds_point(item_bounds(item), point) for point in ink), (name, item.text)
+
+
+def test_words_that_find_no_bare_place_have_a_white_ground() -> None:
+    on_ink = 0
+    for (name, paper), plan in PLANS.items():
+        lines = [item for item in DRAWINGS[name].items if isinstance(item, PathItem)]
+        for sheet in plan.sheets:
+            ink = [sheet.placement.apply(point) for point in fine_points(lines, 0.3)]
+            ink = [point for point in ink if holds_point(sheet.frame, point)]
+            for item in sheet_items(plan, sheet, TITLES):
+                if isinstance(item, TextItem) and item.layer in ("edges", "neighbour edges", "bars"):
+                    hit = any(holds_point(item_bounds(replace(item, halo=False)), point) for point in ink)
+                    assert item.halo or not hit, (name, paper, item.text)
+                    on_ink += hit
+    assert on_ink > 0  # the small paper leaves some of them no other place
+
+
+def test_a_white_ground_is_given_to_no_words_on_bare_paper() -> None:
+    for name in ("straight", "short"):
+        plan = PLANS[name, "A4"]
+        assert not any(
+            item.halo
+            for sheet in plan.sheets
+            for item in sheet_items(plan, sheet, TITLES)
+            if isinstance(item, TextItem)
+        )
 
 
 @every_plan

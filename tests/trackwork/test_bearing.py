@@ -142,5 +142,5 @@ def test_a_missing_tie_is_reported_where_it_is_missing() -> None:
         ("rail-bare", "warning", "R2"),
     ]
     for finding in findings:
-        assert finding.measured == "no tie lies under 9.0 mm of it"
+        assert str(finding.measured) == "no tie lies under 9 mm of it"
         assert finding.at[0] == pytest.approx(gone.station, abs=0.01)

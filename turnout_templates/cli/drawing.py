@@ -10,7 +10,7 @@ from typing import Literal, cast
 
 import click
 
-from turnout_templates.cli.files import put_in_place
+from turnout_templates.cli.files import clear_old_sheets, put_in_place
 from turnout_templates.cli.status import Status, worst
 from turnout_templates.errors import InputProblems, OutputError, QuantityError
 from turnout_templates.pipeline import Drawn, Job, PaperChoice, draw, least_sheets, paper_for, work_out, write
@@ -111,7 +111,19 @@ def draw_spec(spec: Path, choice: PaperChoice, folder: Path, forms: Sequence[str
         click.echo(str(error), err=True)
         return Status.NOT_WRITTEN
     _say(job, drawn, paths)
-    return Status.FINDINGS if job.has_errors else Status.FINE
+    ended = Status.FINDINGS if job.has_errors else Status.FINE
+    return worst([ended, _clear_old_sheets(folder, spec, paths) if "sheets" in forms else Status.FINE])
+
+
+def _clear_old_sheets(folder: Path, spec: Path, paths: Sequence[Path]) -> Status:
+    """Remove the sheets of an earlier draw of `spec` that this one did not write, and say so."""
+    removed, failed = clear_old_sheets(folder, spec.stem, paths)
+    if removed:
+        names = ", ".join(path.name for path in removed)
+        click.echo(f"  Removed what an earlier draw left and this one does not need: {names}")
+    for path, reason in failed:
+        click.echo(f"Cannot remove {path}, a sheet that no longer belongs to {spec}: {reason}.", err=True)
+    return Status.NOT_WRITTEN if failed else Status.FINE
 
 
 def _far_too_many(job: Job, choice: PaperChoice, spec: Path, forms: Sequence[str], *, many: bool) -> bool:

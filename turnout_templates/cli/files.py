@@ -1,8 +1,12 @@
-"""Put finished files in place: written beside and renamed, so that a failure leaves what was there."""
+"""Put finished files in place: written beside and renamed, so that a failure leaves what was there.
+
+Then sheets of an earlier draw that needed more of them can be cleared away, lest they are printed with the new ones.
+"""
 
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -39,3 +43,35 @@ def _clear(folder: Path, written: Sequence[tuple[Path, Path]]) -> None:
     if folder.is_dir():
         for beside, _ in written:
             beside.unlink(missing_ok=True)
+
+
+_TITLE_WITHIN = 4096
+"""Bytes at the head of a sheet's SVG among which its title stands (ours: far more than a name takes)."""
+
+
+def clear_old_sheets(folder: Path, stem: str, written: Sequence[Path]) -> tuple[list[Path], list[tuple[Path, str]]]:
+    """Remove the sheets of the spec called `stem` that are not among those just `written`.
+
+    Only files named as `draw` names sheets of that spec, and titled as it titles them, are removed. Returns what was
+    removed, and what could not be with the reason why.
+    """
+    name = re.compile(re.escape(stem) + r"-sheet-(0[1-9]|[1-9][0-9]+)\.svg")
+    kept = {path.name for path in written}
+    removed, failed = [], []
+    for path in sorted(folder.iterdir()):
+        found = name.fullmatch(path.name)
+        if found is None or path.name in kept:
+            continue
+        try:
+            if path.is_file() and _is_sheet(path, int(found[1])):
+                path.unlink()
+                removed.append(path)
+        except OSError as error:
+            failed.append((path, error.strerror or str(error)))
+    return removed, failed
+
+
+def _is_sheet(path: Path, number: int) -> bool:
+    """Tell whether a file is the sheet of that number; it may be the whole drawing of a spec that is called so."""
+    with path.open("rb") as file:
+        return f": Sheet {number}</title>".encode() in file.read(_TITLE_WITHIN)

@@ -7,10 +7,11 @@ from collections.abc import Iterator
 
 from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.drafting import styles
-from turnout_templates.drafting.labels import Label, LabelRoom, is_upside_down
+from turnout_templates.drafting.labels import Label, LabelRoom
 from turnout_templates.drawing.bounds import HALO_PADDING
 from turnout_templates.drawing.items import Item, MarkItem, PathItem, TextItem
 from turnout_templates.drawing.text_metrics import text_width
+from turnout_templates.drawing.upright import is_upside_down
 from turnout_templates.geometry.flatten import segments_of
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Pose

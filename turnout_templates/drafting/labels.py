@@ -17,6 +17,7 @@ from typing import Literal
 from turnout_templates.drafting.styles import LABEL_SIZE, LABELS, LEADER, LEADERS
 from turnout_templates.drawing.items import PathItem, TextItem
 from turnout_templates.drawing.text_metrics import text_width
+from turnout_templates.drawing.upright import is_upside_down
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import Outline, Room, rectangle
 from turnout_templates.geometry.segments import LineSegment
@@ -133,11 +134,6 @@ def _steps(half_line: float) -> tuple[tuple[float, float, int], ...]:
         for sign in (1, -1)
     ]
     return tuple((i * half_line, out * _REACH_STEP, sign) for _, i, out, sign in sorted(spots))
-
-
-def is_upside_down(angle: float) -> bool:
-    """Tell whether text along `angle` (radians) reads better turned over: baselines run from -80 to 100 degrees."""
-    return not -math.pi / 2 <= math.remainder(angle - math.radians(10), math.tau) < math.pi / 2
 
 
 def baseline(pose: Pose, size: float) -> tuple[Pose, bool]:

@@ -52,10 +52,11 @@ LEGEND: tuple[Row, ...] = (
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """A titled list of rows: sentences, or cells of a table."""
+    """A titled list of rows: sentences, or cells of a table; `has_head` where the first row names the columns."""
 
     title: str
     rows: tuple[Row, ...]
+    has_head: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +119,7 @@ def _frogs(work: Trackwork) -> Block:
         name = frog.id if frog.kind == "V" else f"{frog.id} (K)"
         rails = f"{frog.first.label} × {frog.second.label}"
         rows.append((name, f"{frog.number:.2f}", format_degrees(frog.angle), *([lead] if begins else []), rails))
-    return Block("Frogs", tuple(rows))
+    return Block("Frogs", tuple(rows), has_head=True)
 
 
 def _ground(work: Trackwork) -> Block:

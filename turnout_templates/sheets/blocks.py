@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from itertools import product, takewhile
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.items import TextItem
@@ -20,10 +21,14 @@ _BLOCK_GAP = 3.0
 
 @dataclass(frozen=True, slots=True)
 class TextBlock:
-    """A titled block: each of its `rows` is a sentence, wrapped, or the cells of one row of a table."""
+    """A titled block: each of its `rows` is a sentence, wrapped, or the cells of one row of a table.
+
+    `has_head` says that the first row names the columns, and belongs above every part of a table that is broken.
+    """
 
     title: str
     rows: tuple[str | tuple[str, ...], ...]
+    has_head: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +39,7 @@ class _Line:
     size: float
     bold: bool = False
     before: float = 0.0
+    part: str = ""
 
     @property
     def height(self) -> float:
@@ -43,21 +49,29 @@ class _Line:
 
 Columns = Callable[[], Iterator[tuple[int, Box]]]
 """Begins an endless run of (page index, box) to be filled, all boxes of one width, mm."""
+CONTINUED = "continued"
+"""The part that texts belong to which repeat a heading where a block goes on in another column."""
 
 
 def set_blocks(blocks: Sequence[TextBlock], *ways: Columns) -> tuple[int, list[tuple[int, TextItem]]]:
     """Return (index of the way taken, all texts of `blocks` as (page index, text)), on the fewest pages.
 
-    Among `ways` to fill columns that need as few pages, the one with whole tables, then the largest type, then the
-    first is taken. A title is kept with the first row under it, and a table that fits a column whole in one.
+    A block that fits the columns of the first page stands whole in one, and so does any other that fits a column
+    unless a page is saved by breaking it; what is broken is broken between its rows, and its heading repeated. Among
+    sizes and `ways` to fill columns that need as few pages, the one that breaks fewest blocks, then the largest type,
+    then the first way is taken.
     """
-    tried = (
-        (index, _set_in_size(blocks, columns(), size, whole_tables=whole))
-        for whole in (True, False)
-        for size in TEXT_SIZES
-        for index, columns in enumerate(ways)
-    )
-    return min(tried, key=lambda made: last_page(made[1]))
+    found: list[tuple[tuple[int, int], int, list[tuple[int, TextItem]]]] = []
+    for size, (index, columns) in product(TEXT_SIZES, enumerate(ways)):
+        for pages in (2, 1):
+            texts, broken = _set_in_size(blocks, columns, size, pages)
+            found.append(((last_page(texts), broken), index, texts))
+            if last_page(texts) == 0:
+                break
+        if found[-1][0] == (0, 0):
+            break
+    _, way, texts = min(found, key=lambda made: made[0])
+    return way, texts
 
 
 def last_page(texts: Sequence[tuple[int, TextItem]]) -> int:
@@ -66,44 +80,115 @@ def last_page(texts: Sequence[tuple[int, TextItem]]) -> int:
 
 
 def _set_in_size(
-    blocks: Sequence[TextBlock], columns: Iterator[tuple[int, Box]], size: float, *, whole_tables: bool
-) -> list[tuple[int, TextItem]]:
-    """Return all texts of `blocks` set in `size` mm."""
-    page, box = next(columns)
-    y = box.top
-    items: list[tuple[int, TextItem]] = []
-    for group in _groups(blocks, box, size, whole_tables=whole_tables):
-        if y - _height(group) < box.bottom and y < box.top:
-            page, box = next(columns)
-            y = box.top
-        for line in group:
-            if y - line.height < box.bottom and y < box.top:
-                page, box = next(columns)
-                y = box.top
-            y -= line.height if y < box.top else line.size * LEADING
-            baseline = y + line.size * (LEADING - 1.0)
-            items += [
-                (page, TextItem(text, (box.left + x, baseline), line.size, BLOCK_LAYER, bold=line.bold))
-                for x, text in line.texts
-            ]
-    return items
+    blocks: Sequence[TextBlock], columns: Columns, size: float, pages: int
+) -> tuple[list[tuple[int, TextItem]], int]:
+    """Return all texts of `blocks` set in `size` mm, and how many blocks were broken.
 
-
-def _groups(blocks: Sequence[TextBlock], column: Box, size: float, *, whole_tables: bool) -> Iterator[list[_Line]]:
-    """Yield the lines that are kept together: a row, the first one with its title; or a whole table if it fits."""
-    width = column.width
+    Whole stays what fits a column of the first `pages` pages: from the second on all columns are of one height.
+    """
+    setter = _Setter(columns())
+    tallest = max(box.height for _, box in takewhile(lambda column: column[0] < pages, columns()))
+    broken = 0
     for block in blocks:
-        titles = wrapped_lines(block.title, width, _TITLE * size, bold=True)
-        heads = [_Line(((0.0, line),), _TITLE * size, True) for line in titles]
-        heads[0] = _Line(heads[0].texts, _TITLE * size, True, _BLOCK_GAP)
-        cells = [row for row in block.rows if not isinstance(row, str)]
-        edges = _cell_edges(cells, width, size)
-        rows = [_row_lines(row, edges, width, size) for row in block.rows] or [[]]
-        groups = [[*heads, *rows[0]], *rows[1:]]
-        table = [line for group in groups for line in group]
-        if whole_tables and len(cells) == len(block.rows) and _height(table) <= column.height:
-            groups = [table]
-        yield from groups
+        made = _made(block, setter.box.width, size)
+        if _height(made.whole) - _BLOCK_GAP <= tallest:
+            setter.put_whole(made.whole)
+        else:
+            setter.put_broken(made)
+            broken += 1
+    return setter.texts, broken
+
+
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """A block as lines: its heading, its rows, and the heading to repeat where it goes on."""
+
+    heading: list[_Line]
+    rows: list[list[_Line]]
+    again: list[_Line]
+
+    @property
+    def whole(self) -> list[_Line]:
+        """All lines of the block in one column."""
+        return [*self.heading, *(line for row in self.rows for line in row)]
+
+
+@dataclass(slots=True)
+class _Setter:
+    """Sets lines from the top of column after column; `y` is where the next one begins, `texts` what is set."""
+
+    columns: Iterator[tuple[int, Box]]
+    texts: list[tuple[int, TextItem]] = field(default_factory=list)
+    page: int = field(init=False)
+    box: Box = field(init=False)
+    y: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Begin with the first column."""
+        self.go_on()
+
+    def go_on(self) -> None:
+        """Begin the next column."""
+        self.page, self.box = next(self.columns)
+        self.y = self.box.top
+
+    def has_room(self, lines: Sequence[_Line]) -> bool:
+        """Tell whether `lines` fit below what is set; white before the first is not needed at the top of a column."""
+        spare = lines[0].before if lines and self.y == self.box.top else 0.0
+        return self.y - _height(lines) + spare >= self.box.bottom - 1e-9
+
+    def put_whole(self, lines: Sequence[_Line]) -> None:
+        """Set `lines` in the next column that holds them all."""
+        while not self.has_room(lines):
+            self.go_on()
+        for line in lines:
+            self.put(line)
+
+    def put_broken(self, block: _Made) -> None:
+        """Set a block that no column holds, its heading on the first row and again in every further column."""
+        rows = [[*block.heading, *block.rows[0]], *block.rows[1:]]
+        if not self.has_room(rows[0]) and self.y < self.box.top:
+            self.go_on()
+        for row in rows:
+            if not self.has_room(row) and self.y < self.box.top:
+                self.go_on_under(block.again)
+            for line in row:
+                if not self.has_room([line]):
+                    self.go_on_under(block.again)
+                self.put(line)
+
+    def go_on_under(self, heading: Sequence[_Line]) -> None:
+        """Begin the next column with a `heading`, unless that would take most of it."""
+        self.go_on()
+        if _height(heading) < self.box.height / 2:
+            for line in heading:
+                self.put(line)
+
+    def put(self, line: _Line) -> None:
+        """Set one line below the others."""
+        self.y -= line.height if self.y < self.box.top else line.size * LEADING
+        baseline = self.y + line.size * (LEADING - 1.0)
+        for x, text in line.texts:
+            at = (self.box.left + x, baseline)
+            self.texts.append((self.page, TextItem(text, at, line.size, BLOCK_LAYER, bold=line.bold, part=line.part)))
+
+
+def _made(block: TextBlock, width: float, size: float) -> _Made:
+    """Return a block as lines `width` mm long."""
+    cells = [row for row in block.rows if not isinstance(row, str)]
+    edges = _cell_edges(cells, width, size)
+    rows = [_row_lines(row, edges, width, size) for row in block.rows] or [[]]
+    named = rows[0] if block.has_head else []
+    again = [*_title_lines(f"{block.title} (continued)", width, size), *named]
+    return _Made(_title_lines(block.title, width, size), rows, [replace(line, part=CONTINUED) for line in again])
+
+
+def _title_lines(title: str, width: float, size: float) -> list[_Line]:
+    """Return a title, with white before it, as lines."""
+    lines = [
+        _Line(((0.0, line),), _TITLE * size, True) for line in wrapped_lines(title, width, _TITLE * size, bold=True)
+    ]
+    return [replace(lines[0], before=_BLOCK_GAP), *lines[1:]]
 
 
 def _height(lines: Sequence[_Line]) -> float:

@@ -8,7 +8,7 @@ goes on top: the sheets are laid down in the order of their numbers.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.items import Item, MarkItem, PathItem, Stroke, TextItem
@@ -17,7 +17,8 @@ from turnout_templates.geometry.pose import Point
 from turnout_templates.geometry.segments import LineSegment
 from turnout_templates.sheets.bars import LIGHT_STROKE, SHORT_BARS, bar_items, both_units, long_bar_length
 from turnout_templates.sheets.joining import MARK_SIZE
-from turnout_templates.sheets.plan import BAR_INSET, Join, Sheet, SheetPlan, Side
+from turnout_templates.sheets.notes import NAME_SIZE, NOTE_SIZE, name_words, note_words
+from turnout_templates.sheets.plan import BAR_INSET, Join, Sheet, SheetPlan, Side, WordsPlace
 from turnout_templates.sheets.setting import fitted_size, fitted_text
 
 FRAME_LAYER, EDGE_LAYER, TITLE_LAYER = "frame", "edges", "titles"
@@ -27,8 +28,7 @@ _CUT = Stroke(0.25, (4.0, 1.5))
 _GLUED = Stroke(0.1, (0.5, 1.0))
 _PLAIN = Stroke(0.1)
 _COVERED = Stroke(0.07, (0.6, 1.8), 0.45)
-_NAME_SIZE, _NAME_GREY = 1.5, 0.35
-_NOTE_SIZE = 2.2
+_NAME_GREY = 0.35
 _TITLE_SIZE = 2.5
 _SMALL = 2.0
 _SHORT_BAR_ROWS = (1.7, 6.3)  # mm below the frame
@@ -84,13 +84,8 @@ def _join_items(sheet: Sheet, join: Join) -> list[Item]:
     """Return the note, the marks and, on the sheet below, the line where the neighbour's edge will lie."""
     part = f"join {join.neighbour}"
     upward = join.side in ("left", "right")
-    words = f"cut here, lay on sheet {join.neighbour}" if join.cut else f"glue under: goes under sheet {join.neighbour}"
-    x, y = join.note
-    drop = 0.33 * _NOTE_SIZE
-    at = (x + drop, y) if upward else (x, y - drop)
-    items: list[Item] = [
-        TextItem(words, at, _NOTE_SIZE, EDGE_LAYER, math.pi / 2 if upward else 0.0, anchor="middle", part=part)
-    ]
+    words = note_words(join.neighbour, cut=join.cut)
+    items: list[Item] = [_words_at(join.note, words, NOTE_SIZE, EDGE_LAYER, part, upward=upward != join.note.square)]
     items += [
         MarkItem("registration", sheet.placement.apply(mark), MARK_SIZE, EDGE_LAYER, 0.0, Stroke(0.12), part)
         for mark in join.marks
@@ -102,14 +97,19 @@ def _neighbour_edge(join: Join, part: str) -> list[Item]:
     """Return the line on the lower sheet where the cut edge of its neighbour comes to lie, and its name."""
     if join.name is None:
         return []
-    drop = 0.33 * _NAME_SIZE
-    x, y = join.name
-    at, angle = ((x + drop, y), math.pi / 2) if join.side == "right" else ((x, y - drop), 0.0)
-    words = f"edge of sheet {join.neighbour}"
+    words, upward = name_words(join.neighbour), join.side == "right"
+    name = _words_at(join.name, words, NAME_SIZE, NEIGHBOUR_LAYER, part, upward=upward)
     return [
         PathItem((_covered_line(join.side, join.area),), _COVERED, NEIGHBOUR_LAYER, part),
-        TextItem(words, at, _NAME_SIZE, NEIGHBOUR_LAYER, angle, anchor="middle", grey=_NAME_GREY, part=part),
+        replace(name, grey=_NAME_GREY),
     ]
+
+
+def _words_at(place: WordsPlace, words: str, size: float, layer: str, part: str, *, upward: bool) -> TextItem:
+    """Return words centred on their place, on a white ground where the drawing lies under them."""
+    (x, y), drop = place.at, 0.33 * size
+    at, angle = ((x + drop, y), math.pi / 2) if upward else ((x, y - drop), 0.0)
+    return TextItem(words, at, size, layer, angle, anchor="middle", halo=not place.bare, part=part)
 
 
 def _covered_line(side: Side, area: Box) -> LineSegment:
@@ -131,8 +131,9 @@ def _bars(sheet: Sheet) -> list[Item]:
     items += bar_items((left, frame.bottom - _LONG_BAR_ROW), across, both_units(across))
     up = long_bar_length(frame.height)
     start = (frame.right - BAR_INSET, frame.bottom + 0.5)
-    at = (sheet.bar_words - start[1]) / up
-    items += bar_items(start, up, both_units(up), upward=True, tick=1.2, label_at=at, stroke=LIGHT_STROKE)
+    at = (sheet.bar_words.at[1] - start[1]) / up
+    bar = bar_items(start, up, both_units(up), upward=True, tick=1.2, label_at=at, stroke=LIGHT_STROKE)
+    items += (replace(item, halo=not sheet.bar_words.bare) if isinstance(item, TextItem) else item for item in bar)
     return items
 
 

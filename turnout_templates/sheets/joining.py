@@ -5,12 +5,13 @@ All in strip coordinates (see `strips`): of two neighbours the later one is cut,
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from turnout_templates.sheets.ground import CLEARANCE, Band, Shape, shapes_near
 from turnout_templates.sheets.stacking import Chain
-from turnout_templates.sheets.strips import Cell, Field
+from turnout_templates.sheets.strips import Cell
 
 MARK_SIZE = 4.0
 """Length of the lines of a registration mark, mm."""
@@ -18,10 +19,13 @@ MARK_DEPTH = 2.6
 """Distance of a mark's middle from the cut edge, mm: half its size and a little."""
 SHORTEST_EDGE = 20.0
 """Shortest common edge that is called a join, mm."""
-CLEAR = 4.0
-"""Distance from the middle of a mark within which its place counts as drawn over, mm."""
-_STRAYS = (0.0, 0.02, -0.02, 0.04, -0.04, 0.06, -0.06, 0.08, -0.08, 0.1, -0.1)
-"""How far from its quarter a mark may move to a clear place, in parts of the common edge."""
+_REACH = MARK_SIZE / 2 + CLEARANCE
+_STRAY, _STRAYS = 0.1, 12
+"""How far from its quarter a mark may move to a clear place, in parts of the common edge, and steps to either side."""
+_MARK_DEEPER, _MARK_DEEPEST = 0.8, 5.0
+"""Steps in which a mark may move away from the cut edge, and how far it may, mm."""
+_ASTRAY, _DEEP = 0.02, 0.2
+"""What a millimetre from the quarter costs, and one away from the edge, in chords of lines hit."""
 
 StripPoint = tuple[float, float]
 
@@ -53,6 +57,11 @@ class Edge:
         return self.high[1] - self.low[1] if self.across else self.high[0] - self.low[0]
 
     @property
+    def start(self) -> float:
+        """Where the common edge begins, on the axis along it, mm."""
+        return self.low[1] if self.across else self.low[0]
+
+    @property
     def depth(self) -> float:
         """How much the sheets overlap, mm (negative where they lie apart)."""
         return self.high[0] - self.low[0] if self.across else self.high[1] - self.low[1]
@@ -70,7 +79,7 @@ class Seam:
     earlier: int
     later: int
     edge: Edge
-    marks: tuple[StripPoint, ...]
+    marks: tuple[StripPoint, ...] = ()
 
 
 def laid_sheets(chains: list[Chain]) -> list[Laid]:
@@ -82,8 +91,8 @@ def laid_sheets(chains: list[Chain]) -> list[Laid]:
     ]
 
 
-def find_seams(sheets: list[Laid], turned: Field, cell: Cell) -> list[Seam]:
-    """Return every join between two sheets of one chain or of neighbouring strips."""
+def find_seams(sheets: list[Laid], cell: Cell) -> list[Seam]:
+    """Return every join between two sheets of one chain or of neighbouring strips, not yet marked."""
     strips: dict[int, list[int]] = {}
     for index, sheet in enumerate(sheets):
         strips.setdefault(sheet.strip, []).append(index)
@@ -95,7 +104,7 @@ def find_seams(sheets: list[Laid], turned: Field, cell: Cell) -> list[Seam]:
     for first, second, across in pairs:
         edge = _shared_edge(sheets[first], sheets[second], cell, across=across)
         if edge.depth >= cell.overlap - 1e-6 and edge.length >= SHORTEST_EDGE:
-            seams.append(Seam(first, second, edge, _marks(edge, turned)))
+            seams.append(Seam(first, second, edge))
     return seams
 
 
@@ -106,21 +115,31 @@ def _shared_edge(here: Laid, there: Laid, cell: Cell, *, across: bool) -> Edge:
     return Edge(low, high, across)
 
 
-def _marks(edge: Edge, turned: Field) -> tuple[StripPoint, ...]:
-    """Return the clearest places for marks near the quarters of a common edge."""
-    ink = ink_between(turned, edge.point(0.0, 0.0), edge.point(2 * MARK_DEPTH, edge.length))
-    return tuple(
-        min(
-            (edge.point(MARK_DEPTH, (quarter + stray) * edge.length) for stray in _STRAYS),
-            key=lambda place: sum(math.dist(point, place) < CLEAR for point in ink),
-        )
-        for quarter in (0.25, 0.75)
-    )
+def marked(seam: Seam, ground: Sequence[Shape], cell: Cell) -> Seam:
+    """Return `seam` with its two marks, at the places near the quarters of the common edge where least is drawn."""
+    edge = seam.edge
+    bare = cell.across_end if edge.across else cell.along_end
+    room = min(edge.depth - bare - MARK_SIZE / 2, _MARK_DEEPEST) - MARK_DEPTH
+    depths = [MARK_DEPTH + _MARK_DEEPER * k for k in range(1 + max(0, int(room / _MARK_DEEPER)))]
+    near = shapes_near(ground, edge.point(0.0, 0.0), edge.point(depths[-1] + _REACH, edge.length))
+    bands = [(depth, Band(near, edge.point(depth, 0.0), _REACH, along_v=edge.across)) for depth in depths]
+    return replace(seam, marks=tuple(_place_for_mark(edge, bands, part * edge.length) for part in (0.25, 0.75)))
 
 
-def ink_between(turned: Field, low: StripPoint, high: StripPoint) -> list[StripPoint]:
-    """Return the points of ink in a rectangle and `CLEAR` mm round it."""
-    return turned.near((low[0] - CLEAR, low[1] - CLEAR), (high[0] + CLEAR, high[1] + CLEAR))
+def _place_for_mark(edge: Edge, bands: Sequence[tuple[float, Band]], quarter: float) -> StripPoint:
+    """Return the best place for a mark within reach of `quarter` mm along a common edge, in a band at some depth."""
+    step = _STRAY * edge.length / _STRAYS
+    tried = [quarter, *(quarter + sign * step * k for k in range(1, _STRAYS + 1) for sign in (1, -1))]
+
+    def cost(depth: float, band: Band, along: float) -> float:
+        middle = edge.start + along
+        hit = band.hit(middle - _REACH, middle + _REACH)
+        return hit + _ASTRAY * abs(along - quarter) + _DEEP * (depth - MARK_DEPTH)
+
+    return min(
+        ((cost(depth, band, along), edge.point(depth, along)) for depth, band in bands for along in tried),
+        key=lambda found: found[0],
+    )[1]
 
 
 def hangs_together(count: int, seams: list[Seam]) -> bool:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from turnout_templates.drawing.items import Drawing
+from turnout_templates.drawing.upright import upright_drawing
 from turnout_templates.sheets.blocks import TextBlock
 from turnout_templates.sheets.front import AssemblyDimension, first_page, map_pages
 from turnout_templates.sheets.furniture import SheetTitles, sheet_items
@@ -40,7 +41,10 @@ def lay_out_document(
     keywords: tuple[str, ...] = (),
     attachments: tuple[tuple[str, bytes], ...] = (),
 ) -> Document:
-    """Return the document of `plan`: the front pages asked for, then `more_pages`, then one page for each sheet."""
+    """Return the document of `plan`: the front pages asked for, then `more_pages`, then one page for each sheet.
+
+    Texts of the drawing are turned over in place where the turn of the plan would print them upside down.
+    """
     pages: list[Page] = []
     if front.first_page:
         pages.append(first_page(plan, titles, front.cautions))
@@ -48,7 +52,8 @@ def lay_out_document(
         pages += map_pages(plan, drawing, titles, front.dimensions, front.blocks, inches_first=front.inches_first)
     pages += more_pages
     pages += [sheet_page(plan, sheet, titles) for sheet in plan.sheets]
-    return Document(tuple(pages), drawing, titles.name, subject, keywords, attachments, titles.version)
+    shown = upright_drawing(drawing, plan.rotation)
+    return Document(tuple(pages), shown, titles.name, subject, keywords, attachments, titles.version)
 
 
 def sheet_page(plan: SheetPlan, sheet: Sheet, titles: SheetTitles) -> Page:

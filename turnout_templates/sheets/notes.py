@@ -1,100 +1,162 @@
 """Turn joins into places for the words on each edge: on its own sheet, off the ink, off the marks, off other words.
 
 The words stand inside the frame, because a band for them all round would cost paper. On the lower sheet they stand in
-what the neighbour will cover; on the upper one close along the cut. So do the name of the line where the neighbour's
-edge will lie, beside that line, and the words in the bar up the page. Strip coordinates throughout (see `strips`).
+what the neighbour will cover; on the upper one along the cut, as near to it as the drawing allows, or square to it
+where there is no room along it. So do the name of the line where the neighbour's edge will lie, beside that line, and
+the words in the bar up the page. Where no place is bare the one that hits least is taken, and the words are given a
+white ground. Strip coordinates (see `strips`).
 """
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 
-from turnout_templates.sheets.joining import MARK_DEPTH, MARK_SIZE, Edge, Laid, Seam, StripPoint, ink_between
+from turnout_templates.drawing.text_metrics import text_width
+from turnout_templates.sheets.ground import CLEARANCE, Band, Shape, shape_of, shapes_near
+from turnout_templates.sheets.joining import MARK_SIZE, Edge, Laid, Seam, StripPoint
 from turnout_templates.sheets.plan import BAR_INSET
-from turnout_templates.sheets.strips import Cell, Field
+from turnout_templates.sheets.strips import Cell, Span
 
+NOTE_SIZE, NAME_SIZE = 2.2, 1.5
+"""Size of the note on an edge and of the name of the neighbour's edge, mm."""
 NOTE_ENDS = 3.0
 """Distance of the words from the corners of a sheet, mm."""
 NOTE_DEPTH, GLUED_NOTE_DEPTH, NOTE_EDGE = 1.8, 4.1, 1.35
-"""Distance of the words' middle from the cut edge, and from the far edge past the bar up the page and without, mm."""
-_CUT_DEPTHS = (NOTE_DEPTH, 2 * MARK_DEPTH + NOTE_DEPTH)
-_PLACES = 33
-"""Places tried along a side: about one in every 6 to 8 mm."""
-_MARK_HIT, _WORDS_HIT = 200.0, 5000.0
-"""What lying on a mark, or on other words, counts, in points of ink."""
-_OUTSIDE, _CROWDED, _NAMELESS = 0.1, 2.0, 50.0
-"""What a millimetre past the common edge counts where the side has no other join, where it has, and for a name."""
-_ASIDE = 0.01
-"""What a millimetre from the middle of the common edge counts."""
+"""Least distance of the words' middle from the cut edge, and from the far edge past the bar up the page and without."""
+NAME_DEPTH = 1.4
+"""Distance of the name's middle from the line that it names, mm."""
+_DEEPER, _DEEPEST = 1.3, 14.0
+"""Steps in which words move away from their edge, and how far they may, mm."""
+_STEP = 1.0
+"""Distance of the places tried along a side, mm."""
+_ON_MARK, _ON_WORDS, _ON_EDGE = 200.0, 5000.0, 20.0
+"""What lying on a mark, on other words and on the line of a neighbour's edge costs, in chords of lines."""
+_OUTSIDE, _CROWDED, _NAMELESS = 0.1, 0.3, 50.0
+"""What a millimetre past the common edge costs where the side has no other join, where it has, and for a name."""
+_ASTRAY = 3.0
+"""What a millimetre costs that words reach into what the side shares with another sheet."""
+_ASIDE, _AWAY, _SQUARE = 0.01, 0.3, 4.0
+"""What a millimetre from the middle of the common edge costs, one further away from it than need be, and running away
+from it."""
 
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """Room for words, mm: their `length`, half their `height`, and the same with the distance in which `ink` counts.
-
-    Points of a line lie up to 6 mm apart: words lower than that look as far aside as a line that crosses them has one.
-    """
+    """Room for words, mm: their `length` and half their `height`."""
 
     length: float
     height: float
-    ink: float
 
 
-NOTE, NAME, BAR_WORDS = Room(36.0, 1.3, 2.4), Room(17.0, 0.8, 3.1), Room(24.0, 1.0, 3.1)
-"""Room for the note on an edge, for the name of the neighbour's edge and for the words in the bar up the page."""
-NAME_DEPTH = 1.0
-"""Distance of the name's middle from the line that it names, mm."""
-Obstacle = tuple[float, float, float, float, float]
-"""A rectangle as low u, low v, high u, high v, and what it costs to lie on it."""
+_NOTE_HEIGHT, _NAME_HEIGHT = 1.3, 0.9
+_BAR_WORDS = Room(24.0, 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """The middle of a place for words, whether it is `bare`, and whether they stand `square` to the edge."""
+
+    at: StripPoint
+    bare: bool
+    square: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class _Stand:
-    """Where words of one sheet may stand along an edge: room, sheet, edge, depths to try, cost per mm outside it."""
+    """Where words of one sheet may stand along an edge: room, sheet, edge, depths to try, cost per mm outside it.
+
+    `rivals` are the spans along the edge that the same side shares with other sheets; `may_square` says that the words
+    may also begin beside the edge and run away from it.
+    """
 
     room: Room
     sheet: Laid
     edge: Edge
     depths: tuple[float, ...]
     outside: float
+    rivals: tuple[Span, ...] = ()
+    may_square: bool = False
 
 
 @dataclass(slots=True)
 class PlacedWords:
-    """Where words stand: `notes` and `names` by (sheet index, neighbour's index), `bars` by sheet index: middles."""
+    """Where words stand: `notes` and `names` by (sheet index, neighbour's index), `bars` by sheet index."""
 
-    notes: dict[tuple[int, int], StripPoint] = field(default_factory=dict)
-    names: dict[tuple[int, int], StripPoint] = field(default_factory=dict)
-    bars: dict[int, StripPoint] = field(default_factory=dict)
+    notes: dict[tuple[int, int], Spot] = field(default_factory=dict)
+    names: dict[tuple[int, int], Spot] = field(default_factory=dict)
+    bars: dict[int, Spot] = field(default_factory=dict)
 
 
-def place_words(sheets: list[Laid], seams: list[Seam], turned: Field, cell: Cell) -> PlacedWords:
+def note_words(neighbour: int, *, cut: bool) -> str:
+    """Return what the edge to sheet number `neighbour` says on the sheet that is `cut`, or on the other."""
+    return f"cut here, lay on sheet {neighbour}" if cut else f"glue under: goes under sheet {neighbour}"
+
+
+def name_words(neighbour: int) -> str:
+    """Return the name of the line where the edge of sheet number `neighbour` comes to lie."""
+    return f"edge of sheet {neighbour}"
+
+
+def place_words(sheets: list[Laid], seams: list[Seam], ground: Sequence[Shape], cell: Cell) -> PlacedWords:
     """Return the places of all words inside the frames: notes first, then names of edges, then those in the bars."""
     placed = PlacedWords()
     for index, sheet in enumerate(sheets):
         own = [seam for seam in seams if index in (seam.earlier, seam.later)]
-        taken = [_around(mark, MARK_SIZE / 2, MARK_SIZE / 2, _MARK_HIT) for seam in own for mark in seam.marks]
+        near = shapes_near(ground, (sheet.u, sheet.v), (sheet.u + cell.across, sheet.v + cell.along))
+        near += _own_lines(own, index)
 
-        def put(stand: _Stand, taken: list[Obstacle] = taken) -> StripPoint:
-            place = _best_place(stand, turned, cell, taken)
-            taken.append(_around(place, *_reach(stand.room, stand.edge), _WORDS_HIT))
-            return place
+        def put(stand: _Stand, near: list[Shape] = near) -> Spot:
+            spot = _best_spot(stand, near, cell)
+            room = _set_square(stand.room) if spot.square else stand.room
+            near.append(_around(spot.at, *_reach(room, stand.edge), _ON_WORDS))
+            return spot
 
         for seam in own:
-            cut = index == seam.later
-            rivals = [
-                s for s in own if s is not seam and s.edge.across == seam.edge.across and (index == s.later) == cut
-            ]
-            depths = _CUT_DEPTHS if cut else tuple(seam.edge.depth - far for far in _far_depths(seam.edge, cell))
-            stand = _Stand(NOTE, sheet, seam.edge, depths, _CROWDED if rivals else _OUTSIDE)
-            placed.notes[index, seam.earlier if cut else seam.later] = put(stand)
+            neighbour = seam.earlier if index == seam.later else seam.later
+            placed.notes[index, neighbour] = put(_note_stand(index, sheet, seam, own, cell))
         for seam in own:
             if index == seam.earlier:
-                stand = _Stand(NAME, sheet, seam.edge, (NAME_DEPTH, -NAME_DEPTH), _NAMELESS)
+                room = Room(text_width(name_words(seam.later + 1), NAME_SIZE), _NAME_HEIGHT)
+                stand = _Stand(room, sheet, seam.edge, (NAME_DEPTH, -NAME_DEPTH), _NAMELESS)
                 placed.names[index, seam.later] = put(stand)
-        placed.bars[index] = put(_Stand(BAR_WORDS, sheet, _right_side(sheet, cell), (0.0,), _CROWDED))
+        placed.bars[index] = put(_Stand(_BAR_WORDS, sheet, _right_side(sheet, cell), (0.0,), _CROWDED))
     return placed
+
+
+def _own_lines(own: list[Seam], index: int) -> list[Shape]:
+    """Return the marks on a sheet and the lines where its neighbours' edges come to lie."""
+    reach = MARK_SIZE / 2
+    marks = [_around(mark, reach, reach, _ON_MARK) for seam in own for mark in seam.marks]
+    edges = [seam.edge for seam in own if index == seam.earlier]
+    return [*marks, *(shape_of((edge.point(0.0, 0.0), edge.point(0.0, edge.length)), _ON_EDGE) for edge in edges)]
+
+
+def _note_stand(index: int, sheet: Laid, seam: Seam, own: list[Seam], cell: Cell) -> _Stand:
+    """Return where the note on one edge of a sheet may stand."""
+    cut = index == seam.later
+    neighbour = seam.earlier if cut else seam.later
+    rivals = tuple(
+        (other.edge.start - seam.edge.start, other.edge.start - seam.edge.start + other.edge.length)
+        for other in own
+        if other is not seam and other.edge.across == seam.edge.across and (index == other.later) == cut
+    )
+    room = Room(text_width(note_words(neighbour + 1, cut=cut), NOTE_SIZE), _NOTE_HEIGHT)
+    depths = _steps(NOTE_DEPTH, _DEEPEST) if cut else _glued_depths(seam.edge, cell)
+    return _Stand(room, sheet, seam.edge, depths, _CROWDED if rivals else _OUTSIDE, rivals, may_square=cut)
+
+
+def _glued_depths(edge: Edge, cell: Cell) -> tuple[float, ...]:
+    """Return the depths at which words on the lower sheet are covered; at the right of a page they clear the bar."""
+    bare = cell.across_end if edge.across else cell.along_end
+    first = GLUED_NOTE_DEPTH if bare else NOTE_EDGE
+    last = max(first, min(edge.depth - NOTE_DEPTH, _DEEPEST))
+    return tuple(edge.depth - far for far in _steps(first, last))
+
+
+def _steps(first: float, last: float) -> tuple[float, ...]:
+    """Return distances from `first` on, none beyond `last`."""
+    return tuple(first + _DEEPER * k for k in range(1 + int((last - first) / _DEEPER + 1e-9)))
 
 
 def _right_side(sheet: Laid, cell: Cell) -> Edge:
@@ -105,51 +167,66 @@ def _right_side(sheet: Laid, cell: Cell) -> Edge:
     return Edge((sheet.u, high[1] - BAR_INSET), high, across=False)
 
 
-def _far_depths(edge: Edge, cell: Cell) -> tuple[float, ...]:
-    """Return the distances from the far edge where words may stand; at the right of a page they clear the bar."""
-    bare = cell.across_end if edge.across else cell.along_end
-    return (GLUED_NOTE_DEPTH, GLUED_NOTE_DEPTH + 2.1 * NOTE.height) if bare else (GLUED_NOTE_DEPTH, NOTE_EDGE)
-
-
 def _reach(room: Room, edge: Edge) -> tuple[float, float]:
     """Return half the extent of words along an edge, in u and v."""
     return (room.height, room.length / 2) if edge.across else (room.length / 2, room.height)
 
 
-def _around(point: StripPoint, reach_u: float, reach_v: float, cost: float) -> Obstacle:
-    return (point[0] - reach_u, point[1] - reach_v, point[0] + reach_u, point[1] + reach_v, cost)
+def _around(point: StripPoint, reach_u: float, reach_v: float, cost: float) -> Shape:
+    (u, v), (a, b) = point, (reach_u, reach_v)
+    return shape_of(((u - a, v - b), (u + a, v - b), (u + a, v + b), (u - a, v + b)), cost)
 
 
-def _places_along(edge: Edge, depth: float, ink: list[StripPoint], clear: float) -> list[float]:
-    """Return how far along an edge those points of ink lie that words at this depth would touch."""
-    u, v = edge.point(depth, 0.0)
-    if edge.across:
-        return [point[1] - v for point in ink if abs(point[0] - u) < clear]
-    return [point[0] - u for point in ink if abs(point[1] - v) < clear]
+def _best_spot(stand: _Stand, near: Sequence[Shape], cell: Cell) -> Spot:
+    """Return the place for words that costs least; along the edge, the first depth and its middle are preferred."""
+    best, least = _best_of(stand, stand.depths, near, cell)
+    if stand.may_square and least > _SQUARE:
+        square = replace(stand, room=_set_square(stand.room))
+        depths = tuple(begin + stand.room.length / 2 for begin in _steps(NOTE_EDGE, _DEEPEST))
+        spot, cost = _best_of(square, depths, near, cell)
+        if cost + _SQUARE < least:
+            return replace(spot, square=True)
+    return best
 
 
-def _best_place(stand: _Stand, turned: Field, cell: Cell, taken: list[Obstacle]) -> StripPoint:
-    """Return the place for words that costs least; the first depth and the middle of the edge are preferred."""
-    edge, sheet, room = stand.edge, stand.sheet, stand.room
-    start = sheet.v - edge.low[1] if edge.across else sheet.u - edge.low[0]
+def _best_of(stand: _Stand, depths: Sequence[float], near: Sequence[Shape], cell: Cell) -> tuple[Spot, float]:
+    """Return the best place at any of `depths`, the first preferred, and what it costs."""
+    best, least = Spot(stand.edge.point(depths[0], 0.0), bare=False), float("inf")
+    for depth in depths:
+        away = _AWAY * abs(depth - depths[0])
+        if away >= least:
+            break
+        spot, cost = _best_at(stand, depth, near, cell)
+        if cost + away < least:
+            best, least = spot, cost + away
+    return best, least
+
+
+def _set_square(room: Room) -> Room:
+    """Return the room of words that run away from an edge, as it is measured along that edge."""
+    return Room(2 * room.height, room.length / 2)
+
+
+def _best_at(stand: _Stand, depth: float, near: Sequence[Shape], cell: Cell) -> tuple[Spot, float]:
+    """Return the best place at one depth and what it costs."""
+    edge, room = stand.edge, stand.room
+    half = room.length / 2
+    start = (stand.sheet.v if edge.across else stand.sheet.u) - edge.start
     side = cell.along if edge.across else cell.across
-    first, last = start + NOTE_ENDS + room.length / 2, start + side - NOTE_ENDS - room.length / 2
-    spread = [first + (last - first) * k / (_PLACES - 1) for k in range(_PLACES)]
-    middle = min(max(edge.length / 2, first), last)
-    reach = _reach(room, edge)
+    first, last = start + NOTE_ENDS + half, start + side - NOTE_ENDS - half
+    count = max(1, int((last - first) / _STEP))
+    middle = edge.length / 2
+    places = [min(max(middle, first), last), *(first + (last - first) * k / count for k in range(count + 1))]
+    band = Band(near, edge.point(depth, 0.0), room.height + CLEARANCE, along_v=edge.across)
+    reach = half + CLEARANCE
 
-    def best_at(depth: float) -> tuple[float, StripPoint]:
-        corners = edge.point(depth - room.ink, start), edge.point(depth + room.ink, start + side)
-        ink = sorted(_places_along(edge, depth, ink_between(turned, *corners), room.ink))
+    def hit(along: float) -> float:
+        return band.hit(edge.start + along - reach, edge.start + along + reach)
 
-        def cost(along: float) -> float:
-            box = _around(edge.point(depth, along), *reach, 0.0)
-            out = max(0.0, room.length / 2 - along, along + room.length / 2 - edge.length)
-            drawn = bisect_left(ink, along + room.length / 2) - bisect_right(ink, along - room.length / 2)
-            hits = sum(o[4] for o in taken if box[0] < o[2] and o[0] < box[2] and box[1] < o[3] and o[1] < box[3])
-            return drawn + hits + stand.outside * out + _ASIDE * abs(along - edge.length / 2)
+    def cost(along: float) -> float:
+        outside = max(0.0, half - along, along + half - edge.length)
+        astray = sum(max(0.0, min(along + half, high) - max(along - half, low)) for low, high in stand.rivals)
+        return hit(along) + stand.outside * outside + _ASTRAY * astray + _ASIDE * abs(along - middle)
 
-        along = min([middle, *spread], key=cost)
-        return cost(along), edge.point(depth, along)
-
-    return min((best_at(depth) for depth in stand.depths), key=lambda found: found[0])[1]
+    along = min(places, key=cost)
+    return Spot(edge.point(depth, along), bare=hit(along) == 0.0), cost(along)

@@ -16,10 +16,11 @@ from typing import Literal
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.items import Drawing
 from turnout_templates.geometry.pose import Placement, Point
-from turnout_templates.sheets.joining import Laid, Seam, find_seams, hangs_together, laid_sheets
-from turnout_templates.sheets.notes import PlacedWords, place_words
+from turnout_templates.sheets.ground import ground_of
+from turnout_templates.sheets.joining import Laid, Seam, find_seams, hangs_together, laid_sheets, marked
+from turnout_templates.sheets.notes import PlacedWords, Spot, place_words
 from turnout_templates.sheets.paper import Margins, Orientation, Paper, PaperError
-from turnout_templates.sheets.plan import SIDE_STRIP, Arrangement, Join, Sheet, SheetPlan, Side, frame_on
+from turnout_templates.sheets.plan import SIDE_STRIP, Arrangement, Join, Sheet, SheetPlan, Side, WordsPlace, frame_on
 from turnout_templates.sheets.sampling import Ink, sample_ink
 from turnout_templates.sheets.search import LEAST_EDGE, StripRow, best_strip_row, fewest_strips
 from turnout_templates.sheets.stacking import stack_strips, weight_cut
@@ -100,7 +101,7 @@ def place_sheets(
         if best is None or worked.rank < best.rank:
             best = worked
     assert best is not None, "at least one trial always fits"
-    return _plan(best, paper, margins, overlap)
+    return _plan(best, drawing, paper, margins, overlap)
 
 
 def _frame(paper: Paper, orientation: Orientation, margins: Margins, overlap: float) -> Box:
@@ -157,18 +158,20 @@ def _work_out(trial: _Trial, ink: Ink) -> _Worked:
     for joined in (False, True):
         chains = stack_strips(turned, trial.row, trial.cell, LEAST_EDGE, joined=joined)
         laid = laid_sheets(chains)
-        seams = find_seams(laid, turned, trial.cell)
+        seams = find_seams(laid, trial.cell)
         if hangs_together(len(laid), seams):
             break
     weight = weight_cut(turned, chains, trial.cell)
     return _Worked(trial, turned, laid, seams, weight, _count_split(turned, laid, trial.cell))
 
 
-def _plan(worked: _Worked, paper: Paper, margins: Margins, overlap: float) -> SheetPlan:
-    """Return the plan of the sheets that were found best, with the words on their edges placed."""
+def _plan(worked: _Worked, drawing: Drawing, paper: Paper, margins: Margins, overlap: float) -> SheetPlan:
+    """Return the plan of the sheets that were found best, with the marks and the words on their edges placed."""
     trial = worked.trial
     width, height = paper.page_size(trial.orientation)
-    words = place_words(worked.laid, worked.seams, worked.turned, trial.cell)
+    ground = ground_of(drawing, trial.rotation, trial.arrangement)
+    worked = replace(worked, seams=[marked(seam, ground, trial.cell) for seam in worked.seams])
+    words = place_words(worked.laid, worked.seams, ground, trial.cell)
     return SheetPlan(
         paper=paper,
         orientation=trial.orientation,
@@ -219,7 +222,7 @@ def _sheet(index: int, worked: _Worked, words: PlacedWords) -> Sheet:
         placement=Placement(trial.rotation, *shift),
         frame=frame,
         texts=replace(frame, right=frame.right - SIDE_STRIP),
-        bar_words=_upright(words.bars[index], trial.arrangement)[1] + shift[1],
+        bar_words=_on_page(words.bars[index], trial, shift),
         joins=tuple(
             _join(index, seam, words, shift, trial) for seam in worked.seams if index in (seam.earlier, seam.later)
         ),
@@ -234,14 +237,18 @@ def _join(index: int, seam: Seam, words: PlacedWords, shift: Point, trial: _Tria
     (x, y), (to_x, to_y) = (_upright(corner, trial.arrangement) for corner in (seam.edge.low, seam.edge.high))
     area = Box(min(x, to_x), min(y, to_y), max(x, to_x), max(y, to_y)).shifted(*shift)
     unturned = Placement(-trial.rotation)
-    note = _upright(words.notes[index, neighbour], trial.arrangement)
-    name = note if cut else _upright(words.names[index, neighbour], trial.arrangement)
     return Join(
         side=cut_side if cut else _GLUED_SIDE[cut_side],
         neighbour=neighbour + 1,
         cut=cut,
         area=area,
         marks=tuple(unturned.apply(_upright(mark, trial.arrangement)) for mark in seam.marks),
-        note=(note[0] + shift[0], note[1] + shift[1]),
-        name=None if cut else (name[0] + shift[0], name[1] + shift[1]),
+        note=_on_page(words.notes[index, neighbour], trial, shift),
+        name=None if cut else _on_page(words.names[index, neighbour], trial, shift),
     )
+
+
+def _on_page(spot: Spot, trial: _Trial, shift: Point) -> WordsPlace:
+    """Return a place for words in mm of the page."""
+    x, y = _upright(spot.at, trial.arrangement)
+    return WordsPlace((x + shift[0], y + shift[1]), spot.bare, spot.square)

@@ -28,13 +28,24 @@ LEAST_FRAME = 60.0
 
 
 @dataclass(frozen=True, slots=True)
+class WordsPlace:
+    """A place for words: its middle (page mm), whether it is `bare`, and whether they stand `square` to their edge.
+
+    Words at a place that is not bare need a white ground.
+    """
+
+    at: Point
+    bare: bool
+    square: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Join:
     """A sheet's share in a join: what it shares with which neighbour, and which of the two is cut.
 
     `area` is the shared rectangle in mm of this page; `marks` are the points, in mm of the drawing, of the
-    registration marks that both sheets carry; `note` is the middle of a clear place for the words on the edge (page
-    mm), and `name` of one for the name of the neighbour's edge on the sheet that is not cut. The sheet that is cut
-    lies on top.
+    registration marks that both sheets carry; `note` is the place for the words on the edge, and `name` for the name
+    of the neighbour's edge on the sheet that is not cut. The sheet that is cut lies on top.
     """
 
     side: Side
@@ -42,16 +53,16 @@ class Join:
     cut: bool
     area: Box
     marks: tuple[Point, ...]
-    note: Point
-    name: Point | None = None
+    note: WordsPlace
+    name: WordsPlace | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """One sheet: `placement` moves the drawing on to the page, `frame` is what shows (page mm), `texts` where they fit.
 
-    `number`, `row` and `column` count from 1; `bar_words` is the height on the page of the middle of the words in the
-    bar up the page, where least is drawn.
+    `number`, `row` and `column` count from 1; `bar_words` is the place, where least is drawn, of the words in the
+    bar up the page.
     """
 
     number: int
@@ -60,7 +71,7 @@ class Sheet:
     placement: Placement
     frame: Box
     texts: Box
-    bar_words: float
+    bar_words: WordsPlace
     joins: tuple[Join, ...] = ()
 
     @property

@@ -20,9 +20,6 @@ from turnout_templates.sheets.sampling import BULGE, STEP, Ink
 GAP = 20.0
 """Least length without ink, mm, over which a chain is broken off and begun again."""
 
-SQUARE = 50.0
-"""Side of the squares by which points are found, mm."""
-
 Span = tuple[float, float]
 
 
@@ -63,17 +60,6 @@ class Field:
     ends: list[float] = field(default_factory=list)
     least_start: list[float] = field(default_factory=list)
     starts: list[float] = field(default_factory=list)
-    squares: dict[tuple[int, int], list[Point]] = field(default_factory=dict)
-
-    def near(self, low: Point, high: Point) -> list[Point]:
-        """Return the points strictly between two corners of a rectangle, found by square once they are sorted so."""
-        if not self.squares:
-            for point in zip(self.us, self.vs, strict=True):
-                self.squares.setdefault((int(point[0] // SQUARE), int(point[1] // SQUARE)), []).append(point)
-        columns = range(int(low[0] // SQUARE), int(high[0] // SQUARE) + 1)
-        rows = range(int(low[1] // SQUARE), int(high[1] // SQUARE) + 1)
-        held = (point for i in columns for j in rows for point in self.squares.get((i, j), ()))
-        return [(u, v) for u, v in held if low[0] < u < high[0] and low[1] < v < high[1]]
 
     def earliest_cut(self, reach: float) -> float:
         """Return the least u of all boxes that end beyond `reach`: the next strip must start no later."""
@@ -93,9 +79,9 @@ def turned_field(ink: Ink, angle: float, arrangement: Arrangement, *, exact: boo
     """Return the ink turned by `angle`, in strips that run as `arrangement` says; `exact` takes every point."""
     points = ink.points if exact else ink.outline
     cosine, sine = math.cos(angle), math.sin(angle)
-    pairs = sorted(_in_strips(points, cosine, sine, arrangement))
+    pairs = sorted(in_strips(points, cosine, sine, arrangement))
     us, vs = [u for u, _ in pairs], [v for _, v in pairs]
-    corners = _in_strips([corner for four in ink.wholes for corner in four], cosine, sine, arrangement)
+    corners = in_strips([corner for four in ink.wholes for corner in four], cosine, sine, arrangement)
     fours = zip(corners[::4], corners[1::4], corners[2::4], corners[3::4], strict=True)
     wholes = [
         Whole(
@@ -106,15 +92,15 @@ def turned_field(ink: Ink, angle: float, arrangement: Arrangement, *, exact: boo
         )
         for a, b, c, d in fours
     ]
-    places = _in_strips([disc.at for disc in ink.discs], cosine, sine, arrangement)
+    places = in_strips([disc.at for disc in ink.discs], cosine, sine, arrangement)
     discs = [(*place, disc.radius, disc.weight) for place, disc in zip(places, ink.discs, strict=True)]
     turned = Field(us, vs, wholes, discs, us[0], us[-1])
     _sort_wholes(turned)
     return turned
 
 
-def _in_strips(points: Sequence[Point], cosine: float, sine: float, arrangement: Arrangement) -> list[Point]:
-    """Return turned points as (u, v): across and down for columns, down and across for rows."""
+def in_strips(points: Sequence[Point], cosine: float, sine: float, arrangement: Arrangement) -> list[Point]:
+    """Return points, turned, as (u, v): across and down for columns, down and across for rows."""
     if arrangement == "columns":
         return [(x * cosine - y * sine, -x * sine - y * cosine) for x, y in points]
     return [(-x * sine - y * cosine, x * cosine - y * sine) for x, y in points]

@@ -1,0 +1,110 @@
+"""Turn a drawing into what words and marks on a sheet keep off: its lines in short chords, and the boxes of its texts.
+
+Words stand in a band along an edge. Each shape is clipped to the band, exactly, and leaves the span that it takes along
+the edge; what words cost at some place is then read off the sorted ends of all spans. Strip coordinates (see `strips`).
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import accumulate, pairwise
+from typing import NamedTuple
+
+from turnout_templates.drawing.bounds import item_chains, text_corners
+from turnout_templates.drawing.items import Drawing, TextItem
+from turnout_templates.geometry.pose import Point
+from turnout_templates.sheets.plan import Arrangement
+from turnout_templates.sheets.sampling import sample_segment
+from turnout_templates.sheets.strips import Span, in_strips
+
+ON_LINE, ON_TEXT = 1.0, 12.0
+"""What lying on a chord of a line costs (one is at most 6 mm long), and on a text: neither can then be read (ours)."""
+CLEARANCE = 0.4
+"""White kept round words and marks, mm: a curve lies at most 0.25 mm beside its chords."""
+
+Corners = tuple[Point, ...]
+
+
+class Shape(NamedTuple):
+    """A convex outline (a chord has two corners), the box from `low` to `high` round it, and what lying on it costs.
+
+    A tuple, because a drawing has many thousands and a tuple is made in a third of the time.
+    """
+
+    corners: Corners
+    low: Point
+    high: Point
+    cost: float
+
+
+def shape_of(corners: Corners, cost: float) -> Shape:
+    """Return a convex outline with the box round it."""
+    us, vs = [u for u, _ in corners], [v for _, v in corners]
+    return Shape(corners, (min(us), min(vs)), (max(us), max(vs)), cost)
+
+
+def ground_of(drawing: Drawing, turn: float, arrangement: Arrangement) -> list[Shape]:
+    """Return all lines and texts of `drawing`, turned by `turn` radians and seen in strips as `arrangement` says."""
+    cosine, sine = math.cos(turn), math.sin(turn)
+    return [
+        shape_of(tuple(in_strips(corners, cosine, sine, arrangement)), cost) for corners, cost in _outlines(drawing)
+    ]
+
+
+def _outlines(drawing: Drawing) -> Iterator[tuple[Corners, float]]:
+    """Yield the chords of all lines and the rectangles of all texts, with what lying on them costs."""
+    for item in drawing.items:
+        if isinstance(item, TextItem):
+            yield text_corners(item), ON_TEXT
+            continue
+        for chain in item_chains(item):
+            for segment in chain:
+                points: list[Point] = []
+                sample_segment(segment, points)
+                yield from ((chord, ON_LINE) for chord in pairwise(points))
+
+
+def shapes_near(shapes: Iterable[Shape], low: Point, high: Point) -> list[Shape]:
+    """Return the shapes whose boxes reach into the rectangle from `low` to `high`."""
+    (u, v), (to_u, to_v) = low, high
+    return [s for s in shapes if s.high[0] > u and s.low[0] < to_u and s.high[1] > v and s.low[1] < to_v]
+
+
+class Band:
+    """What lies in a band along u (or along v): how much is hit by something that takes a span of its length."""
+
+    def __init__(self, shapes: Iterable[Shape], middle: Point, half: float, *, along_v: bool) -> None:
+        """Take what `shapes` have within `half` mm of the line through `middle` along the band."""
+        axis = 0 if along_v else 1
+        low, high = middle[axis] - half, middle[axis] + half
+        near = [shape for shape in shapes if shape.high[axis] >= low and shape.low[axis] <= high]
+        clipped = ((_clipped(shape.corners, low, high, axis), shape.cost) for shape in near)
+        spans = [(span, cost) for span, cost in clipped if span is not None]
+        self.starts, self.begun = _summed((span[0], cost) for span, cost in spans)
+        self.ends, self.ended = _summed((span[1], cost) for span, cost in spans)
+
+    def hit(self, low: float, high: float) -> float:
+        """Return the cost of all that lies between `low` and `high`."""
+        return self.begun[bisect_left(self.starts, high)] - self.ended[bisect_right(self.ends, low)]
+
+
+def _summed(weighed: Iterable[tuple[float, float]]) -> tuple[list[float], list[float]]:
+    """Return places in order, and the sum of the weights before each and after the last."""
+    ordered = sorted(weighed)
+    return [place for place, _ in ordered], list(accumulate((weight for _, weight in ordered), initial=0.0))
+
+
+def _clipped(corners: Sequence[Point], low: float, high: float, axis: int) -> Span | None:
+    """Return from where to where a convex outline lies in a band across `axis` (0: u, 1: v), or None where it does not.
+
+    `axis` is the one that `low` and `high` are measured on; the span is measured on the other.
+    """
+    held = [corner[1 - axis] for corner in corners if low <= corner[axis] <= high]
+    for p, q in pairwise((*corners, corners[0])):
+        a, b = p[axis], q[axis]
+        for line in (low, high):
+            if (a < line) != (b < line):
+                held.append(p[1 - axis] + (q[1 - axis] - p[1 - axis]) * (line - a) / (b - a))
+    return (min(held), max(held)) if held else None
