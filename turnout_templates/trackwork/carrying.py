@@ -48,8 +48,11 @@ class Carrying:
         self.nearby = nearby
         self._means: dict[frozenset[str], list[Pose]] = {}
 
-    def carried(self, route: LaidRoute, station: float, turn: float) -> list[Span]:
-        """Return what a tie carries: the route itself first, then all others whose own ties would run into it."""
+    def carried(self, route: LaidRoute, station: float, turn: float, *, tight: bool = False) -> list[Span]:
+        """Return what a tie carries: the route itself first, then all others whose own ties would run into it.
+
+        A `tight` one counts no room for ties of theirs that would lie askew: others' ties carry them there.
+        """
         pose = route.path.pose_at(station).turned(turn)
         across = [face.offset / math.cos(turn) for face in route.faces]
         spans = [Span(route.name, min(across), max(across), station, turn, 0.0)]
@@ -60,7 +63,7 @@ class Carrying:
         while grown:
             low = min(span.low for span in spans) - reach
             high = max(span.high for span in spans) + reach
-            near = [s for s in waiting if s.low - reach - s.reach < high and s.high + reach + s.reach > low]
+            near = [s for s in waiting if s.low - _own(s, reach, tight) < high and s.high + _own(s, reach, tight) > low]
             spans += near
             waiting = [span for span in waiting if span not in near]
             grown = bool(near)
@@ -84,6 +87,11 @@ class Carrying:
 
     def _carries(self, route: LaidRoute, station: float, turn: float, other: LaidRoute) -> bool:
         return any(span.route == other.name for span in self.carried(route, station, turn))
+
+
+def _own(span: Span, reach: float, tight: bool) -> float:
+    """Return how far a route's own ties would come toward another tie beyond its rails (mm)."""
+    return reach if tight else reach + span.reach
 
 
 def _as_decided(means: Sequence[Pose], pose: Pose, lean: float, reach: float) -> float:

@@ -103,7 +103,8 @@ class _Tier:
 
     def tie_bare(self, route: LaidRoute, station: float) -> None:
         """Lay one more tie where a rail of the route was left bare for too long, if there is room for it."""
-        self._lay(route, station, 0, nudges=_TO_AND_FRO)
+        if self._lay(route, station, 0, nudges=_TO_AND_FRO) is None:
+            self._lay(route, station, 0, nudges=_TO_AND_FRO, tight=True)
 
     def _fill(self, route: LaidRoute, low: float, high: float, *, starts: bool, stops: bool) -> None:
         """Lay ties between two stations, a full space from a tie already at either end, about half a space from an end.
@@ -140,7 +141,9 @@ class _Tier:
         turn, spans = self._seen(route, station)
         return max(turn.room, self.rules.switch_spacing if len(spans) > 1 else self.rules.spacing)
 
-    def _lay(self, route: LaidRoute, station: float, throw: int, *, nudges: Sequence[int]) -> float | None:
+    def _lay(
+        self, route: LaidRoute, station: float, throw: int, *, nudges: Sequence[int], tight: bool = False
+    ) -> float | None:
         """Lay a tie at `station`, or moved by the first of `nudges` (parts of a space) that is clear of all others.
 
         Returns where it lies, None where there is no room.
@@ -149,7 +152,8 @@ class _Tier:
         for at in (station + nudge * step for nudge in nudges):
             if not 0.0 <= at <= route.path.length:
                 continue
-            spans = self.carrying.carried(route, at, 0.0) if throw else self._seen(route, at)[1]
+            square = throw or tight
+            spans = self.carrying.carried(route, at, 0.0, tight=tight) if square else self._seen(route, at)[1]
             tie = self._tie(route, at, spans, throw)
             if self.room.is_free(tie.corners()):
                 self.room.take(tie.corners())
