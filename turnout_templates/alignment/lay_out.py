@@ -11,7 +11,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from turnout_templates.alignment.allowed import allowed_numbers, number_of
+from turnout_templates.alignment.bending import bend_routes
 from turnout_templates.alignment.faces import Face, faces_of, other, outermost, side
+from turnout_templates.alignment.lead import LeadTask, curve_at_lead
 from turnout_templates.alignment.leaving import face_begin, shift_of, start_branch, vertex_before_tip
 from turnout_templates.alignment.model import Departure, LaidRoute, Layout
 from turnout_templates.alignment.solving import FrogCurve, FrogTask, curve_of_radius, curves_to_angle, gentlest
@@ -51,7 +53,7 @@ def lay_out_routes(spec: Spec) -> Layout:
             laid[route.name] = LaidRoute(route.name, faces, path, None, None)
         else:
             laid[route.name] = _lay_branch(spec, route, faces, laid)
-    return Layout(tuple(laid[route.name] for route in spec.routes))
+    return bend_routes(spec, Layout(tuple(laid[route.name] for route in spec.routes)))
 
 
 def _parents_first(routes: tuple[Route, ...]) -> Iterator[Route]:
@@ -94,13 +96,14 @@ def _lay_branch(spec: Spec, route: Route, faces: tuple[Face, ...], laid: Mapping
     along = _line_along(spec, route, parent, station, laid)
     shapes = [start.planed] if start.planed else []
     index = _open_piece(route)
-    heel_start = None
+    heel_start = frog_curve = None
     for i, piece in enumerate(route.path):
         if i != index:
             shapes.append(_shape(piece))
             continue
         begin = join(start.pose, shapes).end if shapes else start.pose
         curve = _solve(spec, route, i, begin, faces, along)
+        frog_curve = sum(shape.length > 0.0 for shape in (*shapes, curve.shapes[0]))
         shapes += curve.shapes
         heel_start = sum(shape.length for shape in shapes) - curve.toe
         if i == len(route.path) - 1:
@@ -114,7 +117,7 @@ def _lay_branch(spec: Spec, route: Route, faces: tuple[Face, ...], laid: Mapping
         parent.name, station, parent.path.pose_at(station), hand, along.name, along.station, parting, route.points
     )
     begins = tuple(face_begin(path, face.offset, parent.path, station, shift) for face in faces)
-    return LaidRoute(route.name, faces, path, departure, heel_start, begins)
+    return LaidRoute(route.name, faces, path, departure, heel_start, begins, frog_curve)
 
 
 def _check_station(route: Route, parent: LaidRoute, station: float) -> None:
@@ -142,12 +145,12 @@ def _line_along(spec: Spec, route: Route, parent: LaidRoute, station: float, lai
     if station < parent.path.length - _NOTICED:
         return _Along(parent.name, parent.path, station, outermost(parent.faces, hand).offset, 1.0)
     siblings = [r for r in spec.routes if r.leaves == route.leaves and r.at is None and r.name != route.name]
+    curvature = parent.path.curvature_at(parent.path.length)
     for sibling in siblings:
-        if sibling.name in laid:
+        if sibling.name in laid and not (_gives_lead(route) and _mirrors(route, sibling, curvature)):
             line = laid[sibling.name]
             _check_one_frog(route, sibling)
             return _Along(line.name, line.path, 0.0, outermost(line.faces, hand).offset, 1.0)
-    curvature = parent.path.curvature_at(parent.path.length)
     onward = join(parent.path.end, [Shape(_onward_length(spec), curvature, curvature)])
     name = siblings[0].name if siblings else parent.name
     mirrored = bool(siblings) and _mirrors(route, siblings[0], curvature)
@@ -164,6 +167,11 @@ def _check_one_frog(route: Route, sibling: Route) -> None:
             "Give the frog in one of them, and the pieces of the other with their lengths.",
             ("routes", route.name, "path", _open_piece(route) or 0, "frog"),
         )
+
+
+def _gives_lead(route: Route) -> bool:
+    """Tell whether the lead is given: then branches that mirror each other both measure it between them."""
+    return any(isinstance(piece, ToFrog) and piece.lead is not None for piece in route.path)
 
 
 def _onward_length(spec: Spec) -> float:
@@ -212,6 +220,9 @@ def _solve(spec: Spec, route: Route, index: int, begin: Pose, faces: tuple[Face,
         if solved is None:
             raise _no_frog(route, along, piece.curvature or 0.0, (*key_path, "radius"))
         return solved
+    if piece.lead is not None:
+        lead_task = LeadTask(task, piece.angle * along.share, spec.gauges[route.gauges[0]].width)
+        return curve_at_lead(lead_task, piece.lead, route.name, along.name, spec.units, (*key_path, "lead"))
     curves = curves_to_angle(task, piece.angle * along.share)
     if not curves:
         raise _no_such_number(route, along, task, piece.angle, (*key_path, "frog"))

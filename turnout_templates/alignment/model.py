@@ -45,6 +45,10 @@ class LaidRoute:
     """The station on the path at which a frog's straight toe begins, None where the path has none."""
     begins: tuple[float, ...] = ()
     """Where each of the faces begins, in their order: of a branch that starts at an angle, each at its own bend."""
+    frog_curve: int | None = None
+    """The index of the piece of the path that turns to the frog, None where no piece was left open."""
+    bent: bool = False
+    """Whether the route was laid out on straight track and then bent (see `bending`)."""
 
     def begin_of(self, face: Face) -> float:
         """Return the station at which a face begins: where it leaves the parent's rail that it goes on from."""

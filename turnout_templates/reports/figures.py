@@ -75,6 +75,11 @@ def _owner(owner: RouteFace) -> Figures:
     return {"route": owner.route, "gauge": owner.face.gauge, "hand": owner.face.hand}
 
 
+def how_laid(work: Trackwork, switch: Switch) -> str:
+    """Return how the turnout at `switch` came about: on the line it leaves, or on straight track and then bent."""
+    return "bent from straight" if work.layout.route(switch.branch).bent else "solved on its main"
+
+
 def _switch(work: Trackwork, switch: Switch) -> Figures:
     return {
         "id": switch.id,
@@ -82,6 +87,7 @@ def _switch(work: Trackwork, switch: Switch) -> Figures:
         "branch": switch.branch,
         "branches": list(switch.onward[1:]),
         "hand": switch.hand,
+        "laid": how_laid(work, switch),
         "points": len(switch.points),
         "station_mm": switch.station,
         "tip": _pose(switch.tip),

@@ -17,6 +17,8 @@ CURVATURE_QUANTUM = Fraction(1, 10**15)
 """For curvatures in 1/mm, where 1e-9 would be a radius of a thousand kilometres against straight."""
 
 _UNMEANT = frozenset({"name", "revision", "notes", "units", "text", "fingerprint", "track_standard"})
+_LATER = frozenset({"lead", "bend_curvature"})
+"""Keys that came after the first prints: left out they mean what those prints mean, and keep their fingerprint."""
 _UNMEANT_INSIDE = frozenset({"source", "width_source", "number"})
 """Where a figure comes from; and the frog number as it was stated, which the angle says already."""
 
@@ -39,8 +41,9 @@ def _plain(value: Any, name: str) -> Any:
     if isinstance(value, float):
         return round(Fraction(value) / (CURVATURE_QUANTUM if name.endswith("curvature") else QUANTUM))
     if is_dataclass(value) and not isinstance(value, type):
-        kept = (field.name for field in fields(value) if field.name not in _UNMEANT_INSIDE)
-        return {"is": type(value).__name__, **{key: _plain(getattr(value, key), key) for key in kept}}
+        said = {field.name: getattr(value, field.name) for field in fields(value)}
+        kept = {key: v for key, v in said.items() if key not in _UNMEANT_INSIDE and not (key in _LATER and v is None)}
+        return {"is": type(value).__name__, **{key: _plain(v, key) for key, v in kept.items()}}
     if isinstance(value, tuple):
         return [_plain(item, name) for item in value]
     if hasattr(value, "items"):

@@ -91,13 +91,15 @@ class ToFrog:
     Exactly one of `angle` (radians: the frog is given, the curvature is found) and `curvature` (the curve is given,
     the frog is found) is set. `number` is the frog number as the reader stated it, where there is one. `toe` is the
     length in mm that is straight before the theoretical point: None takes the default of practice, zero curves
-    through the frog.
+    through the frog. `lead` places the theoretical point: mm from the tip along the parent's reference line; None
+    leaves it to the curve.
     """
 
     angle: float | None
     curvature: float | None
     number: float | None
     toe: float | None
+    lead: float | None = None
 
 
 PathPiece = Straight | Curve | Easement | ToFrog
@@ -134,6 +136,8 @@ class Route:
     A route either starts free at `start`, or leaves the route `leaves` at station `at` (mm; None means where that
     route ends). `gauges` names the gauges, `common_rail` the side of the rail that they share (it matters only where
     there are two or more). `hand` is the side it leaves to as seen from the tip, None where the path tells.
+    `bend_curvature` (1/mm, left positive) is that to which a free, straight route and all that leaves it are bent after
+    they were laid out, None where they stay as laid.
     """
 
     name: str
@@ -145,6 +149,7 @@ class Route:
     at: float | None = None
     hand: Hand | None = None
     points: Points = TangentPoints()
+    bend_curvature: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
