@@ -9,7 +9,6 @@ from spec.texts import EVERY_KEY, PLAIN, TWO_GAUGES
 
 from turnout_templates.spec import read_spec
 
-
 LEAD = PLAIN.replace("frog: 6", "frog: 6, lead: 250 mm")
 BENT = PLAIN.replace("frog: 6", "frog: 6, bend: {radius: 900 mm, turn: left}")
 

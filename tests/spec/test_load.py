@@ -67,12 +67,12 @@ def test_every_key() -> None:
     assert (spec.rail.height, spec.rail.head) == (0.055 * INCH, 0.7)
     assert (spec.ties.width, spec.ties.copper, spec.tip, spec.throw) == (INCH / 16, "every second", 0.004 * INCH, 1.5)
     main, quarry, tramroad, siding = spec.routes  # the parent moved ahead of its branch
-    assert [route.name for route in spec.routes] == ["main", "quarry", "siding"]
+    assert [route.name for route in spec.routes] == ["main", "quarry", "tramroad", "siding"]
     assert main.start == Pose(INCH, -2 * INCH, math.radians(12)) and main.gauges == ("standard", "slate")
     assert main.path[1] == Easement(4 * INCH, 0.0, 1 / (20 * INCH))
     assert quarry.common_rail == "right" and quarry.at == 2.5 * INCH
     assert quarry.points == StraightPoints(25.4, 1.524, 0.254)
-    assert quarry.path[0] == ToFrog(angle=math.atan(1 / 5), curvature=None, number=None, toe=3.0, lead=3.5 * INCH)
+    assert quarry.path[0] == ToFrog(angle=math.atan(1 / 5), curvature=None, number=None, toe=3.0, lead=88.9)
     assert tramroad.bend_curvature == pytest.approx(-1 / (40 * INCH), rel=1e-15) and main.bend_curvature is None
     bend = quarry.path[1]
     assert isinstance(bend, Curve) and bend.curvature == -1 / 304.8

@@ -5,7 +5,7 @@ of the crossed face the point is; with the frog's angle and its toe the pose at 
 there and from where the branch begins meet at one place, t1 ahead of the beginning and t2 before the toe. The arc that
 turns from one to the other takes the shorter of the two on either side, R = min(t1, t2)/tan(turn/2); what is left of
 the longer one, |t1 - t2|, is straight and lies on its side. Where the tangents meet behind the beginning or beyond the
-toe there is no such curve.
+toe there is no such curve; and none will do that leaves a curved parent to the wrong side first, as a straight may.
 """
 
 from __future__ import annotations
@@ -18,11 +18,16 @@ from itertools import groupby
 from turnout_templates.alignment.allowed import number_of
 from turnout_templates.alignment.solving import FrogCurve, FrogTask, curves_to_angle, is_first
 from turnout_templates.errors import KeyPath, LayoutError
+from turnout_templates.geometry.path import join
 from turnout_templates.geometry.pose import Pose, wrapped
 from turnout_templates.units import MM_PER_INCH, Unit, format_inches, format_length, format_mm
 
 _NOTHING = 1e-7
 """A straight shorter than this (mm) is left out: the bar for a crossing is ten times as wide."""
+_ALONG = 1e-9
+"""A branch that heads as the other line does within this (rad) starts along it; points have larger angles."""
+_APART = 1e-6
+"""A branch that is this far (mm) from where it would run along has parted."""
 _RATIO = 1.015
 """Trial leads grow by this ratio: ranges of leads are in practice some tenths of the lead wide."""
 _SHORTEST = 1.0
@@ -68,13 +73,10 @@ class LeadTask:
 
     def curve(self, lead: float) -> FrogCurve | None:
         """Return the curve to the frog `lead` mm from the tip, None where one arc and one straight make none."""
-        if self.obstacle(lead):
-            return None
-        curve = self._curve(lead)
-        return curve if is_first(self.task, curve) else None
+        return None if self.obstacle(lead) else self._curve(lead)
 
     def obstacle(self, lead: float) -> str:
-        """Return what stands in the way of a curve to that frog, empty where its tangents allow one."""
+        """Return what stands in the way of a curve to that frog, empty where there is one."""
         if lead > self.task.target.high - self.task.target.low:
             return "that is beyond the end of the track"
         met = self.tangents(lead)
@@ -86,7 +88,25 @@ class LeadTask:
             return "the tangents of points and frog meet beyond the toe of the frog"
         if min(met.ahead, met.before) < self.least * math.tan(abs(met.turn) / 2):
             return "the curve would be tighter than the gauge"
-        return ""
+        curve = self._curve(lead)
+        if self._parts_wrongly(curve):
+            return "the branch would part to the wrong side first"
+        return "" if is_first(self.task, curve) else "the branch would cross the other line before"
+
+    def _parts_wrongly(self, curve: FrogCurve) -> bool:
+        """Tell whether a branch that starts along the other line first moves away to the side it does not leave to."""
+        start, line = self.task.start, self.task.target.path
+        station, begun = line.foot_near(start.point, self.task.target.low)
+        if abs(wrapped(start.heading - line.heading_at(station))) > _ALONG:
+            return False
+        path = join(start, curve.shapes)
+        s = 0.5
+        while s < path.length:
+            left = line.foot_near(path.point_at(s), station + s)[1] - begun
+            if abs(left) > _APART:
+                return left * self.task.turn < 0.0
+            s *= 1.2
+        return False
 
     def _curve(self, lead: float) -> FrogCurve:
         met = self.tangents(lead)
@@ -143,8 +163,8 @@ def curve_at_lead(task: LeadTask, lead: float, branch: str, along: str, units: U
     if curve is not None:
         return curve
     number = number_of(task.angle / task.task.share)
-    why = task.obstacle(lead) or f'the branch would cross "{along}" before'
-    sentence = f'"{branch}" cannot reach a No. {number:.4g} frog at a lead of {format_length(lead, units)}: {why}.'
+    asked = f"a No. {number:.4g} frog at a lead of {format_length(lead, units)}"
+    sentence = f'"{branch}" cannot reach {asked}: {task.obstacle(lead)}.'
     ranges = task.allowed()
     if not ranges:
         remedy = f'No lead would do for this frog here: take another frog or other points, or lengthen "{along}".'

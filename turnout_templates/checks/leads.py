@@ -20,7 +20,7 @@ _NOTICED = 0.1
 def check_lead_begins(work: Trackwork) -> Iterator[Finding]:
     """Report leads so long that the branch lies on the route it leaves at first: tangent points begin only behind."""
     for switch in work.switches:
-        for name in switch.onward[1:]:
+        for name in switch.onward if switch.parting else switch.onward[1:]:
             route = next(route for route in work.spec.routes if route.name == name)
             lead = next((piece.lead for piece in route.path if isinstance(piece, ToFrog)), None)
             branch = work.layout.route(name)

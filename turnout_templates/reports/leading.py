@@ -99,7 +99,8 @@ def _switches(work: Trackwork) -> Block:
 
 def _how_laid(work: Trackwork, switch: Switch) -> str:
     """Return how the turnout came about, with the radius of each branch that results."""
-    radii = (f"{name} {_radius(work, name)}" for name in switch.onward[1:])
+    branches = switch.onward if switch.parting else switch.onward[1:]
+    radii = (f"{name} {_radius(work, name)}" for name in branches)
     return f"{how_laid(work, switch)}: {', '.join(radii)}"
 
 
