@@ -137,6 +137,18 @@ def test_main_and_branch_of_the_same_legs_end_with_the_angle_of_the_straight_tur
     assert 0 < lost < 2 * (70**3 + 20**3) / (3 * rm**2)
 
 
+@pytest.mark.parametrize("length", [225, 210, 300])
+def test_a_main_that_ends_before_or_behind_its_branch(length: float) -> None:
+    """Cut off amid the heel's 40 mm it has the same part of what that turns; what lies beyond keeps its length."""
+    radius, rm = 70 / math.tan(math.radians(4)), 762.0
+    routes = f"""main: {{path: [straight: {length}]@}}
+        branch: {{leaves: main, at: 60, hand: left,
+          path: [{{curve: {{radius: {radius!r}, turn: left, angle: 8 deg}}}}, straight: 40]}}""".replace(",\n", ",")
+    arc, heel = 2 * math.atan(70 / rm), 2 * math.atan(20 / rm)
+    turned = 60 / rm + arc + heel * min(1.0, (length - 200) / 40) + max(0, length - 240) / rm
+    assert laid(routes, BENDS[0]).route("main").path.length == pytest.approx(turned * rm, abs=MM)
+
+
 @pytest.mark.parametrize("sign", [1, -1])
 def test_the_radius_is_the_formula_of_the_legs(sign: int) -> None:
     """R = (Rm R0 -+ t^2)/(R0 +- Rm) to fifty digits, from tan((a + b)/2) of the two half turns."""
@@ -336,12 +348,12 @@ TIGHT = """main: {path: [straight: 420]@}
         (TIGHT.replace("@", BENT.replace("762", "90")), "routes > main > bend > radius", "tighter than its gauge"),
         (
             TURNOUT.replace("@", BENT).replace("straight: 120", EASED),
-            "routes > main > bend",
+            "routes > branch > path > 2nd piece",
             "has an easement",
         ),
         (
             TURNOUT.replace("@", BENT).replace("straight: 120", "{curve: {radius: 150, turn: left, angle: 185 deg}}"),
-            "routes > main > bend",
+            "routes > branch > path > 2nd piece",
             "half a circle or more",
         ),
     ],

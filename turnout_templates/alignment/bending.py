@@ -19,17 +19,17 @@ differs a little from the one that was asked for; a lead by as little from the o
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from turnout_templates.alignment.faces import other, outermost
 from turnout_templates.alignment.leaving import face_begin, shift_of, start_branch
 from turnout_templates.alignment.model import LaidRoute, Layout
-from turnout_templates.errors import LayoutError
+from turnout_templates.errors import KeyPath, LayoutError
 from turnout_templates.geometry.path import Path, Shape, join
 from turnout_templates.geometry.piece import Piece
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.spec.model import Route, Spec
+from turnout_templates.spec.model import Curve, Easement, PathPiece, Route, Spec
 from turnout_templates.units import format_length
 
 _STRAIGHT = 1e-12
@@ -122,11 +122,11 @@ class _Bending:
             shift = shift_of(before.faces, last.faces)
             start = self._start(last, path, last.departure.station, shift)
             begin = _begins_beside(path, start, last)
-            length = begin + self._beside(before, last, shift)
+            length = begin + self._length_beside(before, last, shift)
             path = _arc(before.path.start, length, self.curvature)
         return _Bent(before, replace(before, path=path, bent=True), self.curvature)
 
-    def _beside(self, main: LaidRoute, last: LaidRoute, shift: float) -> float:
+    def _length_beside(self, main: LaidRoute, last: LaidRoute, shift: float) -> float:
         """Return the length in mm of the bent `main` from beside the start of the branch `last` to its end."""
         remaining = main.path.length - _begins_beside(main.path, last.path.start, last)
         length = 0.0
@@ -134,7 +134,7 @@ class _Bending:
             if remaining <= 0.0:
                 break
             legs = self._legs(last, piece).length
-            line = _beside(self.curvature, shift)
+            line = _line_beside(self.curvature, shift)
             share = min(1.0, remaining / (2.0 * legs))
             length += share * 2.0 * math.atan(legs * line) / self.curvature
             remaining -= 2.0 * legs
@@ -145,7 +145,7 @@ class _Bending:
         if departure is None:
             raise TypeError("only a branch leaves another route")
         shift = shift_of(parent.before.faces, before.faces)
-        curvature = _beside(parent.curvature, shift)
+        curvature = _line_beside(parent.curvature, shift)
         station = self._tip(departure.station, parent, parting=departure.parting)
         start = self._start(before, parent.laid.path, station, shift)
         path = join(start, [self._bent_shape(before, piece, curvature) for piece in before.path.pieces])
@@ -174,23 +174,33 @@ class _Bending:
         return station if parent.before.name == self.main.name else parent.station(station)
 
     def _start(self, branch: LaidRoute, parent: Path, station: float, shift: float) -> Pose:
-        route = next(route for route in self.spec.routes if route.name == branch.name)
+        route = self._route(branch)
         return start_branch(parent, station, shift, branch.faces, route.hand, route.points).pose
+
+    def _route(self, branch: LaidRoute) -> Route:
+        return next(route for route in self.spec.routes if route.name == branch.name)
 
     def _legs(self, branch: LaidRoute, piece: Piece) -> Legs:
         if piece.kind == "easement":
             raise LayoutError(
                 f'"{branch.name}" has an easement, whose tangents are not alike, so that it cannot be bent.',
                 f'Write arcs in its place, or lay "{self.main.name}" out as a curve.',
-                ("routes", self.main.name, "bend"),
+                self._where(branch, lambda written: isinstance(written, Easement)),
             )
         if abs(piece.length * piece.from_curvature) >= math.pi:
             raise LayoutError(
                 f'A curve in "{branch.name}" turns through half a circle or more, so that its tangents never meet.',
                 "Write it as two curves.",
-                ("routes", self.main.name, "bend"),
+                self._where(branch, lambda written: isinstance(written, Curve) and written.length == piece.length),
             )
         return legs_of(piece)
+
+    def _where(self, branch: LaidRoute, fits: Callable[[PathPiece], bool]) -> KeyPath:
+        """Return the key path of the first piece of `branch` that `fits`, that of the bend where none was written."""
+        for index, written in enumerate(self._route(branch).path):
+            if fits(written):
+                return ("routes", branch.name, "path", index)
+        return ("routes", self.main.name, "bend")
 
     def _bent_shape(self, branch: LaidRoute, piece: Piece, curvature: float) -> Shape:
         legs = self._legs(branch, piece).bent(curvature)
@@ -211,7 +221,7 @@ def _arc(start: Pose, length: float, curvature: float) -> Path:
     return join(start, [Shape(length, curvature, curvature)])
 
 
-def _beside(curvature: float, shift: float) -> float:
+def _line_beside(curvature: float, shift: float) -> float:
     """Return the curvature of the line `shift` mm to the left of one of signed `curvature`."""
     return curvature / (1.0 - shift * curvature)
 
