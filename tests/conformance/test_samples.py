@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from turnout_templates.pipeline import measure_file
+from turnout_templates.pipeline import measure_file, measure_text
 
 from .figures import Figures
 
@@ -43,6 +43,8 @@ def test_nothing_in_a_sample_is_an_error(path: Path) -> None:
         ("09", "V"),
         ("12", ""),
         ("13", "KVV"),
+        ("14", "V"),
+        ("15", "V"),
     ],
 )
 def test_the_frogs_of_each_sample(name: str, expected: str) -> None:
@@ -59,6 +61,34 @@ def test_the_frogs_of_each_crossing(name: str, expected: str) -> None:
 )
 def test_the_radii_that_the_comments_name(name: str, branch: str, inches: float) -> None:
     assert sample(name)["routes"][branch]["least_radius_mm"] / 25.4 == pytest.approx(inches, abs=0.1)
+
+
+def arc_inches(text: str) -> float:
+    """Return the radius in inches of the branch's curve to the frog."""
+    pieces = measure_text(text, folder=FOLDER)["routes"]["branch"]["pieces"]
+    curve = min((p for p in pieces if p["kind"] == "arc"), key=lambda p: abs(p["radius_mm"]))
+    return abs(float(curve["radius_mm"])) / 25.4
+
+
+def test_the_lead_that_is_given() -> None:
+    # Its comment: 10 in and 57 1/4 in; without it 3/4 in less and 64 in.
+    text = (FOLDER / "14-lead-given.yaml").read_text("utf-8")
+    without = "".join(line for line in text.splitlines(keepends=True) if not line.startswith("  lead:"))
+    assert (arc_inches(text), arc_inches(without)) == pytest.approx((57.25, 64), abs=1 / 16)
+    leads = [measure_text(each, folder=FOLDER)["frogs"][0]["lead_mm"] / 25.4 for each in (text, without)]
+    assert leads[0] == pytest.approx(10, abs=1e-9)
+    assert leads[0] - leads[1] == pytest.approx(3 / 4, abs=1 / 16)
+
+
+def test_the_turnout_that_is_bent() -> None:
+    # Its comment: 55 in on straight track, 21 5/8 in bent to 36 in, and 19 1/2 in solved on that curve.
+    text = (FOLDER / "15-bent-from-straight.yaml").read_text("utf-8")
+    straight = "".join(line for line in text.splitlines(keepends=True) if not line.startswith("  bend:"))
+    solved = text.replace("  bend:", "  main:")
+    found = [arc_inches(each) for each in (straight, text, solved)]
+    assert found == pytest.approx([55, 21.625, 19.5], abs=1 / 24)
+    laid = [measure_text(each, folder=FOLDER)["switches"][0]["laid"] for each in (text, solved)]
+    assert laid == ["bent from straight", "solved on its main"]
 
 
 def test_the_contrary_turnout_turns_the_other_way() -> None:

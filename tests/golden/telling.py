@@ -90,8 +90,9 @@ def _piece(piece: Figures) -> str:
 
 
 def _switch(switch: Figures) -> Iterator[str]:
+    bent = ", bent from straight" if switch["laid"] == "bent from straight" else ""
     yield (
-        f"switch {switch['id']}: {switch['branch']} leaves {switch['main']} to the {switch['hand']} at "
+        f"switch {switch['id']}: {switch['branch']} leaves {switch['main']} to the {switch['hand']}{bent} at "
         f"{number(switch['station_mm'])}, {switch['points']} points, throw {number(switch['throw_mm'])}, "
         f"least opening {number(switch['least_opening_mm'])}, bar at {number(switch['throw_bar_station_mm'])}"
     )

@@ -10,10 +10,10 @@ from turnout_templates.checks.grouping import group_findings
 from turnout_templates.checks.phrase import phrase
 from turnout_templates.drafting.draft import draft_drawing
 from turnout_templates.drawing.items import TextItem
-from turnout_templates.pipeline import Job, work_out
+from turnout_templates.pipeline import Job, measure, work_out
 from turnout_templates.reports.leading import LEGEND, assembly_dimensions, leading_blocks
 from turnout_templates.spec.load import read_spec
-from turnout_templates.units import format_mm
+from turnout_templates.units import format_length, format_mm
 
 LEAVING = """
 spec: 1
@@ -40,6 +40,15 @@ routes:
   other:
     start: {x: 2 in, y: -2 in, heading: 25 deg}
     path: [{straight: 9 in}]
+"""
+
+
+TURNOUT = """
+spec: 1
+name: Turnout
+scale: HO
+units: {units}
+turnout: {{hand: left, frog: 7{more}}}
 """
 
 
@@ -150,3 +159,29 @@ def test_the_legend_explains_what_is_on_the_paper() -> None:
     assert rows["R3b"] == "name of a rail in the figures"
     for words in ("cut here", "glued", "neighbour", "registration mark", "bar"):
         assert any(words in meaning for meaning in rows.values()), words
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_how_a_turnout_came_about_is_told_with_the_radius_that_results(units: str) -> None:
+    """The radius is that of the curve to the frog, as the figures have it: the same turnout bent has another."""
+    told = []
+    for more in (", main: {radius: 900 mm, turn: right}", ", bend: {radius: 900 mm, turn: right}", ""):
+        of = job(TURNOUT.format(units=units, more=more))
+        (row,) = said(of)["Switches"]
+        found = measure(of)
+        (switch,) = found["switches"]
+        radius = abs(found["routes"]["branch"]["pieces"][0]["radius_mm"])
+        assert f"; {switch['laid']}: branch with radius {format_length(radius, units)}; " in row  # type: ignore[arg-type]
+        told.append((switch["laid"], round(radius)))
+    assert [laid for laid, _ in told] == ["solved on its main", "bent from straight", "solved on its main"]
+    assert len({radius for _, radius in told}) == 3
+
+
+def test_branches_of_one_s_own_tell_their_least_radius() -> None:
+    """Where no piece was left open nothing was found for a frog, but the radius is told all the same."""
+    (row,) = said(job(LEAVING.format(units="mm")))["Switches"]
+    assert "; solved on its main: branch with radius 700 mm; " in row
+    straight = LEAVING.format(units="mm").replace("hand: left\n", "points: {entry: 6 deg}\n    hand: left\n")
+    straight = straight.replace("curve: {radius: 700 mm, turn: left, length: 350 mm}", "straight: 300 mm")
+    (row,) = said(job(straight))["Switches"]
+    assert "; solved on its main: branch straight; " in row

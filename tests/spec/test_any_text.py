@@ -44,7 +44,8 @@ def mutated(draw: st.DrawFn) -> str:
 
 KEYS = st.sampled_from(
     ["spec", "name", "scale", "gauges", "rail", "ties", "turnout", "routes", "path", "curve", "frog", "leaves", "at",
-     "hand", "points", "main", "track_standard", "base", "units", "start", "easement", "through", "from", "standard"]
+     "hand", "points", "main", "lead", "bend", "track_standard", "base", "units", "start", "easement", "through", "from",
+     "standard"]
 )  # fmt: skip
 VALUES = st.sampled_from(
     ["1", "HO", "12 mm", "left", "end", "main", "code 70", "6", "1:9", "5 deg", "NEM 110", "curved", "tangent", "in"]

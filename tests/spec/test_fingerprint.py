@@ -9,6 +9,9 @@ from spec.texts import EVERY_KEY, PLAIN, TWO_GAUGES
 
 from turnout_templates.spec import read_spec
 
+LEAD = PLAIN.replace("frog: 6", "frog: 6, lead: 250 mm")
+BENT = PLAIN.replace("frog: 6", "frog: 6, bend: {radius: 900 mm, turn: left}")
+
 
 def fingerprint(text: str) -> str:
     return read_spec(text, file="a.yaml", folder=None).spec.fingerprint
@@ -35,6 +38,8 @@ def fingerprint(text: str) -> str:
         (EVERY_KEY, ("2 1/2", "2.5")),
         (PLAIN, ("frog: 6", "frog: 6.0")),
         (PLAIN, ("frog: 6", "frog: '6'")),
+        (LEAD, ("250 mm", "25 cm")),
+        (BENT, ("900 mm", "0.9 m")),
     ],
 )
 def test_it_does_not_change_with(text: str, change: tuple[str, str]) -> None:
@@ -73,6 +78,11 @@ def test_it_does_not_change_with(text: str, change: tuple[str, str]) -> None:
         (PLAIN, ("hand: left", "hand: right")),
         (PLAIN, ("frog: 6", "frog_ratio: 1:6")),
         (PLAIN, ("frog: 6", "frog: 6, through: curved")),
+        (PLAIN, ("frog: 6", "frog: 6, lead: 9 1/2 in")),
+        (PLAIN, ("frog: 6", "frog: 6, bend: {radius: 900 mm, turn: left}")),
+        (LEAD, ("lead: 250 mm", "lead: 250.000001 mm")),
+        (BENT, ("radius: 900 mm", "radius: 900.000001 mm")),
+        (BENT, ("turn: left}", "turn: right}")),
     ],
 )
 def test_it_changes_with(text: str, change: tuple[str, str]) -> None:

@@ -66,13 +66,14 @@ def test_every_key() -> None:
     assert spec.gauges["standard"].width == 9.0  # MOROP's N, for a MOROP standard
     assert (spec.rail.height, spec.rail.head) == (0.055 * INCH, 0.7)
     assert (spec.ties.width, spec.ties.copper, spec.tip, spec.throw) == (INCH / 16, "every second", 0.004 * INCH, 1.5)
-    main, quarry, siding = spec.routes  # the parent moved ahead of its branch
-    assert [route.name for route in spec.routes] == ["main", "quarry", "siding"]
+    main, quarry, tramroad, siding = spec.routes  # the parent moved ahead of its branch
+    assert [route.name for route in spec.routes] == ["main", "quarry", "tramroad", "siding"]
     assert main.start == Pose(INCH, -2 * INCH, math.radians(12)) and main.gauges == ("standard", "slate")
     assert main.path[1] == Easement(4 * INCH, 0.0, 1 / (20 * INCH))
     assert quarry.common_rail == "right" and quarry.at == 2.5 * INCH
     assert quarry.points == StraightPoints(25.4, 1.524, 0.254)
-    assert quarry.path[0] == ToFrog(angle=math.atan(1 / 5), curvature=None, number=None, toe=3.0)
+    assert quarry.path[0] == ToFrog(angle=math.atan(1 / 5), curvature=None, number=None, toe=3.0, lead=88.9)
+    assert tramroad.bend_curvature == pytest.approx(-1 / (40 * INCH), rel=1e-15) and main.bend_curvature is None
     bend = quarry.path[1]
     assert isinstance(bend, Curve) and bend.curvature == -1 / 304.8
     assert bend.length == pytest.approx(12 * INCH * math.radians(5 + 43 / 60 + 29 / 3600), abs=1e-12)
@@ -89,6 +90,8 @@ def test_every_key() -> None:
         ("frog_angle: 9 deg", ToFrog(math.radians(9), None, None, None)),
         ("frog_ratio: 1:9", ToFrog(math.atan(1 / 9), None, None, None)),
         ("curve: {radius: 24 in, turn: right, to: frog}", ToFrog(None, -1 / 609.6, None, None)),
+        ("{frog: 6, lead: 9 1/2 in}", ToFrog(2 * math.atan(1 / 12), None, 6.0, None, 241.3)),
+        ("curve: {frog_ratio: 1:9, lead: 30 cm}", ToFrog(math.atan(1 / 9), None, None, None, 300.0)),
         ("curve: {radius: 600 mm, turn: left, to: frog, through: curved}", ToFrog(None, 1 / 600, None, 0.0)),
     ],
 )
@@ -220,11 +223,53 @@ def test_a_shorthand_on_a_curve_with_points_and_through() -> None:
     assert branch.points == EntryPoints(math.radians(1))
 
 
+def test_a_shorthand_with_a_lead_that_is_bent() -> None:
+    turnout = "{hand: left, frog: 6, lead: 250 mm, bend: {radius: 900 mm, turn: right}}"
+    assert expanded_yaml(read(PLAIN.replace("{hand: left, frog: 6}", turnout))) == (
+        "spec: 1\n"
+        "name: Plain No. 6\n"
+        "units: mm\n"
+        "scale: HO\n"
+        "routes:\n"
+        "  main:\n"
+        "    bend: {radius: 900 mm, turn: right}\n"
+        "    path:\n"
+        "      - straight: 340 mm\n"
+        "  branch:\n"
+        "    leaves: main\n"
+        "    at: 30 mm\n"
+        "    hand: left\n"
+        "    path:\n"
+        "      - {frog: 6, lead: 250 mm}\n"
+        "      - straight: 60 mm\n"
+    )
+
+
+@pytest.mark.parametrize(
+    "turnout",
+    [
+        "{hand: left, frog: 8, lead: 250 mm}",
+        "{hand: right, frog_ratio: 1:9, lead: 280 mm, through: curved, points: {entry: 1 deg}}",
+        "{hand: left, frog: 6, bend: {radius: 900 mm, turn: right}, points: {length: 60 mm, spread: 2 mm, tip: 0 mm}}",
+        "{hand: left, radius: 600 mm, bend: {radius: 900 mm, turn: left}}",
+    ],
+)
+def test_leads_and_bends_come_through_the_expansion(turnout: str) -> None:
+    located = read(PLAIN.replace("{hand: left, frog: 6}", turnout))
+    again = read(expanded_yaml(located)).spec
+    assert again.routes == located.spec.routes
+    assert again.fingerprint == located.spec.fingerprint
+    assert any(route.bend_curvature or any(getattr(p, "lead", None) for p in route.path) for route in again.routes)
+
+
 @pytest.mark.parametrize(
     ("text", "path", "place"),
     [
         (PLAIN, ("routes", "branch", "path", 0, "frog"), "(a.yaml:4:29, turnout > frog)"),
         (PLAIN, ("routes", "branch", "at"), "(a.yaml:4:10, turnout)"),
+        (PLAIN.replace("frog: 6", "frog: 6, lead: 9 in"), ("routes", "branch", "path", 0, "lead"), "(a.yaml:4:38, turnout > lead)"),
+        (PLAIN.replace("frog: 6", "frog: 6, bend: {radius: 9 in, turn: left}"), ("routes", "main", "bend", "radius"), "(a.yaml:4:47, turnout > bend > radius)"),
+        (TWO_GAUGES.replace("straight: 18 in", "curve: {frog: 6, lead: 9 in}"), ("routes", "quarry", "path", 0, "lead"), "(a.yaml:20:32, routes > quarry > path > 1st piece > curve > lead)"),
         (PLAIN, ("routes", "branch", "hand"), "(a.yaml:4:17, turnout > hand)"),
         (TWO_GAUGES, ("routes", "quarry", "path", 0, "straight"), "(a.yaml:20:19, routes > quarry > path > 1st piece > straight)"),
         (TWO_GAUGES, ("routes", "main", "path", 1, "radius"), "(a.yaml:13:25, routes > main > path > 2nd piece > curve > radius)"),

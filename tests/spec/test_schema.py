@@ -39,7 +39,19 @@ def test_it_knows_the_keys_of_the_contract() -> None:
     schema = spec_schema()
     assert {"spec", "name", "scale"} <= set(schema["required"])
     route = schema["$defs"]["RouteForm"]["properties"]
-    assert set(route) == {"gauges", "common_rail", "start", "leaves", "at", "hand", "points", "joins", "facing", "path"}
+    assert set(route) == {
+        "gauges",
+        "common_rail",
+        "start",
+        "leaves",
+        "at",
+        "hand",
+        "points",
+        "joins",
+        "facing",
+        "path",
+        "bend",
+    }
     assert set(schema["$defs"]["EasementForm"]["properties"]) == {"length", "from", "to"}
 
 

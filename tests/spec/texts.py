@@ -57,7 +57,7 @@ routes:
     points: {length: 1, spread: 0.06, tip: 0.01}
     gauges: [slate]
     path:
-      - {frog_ratio: 1:5, through: {straight: 3 mm}}
+      - {frog_ratio: 1:5, through: {straight: 3 mm}, lead: 3.5}
       - curve: {radius: 12, turn: right, angle: 5 deg 43 min 29 s}
   main:
     common_rail: right
@@ -66,6 +66,12 @@ routes:
       - straight: 12
       - easement: {length: 4, from: straight, to: {radius: 20, turn: left}}
       - curve: {radius: 20, turn: left, length: 3}
+  tramroad:
+    common_rail: left
+    start: {x: 1, y: -9}
+    bend: {radius: 40, turn: right}
+    path:
+      - straight: 6
   siding:
     leaves: main
     at: end

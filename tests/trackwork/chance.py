@@ -63,6 +63,8 @@ class Chance:
     def to_frog(self) -> str:
         through = self.pick.choice(["", "", ", through: curved", f", through: {{straight: {self.length(3, 20)}}}"])
         kind = self.pick.random()
+        if kind < 0.2:
+            return f"{{frog: {self.pick.uniform(4, 9):.3f}, lead: {self.length(100, 300)}{through}}}"
         if kind < 0.5:
             return f"{{frog: {self.pick.uniform(2.5, 9):.3f}{through}}}"
         if kind < 0.65:
@@ -74,8 +76,11 @@ class Chance:
     def free(self, gauges: Sequence[str]) -> str:
         x, y = self.length(-300, 300), self.length(-100, 100)
         start = f"{{x: {x}, y: {y}, heading: {self.pick.uniform(-180, 180):.3f} deg}}"
-        path = ", ".join(self.piece() for _ in range(self.pick.randint(1, 3)))
-        return f"{{gauges: [{', '.join(gauges)}], common_rail: {self.side()}, start: {start}, path: [{path}]}}"
+        bent = self.pick.random() < 0.3
+        pieces = [self.piece() for _ in range(self.pick.randint(1, 3))]
+        path = f"{{straight: {self.length(300, 900)}}}" if bent else ", ".join(pieces)
+        more = f", bend: {self.bend()}" if bent else ""
+        return f"{{gauges: [{', '.join(gauges)}], common_rail: {self.side()}, start: {start}{more}, path: [{path}]}}"
 
     def branch(self, parent: str, gauges: Sequence[str]) -> str:
         at = "end" if self.pick.random() < 0.25 else self.length(10, 400)

@@ -84,6 +84,39 @@ SITES: dict[str, tuple[str, dict[str, Any]]] = {
         """.replace("@", "{radius: 500, turn: left, length: 60}"),
         {},
     ),
+    "lead with a straight at the heel": (
+        """
+        main: {path: [straight: 360]}
+        branch: {leaves: main, at: 60, hand: left, points: @, path: [{frog: 6, lead: 205}, {straight: 60}]}
+        """.replace("@", "{length: 45, spread: 2.2, tip: 0.15}"),
+        {},
+    ),
+    "lead with a straight at the toe": (
+        """
+        main: {path: [{curve: {radius: 900, turn: left, length: 360}}]}
+        branch: {leaves: main, at: 60, hand: right, path: [{frog: 6, lead: 175}, {straight: 60}]}
+        """,
+        {},
+    ),
+    "bent with straight points": (
+        """
+        main: {bend: {radius: 800, turn: right}, path: [straight: 330]}
+        branch: {leaves: main, at: 60, hand: left, points: @, path: [{frog: 6}, {straight: 60}]}
+        """.replace("@", "{length: 45, spread: 2.2, tip: 0.15}"),
+        {},
+    ),
+    "bent with a branch of a branch": (
+        """
+        main: {bend: {radius: 900, turn: left}, path: [straight: 420]}
+        first: {leaves: main, at: 60, hand: left, path: [{frog: 6}, {straight: 260}]}
+        second: {leaves: first, at: 210, hand: right, path: [{frog: 5}, {straight: 60}]}
+        """,
+        {},
+    ),
+    "bent with two gauges": (
+        two_gauge("both", "left", "left").replace("common_rail", "bend: {radius: 900, turn: left}, common_rail"),
+        {"gauges": TWO_GAUGES},
+    ),
     "wye": (
         """
         main: {path: [straight: 90]}

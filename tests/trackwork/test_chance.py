@@ -63,5 +63,7 @@ def test_chance_draws_both_kinds_and_much_of_what_there_is() -> None:
         "entry",
         "spread",
         "end",
+        "lead",
+        "bend",
     ):
         assert sum(word in text for text in texts) >= 6, word

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from turnout_templates.alignment.allowed import allowed_numbers, number_of
 from turnout_templates.alignment.ends import BranchEnd
 from turnout_templates.alignment.faces import other, outermost, side
+from turnout_templates.alignment.lead import LeadTask, curve_at_lead
 from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.alignment.solving import FrogCurve, FrogTask, curve_of_radius, curves_to_angle, gentlest
 from turnout_templates.errors import KeyPath, LayoutError
@@ -67,13 +68,13 @@ def line_along(spec: Spec, route: Route, end: BranchEnd, laid: Mapping[str, Laid
     offset = outermost(parent.faces, hand).offset
     if not end.parting:
         return Along(parent.name, parent.path, end.u, offset, 1.0)
+    curvature = parent.path.curvature_at(parent.path.length)
     siblings = [r for r in spec.routes if route.leaves and r.leaves == route.leaves and r.at is None and r is not route]
     for sibling in siblings:
-        if sibling.name in laid:
+        if sibling.name in laid and not (_gives_lead(route) and _mirrors(route, sibling, curvature)):
             line = laid[sibling.name]
             _check_one_frog(route, sibling)
             return Along(line.name, line.path, 0.0, outermost(line.faces, hand).offset, 1.0)
-    curvature = parent.path.curvature_at(parent.path.length)
     onward = join(parent.path.end, [Shape(_onward_length(spec), curvature, curvature)])
     name = siblings[0].name if siblings else parent.name
     mirrored = bool(siblings) and _mirrors(route, siblings[0], curvature)
@@ -89,6 +90,11 @@ def _check_one_frog(route: Route, sibling: Route) -> None:
             "Give the frog in one of them, and the pieces of the other with their lengths.",
             ("routes", route.name, "path", near_piece(route) or 0, "frog"),
         )
+
+
+def _gives_lead(route: Route) -> bool:
+    """Tell whether the frog of a branch is placed by its lead: of branches that mirror each other, on their axis."""
+    return any(isinstance(piece, ToFrog) and piece.lead is not None for piece in route.path)
 
 
 def _onward_length(spec: Spec) -> float:
@@ -144,6 +150,9 @@ def solve_frog(
         if solved is None:
             raise _no_frog(end.name, along, piece.curvature or 0.0, units, (*key_path, "radius"))
         return solved
+    if piece.lead is not None:
+        lead = LeadTask(task, piece.angle * along.share, 2.0 * abs(task.offset))
+        return curve_at_lead(lead, piece.lead, end.name, along.name, units, (*key_path, "lead"))
     curves = curves_to_angle(task, piece.angle * along.share)
     if not curves:
         raise _no_such_number(end.name, along, task, piece.angle, units, (*key_path, "frog"))

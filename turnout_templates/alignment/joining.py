@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from turnout_templates.alignment.closing import Closing, Unknown, Vector, close_
 from turnout_templates.alignment.ends import BranchEnd, check_on_parent, joining_view, turned_shapes
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.frog_end import Along, far_piece, frog_task, line_along, near_piece
+from turnout_templates.alignment.lead import LeadTask
 from turnout_templates.alignment.leaving import shift_of
 from turnout_templates.alignment.model import LaidRoute, View
 from turnout_templates.alignment.open_pieces import end_of, shape_of, solved_shape, unknowns_of
@@ -121,6 +122,8 @@ class _FrogCurves:
         """
         if piece.curvature is not None:
             return curve_of_radius(task, piece.curvature)
+        if piece.lead is not None:
+            return LeadTask(task, angle, 2.0 * abs(task.offset)).curve(piece.lead)
         curve = None
         if self.last is not None:
             if self.last[:2] == (u, angle):
@@ -232,7 +235,7 @@ class _Attempt:
         piece = self.route.path[self.far_index]
         assert isinstance(piece, ToFrog)
         if piece.curvature is not None:
-            piece = ToFrog(None, -piece.curvature, None, piece.toe)
+            piece = replace(piece, curvature=-piece.curvature)
         along = line_along(self.spec, self.route, end, self.laid)
         task = frog_task(self.spec, end, piece.toe, end_of(start.pose, shapes), along)
         curvature = along.path.curvature_at(along.station)

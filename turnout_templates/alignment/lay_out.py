@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from turnout_templates.alignment.bending import bend_routes
 from turnout_templates.alignment.ends import BranchEnd, leaving_end, told_hand
 from turnout_templates.alignment.faces import Face, faces_of
 from turnout_templates.alignment.frog_end import Along, frog_task, heel_length, line_along, near_piece, solve_frog
@@ -28,7 +29,7 @@ def lay_out_routes(spec: Spec) -> Layout:
     for route in _parents_first(spec.routes):
         faces = faces_of(route.gauges, route.common_rail, spec.gauges)
         laid[route.name] = _lay(spec, route, faces, laid)
-    return Layout(tuple(laid[route.name] for route in spec.routes))
+    return bend_routes(spec, Layout(tuple(laid[route.name] for route in spec.routes)))
 
 
 def _parents_first(routes: tuple[Route, ...]) -> Iterator[Route]:
@@ -47,11 +48,15 @@ def _parents_first(routes: tuple[Route, ...]) -> Iterator[Route]:
 
 @dataclass(frozen=True, slots=True)
 class _Laid:
-    """A path found: its `shapes` from `start`, and where its frogs' straight toes lie (stations, None without)."""
+    """A path found: its `shapes` from `start`, where its frogs' toes lie, and which piece turns to the near one.
+
+    Stations and the index of the piece; None without such a frog.
+    """
 
     start: Pose
     shapes: list[Shape]
     near_toe: float | None = None
+    frog_curve: int | None = None
     far_toe: float | None = None
     far: BranchEnd | None = None
 
@@ -72,7 +77,18 @@ def _lay(spec: Spec, route: Route, faces: tuple[Face, ...], laid: Mapping[str, L
         back = path.reversed()
         arrival = _departure(route, found.far, line_along(spec, route, found.far, laid), back, laid)
         ends = tuple(path.length - begin for begin in found.far.begins(back))
-    return LaidRoute(route.name, faces, path, departure, found.near_toe, begins, arrival, found.far_toe, ends)
+    return LaidRoute(
+        name=route.name,
+        faces=faces,
+        path=path,
+        departure=departure,
+        heel_start=found.near_toe,
+        begins=begins,
+        arrival=arrival,
+        heel_end=found.far_toe,
+        ends=ends,
+        frog_curve=found.frog_curve,
+    )
 
 
 def _led(spec: Spec, route: Route, near: BranchEnd | None, along: Along | None) -> _Laid:
@@ -81,7 +97,7 @@ def _led(spec: Spec, route: Route, near: BranchEnd | None, along: Along | None) 
         return _Laid(route.start or Pose(0.0, 0.0, 0.0), [shape_of(piece) for piece in route.path])
     start = near.start()
     shapes = list(start.planed)
-    toe = None
+    toe = frog_curve = None
     for i, piece in enumerate(route.path):
         if not isinstance(piece, ToFrog):
             shapes.append(shape_of(piece))
@@ -89,11 +105,12 @@ def _led(spec: Spec, route: Route, near: BranchEnd | None, along: Along | None) 
         begin = join(start.pose, shapes).end if shapes else start.pose
         task = frog_task(spec, near, piece.toe, begin, along)
         curve = solve_frog(task, near, piece, ("routes", route.name, "path", i), along, spec.units)
+        frog_curve = sum(shape.length > 0.0 for shape in (*shapes, curve.shapes[0]))
         shapes += curve.shapes
         toe = sum(shape.length for shape in shapes) - curve.toe
         if i == len(route.path) - 1:
             shapes.append(Shape(heel_length(spec, join(start.pose, shapes).end, curve, along)))
-    return _Laid(start.pose, shapes, toe)
+    return _Laid(start.pose, shapes, toe, frog_curve)
 
 
 def _joined(
@@ -112,7 +129,7 @@ def _joined(
         start = near.start()
         begin = NearEnd(start.pose, list(start.planed), near, along)
     joined = join_path(spec, route, faces, begin, laid)
-    return _Laid(begin.start, joined.shapes, joined.near_toe, joined.far_toe, joined.end)
+    return _Laid(begin.start, joined.shapes, joined.near_toe, None, joined.far_toe, joined.end)
 
 
 def _departure(route: Route, end: BranchEnd, along: Along, path: Path, laid: Mapping[str, LaidRoute]) -> Departure:

@@ -61,6 +61,10 @@ class LaidRoute:
     """The station at which the straight toe of the frog at the far end ends, None where the path has none."""
     ends: tuple[float, ...] = ()
     """Where each of the faces ends, in their order: of one that joins at an angle, each at its own bend."""
+    frog_curve: int | None = None
+    """The index of the piece of the path that turns to the frog, None where no piece was left open."""
+    bent: bool = False
+    """Whether the route was laid out on straight track and then bent (see `bending`)."""
 
     @property
     def departures(self) -> tuple[tuple[Way, Departure], ...]:

@@ -66,7 +66,8 @@ class FrogTask:
 class FrogCurve:
     """A solution: an arc of `length` mm and signed `curvature`, then `toe` mm straight, to the target at `station`.
 
-    `angle` is that between branch and target there, in radians.
+    `angle` is that between branch and target there, in radians. Where the lead is given, `before` or `after` is the
+    length in mm of a straight beside the arc, the latter ahead of the toe.
     """
 
     length: float
@@ -74,11 +75,14 @@ class FrogCurve:
     toe: float
     angle: float
     station: float
+    before: float = 0.0
+    after: float = 0.0
 
     @property
-    def shapes(self) -> tuple[Shape, Shape]:
-        """The two pieces of the branch's reference line."""
-        return Shape(self.length, self.curvature, self.curvature), Shape(self.toe)
+    def shapes(self) -> tuple[Shape, Shape, Shape]:
+        """The pieces of the branch's reference line: a straight, which may have no length, the arc, and the toe."""
+        arc = Shape(self.length, self.curvature, self.curvature)
+        return Shape(self.before), arc, Shape(self.after + self.toe)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +120,7 @@ def curves_to_angle(task: FrogTask, angle: float, trials: Trials | None = None) 
         _, length, curvature = _arc_to(task.start, task.end_pose(s, angle).ahead(-toe))
         if math.isfinite(length):
             curve = FrogCurve(length, curvature, toe, angle, s)
-            if not _is_too_tight(task, curvature) and _is_first(task, curve):
+            if not _is_too_tight(task, curvature) and is_first(task, curve):
                 curves.append(curve)
     return sorted(curves, key=lambda curve: abs(curve.curvature))
 
@@ -182,7 +186,7 @@ def _arc_to(start: Pose, end: Pose) -> tuple[float, float, float]:
     return left, length, turn / length
 
 
-def _is_first(task: FrogTask, curve: FrogCurve) -> bool:
+def is_first(task: FrogTask, curve: FrogCurve) -> bool:
     """Tell whether the frog is the first place where the branch's face crosses the target."""
     path = join(task.start, [*curve.shapes, Shape(max(1.0, curve.toe))])
     crossings = find_crossings(Parallel(path, task.offset, 0.0, path.length), task.target)
@@ -263,7 +267,7 @@ def curve_of_radius(task: FrogTask, curvature: float) -> FrogCurve | None:
     if not task.target.low < s < task.target.high or not 0.0 < angle < math.pi / 2:
         return None
     curve = FrogCurve(_turned_length(task, curvature, s, angle), curvature, task.toe_length(angle), angle, s)
-    return curve if curve.length > 0.0 and _is_first(task, curve) else None
+    return curve if curve.length > 0.0 and is_first(task, curve) else None
 
 
 def _turned_length(task: FrogTask, curvature: float, s: float, angle: float) -> float:

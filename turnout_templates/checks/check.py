@@ -12,6 +12,7 @@ from turnout_templates.checks.frogs import (
     check_span,
     check_wings,
 )
+from turnout_templates.checks.leads import check_lead_begins
 from turnout_templates.checks.rails import (
     check_bare_rails,
     check_crossings_complete,
@@ -32,6 +33,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_lost_rails,
     check_own_crossings,
     check_hand,
+    check_lead_begins,
     check_span,
     check_third_rail,
     check_frog_reached,

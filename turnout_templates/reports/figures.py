@@ -76,6 +76,11 @@ def _owner(owner: RouteFace) -> Figures:
     return {"route": owner.route, "gauge": owner.face.gauge, "hand": owner.face.hand}
 
 
+def how_laid(work: Trackwork, switch: Switch) -> str:
+    """Return how the turnout at `switch` came about: on the line it leaves, or on straight track and then bent."""
+    return "bent from straight" if work.layout.route(switch.branch).bent else "solved on its main"
+
+
 def _switch(work: Trackwork, switch: Switch) -> Figures:
     return {
         "id": switch.id,
@@ -84,6 +89,7 @@ def _switch(work: Trackwork, switch: Switch) -> Figures:
         "branches": list(switch.onward[1:]),
         "hand": switch.hand,
         "facing": "with" if switch.way > 0 else "against",
+        "laid": how_laid(work, switch),
         "points": len(switch.points),
         "station_mm": switch.station,
         "tip": _pose(switch.tip),

@@ -10,6 +10,7 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.grouping import group_findings
 from turnout_templates.drafting.switches import begin_name, point_pose
 from turnout_templates.geometry.pose import Point
+from turnout_templates.reports.figures import how_laid
 from turnout_templates.trackwork.model import Switch, Trackwork
 from turnout_templates.trackwork.switches import wanted_opening
 from turnout_templates.units import format_clearance_with_mm, format_degrees, format_length
@@ -93,7 +94,8 @@ def _switches(work: Trackwork) -> Block:
     for switch in work.switches:
         rows.append(
             f"{switch.id}: {', '.join(_meeting(work, switch))} {switch.parent} to the {switch.hand}, "
-            f"{begin_name(work, switch)} at {_length(work, switch.station)}; {len(switch.points)} moving "
+            f"{begin_name(work, switch)} at {_length(work, switch.station)}; {_how_laid(work, switch)}; "
+            f"{len(switch.points)} moving "
             f"point{'s' if len(switch.points) != 1 else ''}; the outer one, {switch.outer.owner.label}, has its filed "
             f"tip at {_length(work, switch.filed_station)}, and lengths are measured from that tip; throw "
             f"{_fine(work, switch.throw)}, least opening beside the open point {_fine(work, switch.least_opening)} "
@@ -108,6 +110,21 @@ def _meeting(work: Trackwork, switch: Switch) -> Iterator[str]:
         arrival = work.layout.route(name).arrival
         joins = arrival is not None and (arrival.parent, arrival.station) == (switch.parent, switch.station)
         yield f"{name} {'joins' if joins else 'leaves'}"
+
+
+def _how_laid(work: Trackwork, switch: Switch) -> str:
+    """Return how the turnout came about, with the radius of each branch that results."""
+    branches = switch.onward if switch.parting else switch.onward[1:]
+    radii = (f"{name} {_radius(work, name)}" for name in branches)
+    return f"{how_laid(work, switch)}: {', '.join(radii)}"
+
+
+def _radius(work: Trackwork, name: str) -> str:
+    """Return the radius of a branch's curve to the frog, or its least one where no piece was found for a frog."""
+    route = work.layout.route(name)
+    curve = None if route.frog_curve is None else route.path.pieces[route.frog_curve]
+    bend = route.path.greatest_curvature if curve is None else abs(curve.from_curvature)
+    return f"with radius {_length(work, 1 / bend)}" if bend else "straight"
 
 
 def _frogs(work: Trackwork) -> Block:

@@ -17,6 +17,8 @@ CURVATURE_QUANTUM = Fraction(1, 10**15)
 """For curvatures in 1/mm, where 1e-9 would be a radius of a thousand kilometres against straight."""
 
 _UNMEANT = frozenset({"name", "revision", "notes", "units", "text", "fingerprint", "track_standard"})
+_LATER = frozenset({"lead", "bend_curvature"})
+"""Keys that came after the first prints: left out they mean what those prints mean, and keep their fingerprint."""
 _UNMEANT_INSIDE = frozenset({"source", "width_source", "number"})
 """Where a figure comes from; and the frog number as it was stated, which the angle says already."""
 

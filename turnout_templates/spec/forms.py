@@ -29,6 +29,10 @@ from turnout_templates.standards.rail import rail_names
 from turnout_templates.standards.track import track_standard_named, track_standard_names
 
 
+class BendForm(ArcForm):
+    """The curve that a straight route is bent to, with all that leaves it, once everything is laid out."""
+
+
 class RouteForm(Form):
     """One way through the trackwork."""
 
@@ -49,6 +53,9 @@ class RouteForm(Form):
     )
     facing: s.Facing | None = Field(default=None, description="way it joins: with the other's direction, or against it")
     path: list[PieceForm] = Field(min_length=1, description="its pieces, in order")
+    bend: BendForm | None = Field(
+        default=None, description="what it and all that leaves it is bent to once laid out straight: {radius, turn}"
+    )
 
 
 class MainForm(ArcForm):
@@ -62,11 +69,18 @@ class TurnoutForm(FrogKeys):
     radius: s.Radius = Field(default=0.0, description="radius of the branch, which turns to its hand; the frog follows")
     points: Points | None = Field(default=None, description="tangent, {length, spread, tip}, or {entry: ANGLE}")
     main: MainForm | None = Field(default=None, description="the main's curve: {radius, turn}; straight unsaid")
+    bend: BendForm | None = Field(
+        default=None, description="the curve that the turnout is bent to once laid out straight: {radius, turn}"
+    )
     common_rail: s.Side | None = Field(default=None, description="side of the rail that several gauges share")
 
     @model_validator(mode="after")
     def _check(self) -> Self:
+        self.refuse_lead_with_radius()
         one_of(self, "frog", "frog_angle", "frog_ratio", "radius")
+        if self.given("main") and self.given("bend"):
+            sentence = "A turnout is laid out on its curved main or bent to one, and this says both."
+            s.fail(sentence, "Keep main to solve it on the curve, or bend to keep its legs.", ("bend",))
         return self
 
 

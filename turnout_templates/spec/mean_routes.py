@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from turnout_templates import units
-from turnout_templates.errors import KeyPath
+from turnout_templates.errors import KeyPath, ordinal
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.spec import forms, model, path_forms
 from turnout_templates.spec.scalars import LONGEST_TRACK, SHORTEST
@@ -79,6 +79,7 @@ def _route(
         points=_points(form.points),
         facing=form.leaves.facing if form.leaves is not None else "with",
         joins=joint,
+        bend_curvature=None if form.bend is None else reader.bend(form, form.bend, ("routes", name, "bend")),
     )
 
 
@@ -232,7 +233,22 @@ class _PathReader:
         through = form.through
         toe = None if through is None else 0.0 if through.word else through.straight
         number = form.frog if form.given("frog") and form.frog != "open" else None
-        return model.ToFrog(angle=frog_angle(form), curvature=curvature, number=number, toe=toe)
+        lead = form.lead if form.given("lead") else None
+        return model.ToFrog(frog_angle(form), curvature, number, toe, lead)
+
+    def bend(self, form: forms.RouteForm, bend: forms.BendForm, where: KeyPath) -> float:
+        """Return the signed curvature that the route `form` is bent to."""
+        straights = [piece.straight if piece.given("straight") else None for piece in form.path]
+        lengths = [straight for straight in straights if isinstance(straight, float)]
+        bent = next((i for i, straight in enumerate(straights) if not isinstance(straight, float)), None)
+        if bent is not None:
+            sentence = f"Only a route that is straight all along can be bent, and its {ordinal(bent + 1)} piece is not."
+            self.complaints.add(where, sentence, "Leave the bend out, or write its pieces as straights.")
+        elif self.gauge <= bend.radius < (length := sum(lengths)) / math.tau:
+            turn = units.format_degrees(length / bend.radius, 0)
+            sentence = f"Bent to this radius the route turns through {turn}, more than a whole circle."
+            self.complaints.add((*where, "radius"), sentence, "Check the radius and the length of the route.")
+        return self._curvature(bend.radius, bend.turn, (*where, "radius"))
 
     def _curvature(self, radius: float, turn: model.Hand, where: KeyPath) -> float:
         if radius < self.gauge:

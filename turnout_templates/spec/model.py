@@ -91,13 +91,15 @@ class ToFrog:
     At most one of `angle` (radians: the frog is given, the curvature is found) and `curvature` (the curve is given,
     the frog is found) is set; neither where both are open, to be found where the route joins another. `number` is the
     frog number as the reader stated it, where there is one. `toe` is the length in mm that is straight before the
-    theoretical point: None takes the default of practice, zero curves through the frog.
+    theoretical point: None takes the default of practice, zero curves through the frog. `lead`
+    places the theoretical point: mm from the tip along the parent's reference line; None leaves it to the curve.
     """
 
     angle: float | None
     curvature: float | None
     number: float | None
     toe: float | None
+    lead: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +169,8 @@ class Route:
     route ends, or begins where it leaves it `facing` against its direction), and may end where it `joins` another.
     `gauges` names the gauges, `common_rail` the side of the rail that they share (it matters only where
     there are two or more). `hand` is the side it leaves to as seen from the tip, None where the path tells.
+    `bend_curvature` (1/mm, left positive) is that to which a free, straight route and all that leaves it are bent after
+    they were laid out, None where they stay as laid.
     """
 
     name: str
@@ -180,6 +184,7 @@ class Route:
     points: Points = TangentPoints()
     facing: Facing = "with"
     joins: Joint | None = None
+    bend_curvature: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

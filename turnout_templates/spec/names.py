@@ -193,6 +193,9 @@ class _Routes:
             yield _at(at, "A branch cannot leave anywhere.", 'Say where: "at: LENGTH", or "at: end".')
         if (start := route.entries.get("start")) is not None:
             yield _at(start, 'A branch begins where it leaves its parent, and takes no "start".', "Leave it out.")
+        if (bend := route.entries.get("bend")) is not None:
+            sentence = "Only a route that leaves no other takes a bend; a branch is bent with the route that it leaves."
+            yield _at(bend, sentence, "Leave it out, or write it in the route that everything else leaves.")
         yield from self._check_common_rail(name, route)
 
     def _check_end(self, name: str, route: Table, key: str, remedy: str) -> Iterator[Problem]:

@@ -180,10 +180,27 @@ class FrogKeys(Form):
     frog_ratio: s.FrogRatio = Field(default=0.0, description="frog as tan F, such as 1:9; the curve is found to suit")
     through: Through | None = Field(default=None, description="curved, or {straight: LENGTH} before the frog's point")
 
+    lead: s.TrackLength = Field(
+        default=0.0,
+        description="from the tip to the frog's theoretical point, along the parent; one straight beside the curve "
+        "makes it so",
+    )
+
     @property
     def frog_keys(self) -> list[str]:
         """Which of the three keys that give a frog were written."""
         return self.given("frog", "frog_angle", "frog_ratio")
+
+    def refuse_lead(self, sentence: str, remedy: str = "") -> None:
+        """Fail where a lead was written."""
+        if self.given("lead"):
+            s.fail(sentence, remedy, ("lead",))
+
+    def refuse_lead_with_radius(self) -> None:
+        """Fail where a lead was written beside a radius."""
+        if self.given("radius"):
+            sentence = "Lead and radius together are over-determined: a radius says where its frog comes to lie."
+            self.refuse_lead(sentence, "Leave the lead out, or give the frog in place of the radius.")
 
 
 class CurveForm(FrogKeys):
@@ -203,6 +220,8 @@ class CurveForm(FrogKeys):
     @model_validator(mode="after")
     def _check(self) -> Self:
         ends = self.given("length", "angle", "to")
+        if self.frog_keys or ends == ["to"]:
+            self.refuse_lead_with_radius()
         if self.frog_keys:
             one_of(self, "frog", "frog_angle", "frog_ratio")
             if extra := self.given("radius", "turn", "length", "angle", "to"):
@@ -221,6 +240,8 @@ class CurveForm(FrogKeys):
             s.fail('This curve has no "turn".', "An angle is turned through to the left or to the right.")
         elif self.through is not None and ends != ["to"]:
             s.fail('"through" says how a curve reaches its frog, and this one runs to none.', "", ("through",))
+        else:
+            self.refuse_lead('"lead" says where a frog lies, and this curve runs to none.', "Leave it out.")
         return self
 
 
@@ -237,6 +258,9 @@ class PieceForm(FrogKeys):
         if self.through is not None and self.given("straight", "curve", "easement"):
             remedy = "Write it beside frog, inside the same brackets."
             s.fail('"through" says how a curve reaches its frog, and does not belong here.', remedy, ("through",))
+        if self.given("straight", "curve", "easement"):
+            remedy = "Write it beside frog, inside the same brackets."
+            self.refuse_lead('"lead" says where a frog lies, and does not belong here.', remedy)
         return self
 
 

@@ -65,7 +65,7 @@ def _lengths(form: SpecForm, turnout: TurnoutForm, ground: Ground, unit: units.U
     head = _rail_head(form, ground)
     angle = _frog_angle(turnout, gauge, head)
     toe = TOE_HEADS * head / (2 * math.sin(angle / 2))
-    lead = _lead(turnout, gauge, angle, _straight_before(turnout, toe))
+    lead = max(turnout.lead, _lead(turnout, gauge, angle, _straight_before(turnout, toe)))
     tip = _rounded_up(TIES_BEFORE_TIP * spacing, unit)
     main = _rounded_up(float(tip) + lead + HEEL_BY_TOE * toe + TIES_BEHIND_FROG * spacing, unit)
     foot = float(tip) + lead - gauge / 2 * math.sin(angle)
@@ -136,6 +136,8 @@ class _Writer:
         if curve is not None:
             piece = {"curve": self.over(curve, {**curve.entries, "length": length})}
         entries: dict[str, Node] = {"path": self.listing([self.table(piece)])}
+        if (bend := self.origin.entries.get("bend")) is not None:
+            entries["bend"] = bend
         if (rail := self.origin.entries.get("common_rail")) is not None:
             entries["common_rail"] = rail
         return self.table(entries)
@@ -155,12 +157,12 @@ class _Writer:
 
     def to_frog(self, turnout: TurnoutForm) -> Table:
         written = self.origin.entries
-        through = {"through": written["through"]} if "through" in written else {}
+        more: dict[str, Node] = {key: written[key] for key in ("through", "lead") if key in written}
         if "radius" in written:
-            curve = {"radius": written["radius"], "turn": written["hand"], "to": self.word("frog"), **through}
+            curve = {"radius": written["radius"], "turn": written["hand"], "to": self.word("frog"), **more}
             return self.table({"curve": self.table(curve)})
         key = turnout.frog_keys[0]
-        return self.table({key: written[key], **through})
+        return self.table({key: written[key], **more})
 
     def word(self, text: str) -> Scalar:
         return Scalar(text, True, self.place, self.path)

@@ -44,6 +44,8 @@ _KEYS = frozenset(
         "frog_angle",
         "frog_ratio",
         "through",
+        "lead",
+        "bend",
         "radius",
         "turn",
         "length",

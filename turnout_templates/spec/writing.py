@@ -14,7 +14,7 @@ _ORDER = (
     "spec", "name", "revision", "notes", "units", "scale", "gauges", "track_standard", "rail",
     "ties", "tip", "frog_point", "throw", "routes",
 )  # fmt: skip
-_ROUTE_ORDER = ("leaves", "at", "hand", "joins", "facing", "gauges", "common_rail", "start", "points", "path")
+_ROUTE_ORDER = ("leaves", "at", "hand", "joins", "facing", "gauges", "common_rail", "start", "bend", "points", "path")
 
 
 def expanded_yaml(located: LocatedSpec) -> str:
