@@ -31,7 +31,7 @@ def test_a_lead_longer_than_tangent_points_make_it(bend: str) -> None:
     assert found(turnout(NATURAL, bend=bend)) == []
     (said,) = found(turnout(NATURAL + 20, bend=bend))
     assert (said.level, said.where) == ("warning", '"branch" at S1')
-    run, lead = (float(re.findall(r"[0-9.]+(?= mm)", text)[0]) for text in (said.measured, said.remedy))
+    run, lead = (float(re.findall(r"[0-9.]+(?= mm)", text)[0]) for text in (str(said.measured), str(said.remedy)))
     assert run == pytest.approx(20, abs=0.02)
     assert lead == pytest.approx(NATURAL, abs=0.02)
     assert found(turnout(lead, at=60 + run, bend=bend)) == []

@@ -57,8 +57,9 @@ def test_the_whole_drawing_has_every_frog_point_in_the_group_of_its_frog(name: s
 def test_the_svg_carries_its_spec_and_that_loads_to_the_same(name: str) -> None:
     (content,) = written(name, "svg", None).values()
     carried = parsed(content).findtext(f"{NS}metadata")
-    assert carried == sample_path(name).read_text(encoding="utf-8")
-    assert read_spec(carried, file="", folder=FOLDER).spec.fingerprint == figures(name)["fingerprint"]
+    written_so = sample_path(name).read_text(encoding="utf-8")
+    assert carried is not None and (carried == written_so or "base:" in written_so)
+    assert read_spec(carried, file="", folder=None).spec.fingerprint == figures(name)["fingerprint"]
 
 
 def test_a_sheet_as_svg_shows_what_the_pdf_shows_where_it_shows_it() -> None:
