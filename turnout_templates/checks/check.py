@@ -12,6 +12,7 @@ from turnout_templates.checks.frogs import (
     check_span,
     check_wings,
 )
+from turnout_templates.checks.polarity import check_opposed_crossings, check_rings
 from turnout_templates.checks.rails import check_crossings_complete, check_lost_rails, check_own_crossings
 from turnout_templates.checks.switches import (
     check_frog_reached,
@@ -37,6 +38,8 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_frog_on_point,
     check_heel_curve,
     check_points_apart,
+    check_rings,
+    check_opposed_crossings,
     check_opening,
 )
 
