@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -192,10 +193,11 @@ def mirrored(formation: Formation) -> Formation:
 def from_the_other_end(formation: Formation, name: str) -> Formation:
     """Return the same track with the free route `name` written from its other end."""
     path = formation.job.layout.route(name).path
-    end = path.end
+    end = path.end.turned(math.pi)
     whole = formation.routes[name]
+    heading = math.degrees(math.remainder(end.heading, math.tau))
     turned = {
-        "start": {"x": end.x, "y": end.y, "heading": f"{end.heading * 57.29577951308232 + 180.0} deg"},
+        "start": {"x": f"{end.x:.12f} mm", "y": f"{end.y:.12f} mm", "heading": f"{heading:.12f} deg"},
         "path": [_turned_piece(piece) for piece in reversed(whole["path"])],
     }
     routes = {key: _meeting_turned(route, name, path.length) for key, route in formation.routes.items()}

@@ -31,7 +31,7 @@ def name(request: pytest.FixtureRequest) -> str:
 
 
 def said(job: Job) -> list[tuple[str, str, str, str, str, float, float]]:
-    """Return all that is found of polarity, places to the thousandth of a mm."""
+    """Return all that is found of polarity, places to the thousandth of a mm (adding 0.0 makes -0.0 zero)."""
     return sorted(
         (f.rule, f.where, f.measured, f.limit, f.remedy, round(f.at[0], 3) + 0.0, round(f.at[1], 3) + 0.0)
         for f in job.findings
@@ -123,8 +123,20 @@ def test_the_point_rails_of_a_switch_at_a_gap_belong_to_the_track_before_it() ->
     assert (ring.broken.branch, ring.broken.parent) == ("east", "west")
     [frog] = [f for f in work.frogs if {f.first.route, f.second.route} == {"west", "east"}]
     assert frog_joins(work, frog) == "left and right"
-    closure = next(bar for bar in work.bars if any(s.owner.route == "east" and s.high > frog.t for s in bar.stretches))
-    assert bar_polarity(work, closure) in ("left", "right")
+    [crossed] = [owner.face.hand for owner in (frog.first, frog.second) if owner.route == "east"]
+    before, after = (
+        {
+            bar_polarity(work, bar)
+            for bar in work.bars
+            if all((s.owner.route, s.owner.face.hand) == ("east", crossed) for s in bar.stretches)
+            and all((s.low > frog.t) == at_switch for s in bar.stretches)
+        }
+        for at_switch in (True, False)
+    )
+    # East runs to the switch against the direction of west, so that the one hand is the other there, and its own side
+    # is turned up to the frog: the rail that crosses lies beside west's of the other polarity all along.
+    assert len(before) == len(after) == 1
+    assert before != after
 
 
 def variants(formation: Formation) -> Iterator[tuple[str, Formation]]:
