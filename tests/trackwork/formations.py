@@ -153,6 +153,14 @@ FORMATIONS = {
         },
         opposed=(("a", "b"),),
     ),
+    "figure of eight that crosses square": Formation(
+        {
+            "a": free(straight(300), curve(450, "right", 270), straight(800)),
+            "b": branch(
+                meets("a", "end"), straight("open"), curve(450, "left", 270), straight("open"), joins=meets("a", 0.0)
+            ),
+        }
+    ),
     "a line that crosses another there and back": Formation(
         {
             "a": free(straight(3000)),

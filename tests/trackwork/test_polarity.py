@@ -112,7 +112,7 @@ def test_frogs_join_what_their_kind_says_except_where_opposed(name: str) -> None
     work = worked(name).trackwork
     opposed = {frog for crossing in work.circuit.opposed for frog in crossing.frogs}
     assert len(work.frogs) > 0 or "oval" in name or name == "dogbone"
-    for frog in work.frogs:
+    for frog in (frog for frog in work.frogs if frog.angle < math.radians(89.0)):
         is_usual = (frog_joins(work, frog) == "left and right") == (frog.kind == "V")
         assert is_usual == (frog.id not in opposed), frog.id
 
