@@ -65,6 +65,16 @@ def test_steep_crossings_have_neither_wings_nor_guards_nor_complaints() -> None:
     assert square["findings"] == []
 
 
+def test_a_line_that_runs_over_itself_and_another_is_told_not_choked_on() -> None:
+    over = (
+        "  b: {start: {x: 100 mm, y: -100 mm, heading: 20 deg}, path: "
+        "[straight: 500 mm, curve: {radius: 400 mm, turn: left, angle: 320 deg}, straight: 900 mm]}\n"
+    )
+    found = findings(STRAIGHT.replace("400 mm", "3000 mm") + over)
+    assert found["crosses-itself"] == "error"
+    assert "rail-lost" not in found
+
+
 def test_guards_of_a_diamond_stand_in_no_flangeway() -> None:
     """At No. 4 in O the rails cross right beside the middle of a guard, where they are one for a moment only."""
     text = HEAD.replace("HO", "O").replace("400 mm", "800 mm") + STRAIGHT.replace("400 mm", "800 mm")

@@ -19,6 +19,8 @@ NAMES = {
     "switch",
     "guards",
     "guards_all",
+    "frogs_at_ends",
+    "frog_ids",
     "where",
     "measured",
     "limit",

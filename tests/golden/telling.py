@@ -78,8 +78,11 @@ def _figures(found: Figures) -> Iterator[str]:
     yield from map(_guard, found["guards"])
     for rail in found["rails"]:
         spans = ", ".join(f"{_face(p)} {number(p['from_mm'])}..{number(p['to_mm'])}" for p in rail["pieces"])
-        yield f"rail {rail['id']}: {rail['role']}, {number(rail['length_mm'])}: {spans}"
+        yield f"rail {rail['id']}: {rail['role']}, {rail['polarity']}, {number(rail['length_mm'])}: {spans}"
     yield from _ties(found["ties"])
+    for group in found["polarity"]["groups"]:
+        turned = ", turned" if group["turned"] else ""
+        yield f"connected: {' '.join(group['routes'])}, fed with {group['fed_with']}{turned}"
     for finding in found["findings"]:
         yield f"finding {finding['rule']}, {finding['level']}: {finding['where']}: {finding['measured']}"
 
@@ -108,7 +111,7 @@ def _frog(frog: Figures) -> str:
     return (
         f"frog {frog['id']} {frog['kind']}: No. {number(frog['number'])}, {number(frog['angle_deg'])} deg at "
         f"{_point(frog)}, {' x '.join(map(_face, frog['faces']))}, lead {_or_none(frog['lead_mm'])}, "
-        f"practical {practical}, noses {noses}"
+        f"practical {practical}, noses {noses}, joins {frog['joins']}"
     )
 
 

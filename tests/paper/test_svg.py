@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import shapely
 from paper.marks import BAR, CROSS, FACE, MARK, RING, along, distances
-from paper.samples import FOLDER, SAMPLES, faces, figures, sample_path, sheets, written
+from paper.samples import SAMPLES, faces, figures, sample_path, sheets, written
 from paper.svg_reading import NS, Stroked, parsed, strokes
 
 from turnout_templates.spec.load import read_spec

@@ -7,6 +7,7 @@ from itertools import pairwise
 
 import pytest
 from trackwork.building import all_faces, built, plain
+from trackwork.formations import FORMATIONS
 from trackwork.sites import SITES
 
 from turnout_templates.trackwork.model import Trackwork
@@ -34,6 +35,23 @@ def test_every_face_is_laid_once(work: Trackwork) -> None:
                 )
             at = high
         assert at == pytest.approx(route.path.length, abs=1e-6), owner.label
+
+
+@pytest.mark.parametrize("name", FORMATIONS)
+def test_every_face_of_routes_that_join_is_laid_once(name: str) -> None:
+    """Also those that are stock rail at both ends, and those of closed rings, which begin nowhere."""
+    work = FORMATIONS[name].job.trackwork
+    points = [point for switch in work.switches for point in switch.points]
+    for owner in all_faces(work):
+        route = work.layout.route(owner.route)
+        tips = [point.tip for point in points if point.owner == owner]
+        laid = sorted((s.low, s.high) for rail in work.rails for s in rail.stretches if s.owner == owner)
+        begin, end = route.begin_of(owner.face), route.end_of(owner.face)
+        for (_, before), (after, _) in pairwise([(begin, begin), *laid, (end, end)]):
+            gap = after - before
+            # Between a tip and the filed tip of the point that begins there nothing is laid of that point.
+            near_a_tip = any(min(abs(before - tip), abs(after - tip)) < 1e-6 for tip in tips)
+            assert abs(gap) < 1e-6 or (0.0 < gap < 40.0 and near_a_tip), owner.label
 
 
 def test_a_rail_goes_on_where_it_left_off(work: Trackwork) -> None:

@@ -13,6 +13,7 @@ from turnout_templates.checks.frogs import (
     check_wings,
 )
 from turnout_templates.checks.leads import check_lead_begins
+from turnout_templates.checks.polarity import check_opposed_crossings, check_rings
 from turnout_templates.checks.rails import (
     check_bare_rails,
     check_crossings_complete,
@@ -44,6 +45,8 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_frog_on_point,
     check_heel_curve,
     check_points_apart,
+    check_rings,
+    check_opposed_crossings,
     check_opening,
     check_bare_rails,
 )

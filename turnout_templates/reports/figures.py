@@ -11,6 +11,8 @@ from typing import Any
 from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.checks.finding import Finding
 from turnout_templates.geometry.pose import Point, Pose
+from turnout_templates.trackwork.circuit import Crossing, Group, Ring
+from turnout_templates.trackwork.feeds import bar_polarity, frog_joins, frogs_at_ends
 from turnout_templates.trackwork.model import Bar, Frog, Guard, PointRail, RouteFace, Stretch, Switch, Tie, Trackwork
 from turnout_templates.units import Unit
 
@@ -21,6 +23,7 @@ Figures = dict[str, Any]
 def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
     """Return all figures of `work` and its `findings` as values that JSON can hold, in full precision."""
     spec = work.spec
+    at_ends = frogs_at_ends(work)
     return {
         "format": FORMAT,
         "name": spec.name,
@@ -28,12 +31,13 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
         "scale_ratio": spec.scale.ratio,
         "gauges": {name: {"width_mm": gauge.width, "source": gauge.source} for name, gauge in spec.gauges.items()},
         "rail": {"name": spec.rail.name, "head_mm": spec.rail.head, "base_mm": spec.rail.base},
-        "routes": {route.name: _route(route) for route in work.layout},
+        "routes": {route.name: _route(work, route) for route in work.layout},
         "switches": [_switch(work, switch) for switch in work.switches],
         "frogs": [_frog(work, frog) for frog in work.frogs],
         "guards": [_guard(guard) for guard in work.guards],
-        "rails": [_bar(work, bar) for bar in work.bars],
+        "rails": [_bar(work, bar, at_ends[bar.id]) for bar in work.bars],
         "ties": [_tie(tie) for tie in work.ties],
+        "polarity": _polarity(work),
         "findings": [_finding(finding, work.spec.units) for finding in findings],
     }
 
@@ -54,7 +58,7 @@ def _radius(curvature: float) -> float | None:
     return 1.0 / curvature if curvature else None
 
 
-def _route(route: LaidRoute) -> Figures:
+def _route(work: Trackwork, route: LaidRoute) -> Figures:
     sharpest = route.path.greatest_curvature
     pieces = []
     for piece in route.path.pieces:
@@ -69,6 +73,7 @@ def _route(route: LaidRoute) -> Figures:
         "least_radius_mm": 1.0 / sharpest if sharpest else None,
         "pieces": pieces,
         "end": _pose(route.path.end),
+        "turned": work.circuit.turns[route.name] < 0,
     }
 
 
@@ -127,6 +132,7 @@ def _frog(work: Trackwork, frog: Frog) -> Figures:
         "lead_mm": frog.lead,
         "practical": _point(frog.practical) if frog.practical else None,
         "noses": [_nose(work, frog.first, frog.noses[0]), _nose(work, frog.second, frog.noses[1])],
+        "joins": frog_joins(work, frog),
     }
 
 
@@ -151,9 +157,16 @@ def _guard(guard: Guard) -> Figures:
     }
 
 
-def _bar(work: Trackwork, bar: Bar) -> Figures:
+def _bar(work: Trackwork, bar: Bar, frogs: tuple[str | None, str | None]) -> Figures:
     pieces = [piece for stretch in bar.stretches for piece in _face_pieces(work, stretch)]
-    return {"id": bar.id, "role": bar.role, "length_mm": sum(p["length_mm"] for p in pieces), "pieces": pieces}
+    return {
+        "id": bar.id,
+        "role": bar.role,
+        "length_mm": sum(p["length_mm"] for p in pieces),
+        "polarity": bar_polarity(work, bar),
+        "frogs_at_ends": list(frogs),
+        "pieces": pieces,
+    }
 
 
 def _face_pieces(work: Trackwork, stretch: Stretch) -> list[Figures]:
@@ -199,6 +212,38 @@ def _tie(tie: Tie) -> Figures:
         "route": tie.route,
         "station_mm": tie.station,
     }
+
+
+def _polarity(work: Trackwork) -> Figures:
+    circuit = work.circuit
+    return {
+        "groups": [_group(group) for group in circuit.groups],
+        "rings": [_ring(ring) for ring in circuit.rings],
+        "opposed_crossings": [_crossing(crossing) for crossing in circuit.opposed],
+    }
+
+
+def _group(group: Group) -> Figures:
+    turned = group.turns[group.routes[0]] < 0
+    return {"routes": list(group.routes), "fed_with": group.fed_with, "turned": turned}
+
+
+def _ring(ring: Ring) -> Figures:
+    meeting = ring.broken
+    return {
+        "routes": list(ring.routes),
+        "broken": {
+            "branch": meeting.branch,
+            "parent": meeting.parent,
+            "parent_station_mm": meeting.departure.station,
+            **_point(meeting.departure.tip.point),
+        },
+        "section": {"route": ring.section, "length_mm": ring.length},
+    }
+
+
+def _crossing(crossing: Crossing) -> Figures:
+    return {"routes": [crossing.first, crossing.second], "frog_ids": list(crossing.frogs), **_point(crossing.point)}
 
 
 def _finding(finding: Finding, units: Unit) -> Figures:

@@ -1,4 +1,4 @@
-"""Turn laid routes into trackwork, step by step: tips, switches, rails, frogs, filing, bars, wings, guards, ties."""
+"""Turn laid routes into trackwork, step by step: from tips, switches and rails to ties and polarity."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from turnout_templates.trackwork.field import Field
 from turnout_templates.trackwork.frogs import find_frogs
 from turnout_templates.trackwork.guards import lay_guards
 from turnout_templates.trackwork.model import PointRail, RouteFace, Trackwork
+from turnout_templates.trackwork.polarity import tell_polarity
 from turnout_templates.trackwork.runs import follow_rails
 from turnout_templates.trackwork.switches import build_switches
 from turnout_templates.trackwork.ties import lay_ties
@@ -45,4 +46,5 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
         guards=guards,
         unguarded=unguarded,
         ties=lay_ties(spec, layout, rails, switches),
+        circuit=tell_polarity(layout, switches, frogs),
     )

@@ -16,6 +16,7 @@ from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import rectangle
 from turnout_templates.spec.model import Hand, Spec
+from turnout_templates.trackwork.circuit import Circuit
 
 Ring = tuple[Point, ...]
 Interval = tuple[float, float]
@@ -271,6 +272,7 @@ class Trackwork:
     guards: tuple[Guard, ...]
     unguarded: tuple[Unguarded, ...]
     ties: tuple[Tie, ...]
+    circuit: Circuit
 
     def frog(self, name: str) -> Frog:
         """Return the frog with the id `name`."""

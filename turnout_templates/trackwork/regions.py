@@ -21,15 +21,26 @@ from turnout_templates.trackwork.model import Interval, Ring
 SLIVER = 1e-5
 """Intervals shorter than this (mm) are rounding between two ways to the same station."""
 
+_OVER_ITSELF = 50.0
+"""Nothing shorter than this (mm) is looked at for running over itself."""
+
 CRUMB = 1e-3
 """Scraps of less than this area (mm^2) are rounding, not metal."""
 
 
 def strip(path: Path, first: float, second: float, low: float, high: float) -> Polygon:
-    """Return the region between two offsets (mm, left positive) of `path` from station `low` to `high`."""
+    """Return the region between two offsets (mm, left positive) of `path` from station `low` to `high`.
+
+    Where the path runs over itself, the region is that of its parts together.
+    """
     there = flatten(Parallel(path, first, low, high))
     back = flatten(Parallel(path, second, low, high))
-    return Polygon([*there, *reversed(back)])
+    whole = Polygon([*there, *reversed(back)])
+    if high - low < _OVER_ITSELF or whole.is_valid:
+        return whole
+    middle = (low + high) / 2
+    parts = strip(path, first, second, low, middle).union(strip(path, first, second, middle, high))
+    return parts if isinstance(parts, Polygon) else whole
 
 
 def parts_of(region: BaseGeometry) -> list[Polygon]:

@@ -147,12 +147,13 @@ class _Net:
         return before
 
     def ends_in_order(self) -> Iterator[tuple[_Length, Way]]:
-        """Yield the ends that rails may begin at: of free routes, then points as they come, then whatever is left."""
+        """Yield the ends that rails may begin at: of free routes, then points, then any, last closed rings."""
         for route in self.layout:
             if route.departure is None:
                 firsts = (self.lengths[RouteFace(route.name, face)][0] for face in route.faces)
                 yield from ((length, -1) for length in firsts if -1 not in length.linked)
-        yield from self.begun
+        yield from ((length, end) for length, end in self.begun if end in length.points)
         for lengths in self.lengths.values():
             for length in lengths:
                 yield from ((length, end) for end in _ENDS if end not in length.linked)
+        yield from ((length, -1) for lengths in self.lengths.values() for length in lengths)
