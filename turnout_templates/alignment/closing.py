@@ -9,10 +9,10 @@ path is taken. Rank and remainder tell what is free, what is over-determined, an
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
-from typing import Literal
+from typing import Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,11 +61,20 @@ class Unknown:
         return {"length": 1.0, "station": 1.0, "curvature": 1e-5, "angle": 1e-3}[self.kind]
 
 
-Ends = Callable[[Vector, bool], tuple[Pose, Pose] | None]
-"""For a trial: (where the path comes to, where it has to come to), None where the trial makes no path.
+class Ends(Protocol):
+    """What is to be closed: a path whose values are tried."""
 
-The second argument tells whether the trial is a start, far from the last one, or one step of many.
-"""
+    def ends(self, values: Vector, afresh: bool) -> tuple[Pose, Pose] | None:
+        """Return (where the path comes to, where it has to come to), None where the trial makes no path.
+
+        `afresh` tells that the trial is a start, far from the last one, and not one step of many.
+        """
+
+    def length(self, values: Vector) -> float:
+        """Return the length in mm of the path last tried, by which solutions are compared."""
+
+    def memory(self) -> object:
+        """Return what makes the last trial come out the same again, where several paths have the same values."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +82,7 @@ class Closing:
     """What was found: the `values` of the unknowns, by how much the end misses in mm and radians, and what is `free`.
 
     `free` are the names of unknowns that can change without the end of the path moving; `refused` those whose value
-    cannot be built.
+    cannot be built. `length` is that of the path (mm), `memory` what its maker needs to make it again.
     """
 
     values: tuple[float, ...]
@@ -81,6 +90,13 @@ class Closing:
     turn: float
     free: tuple[str, ...]
     refused: tuple[Unknown, ...]
+    length: float
+    memory: object
+
+    @property
+    def badness(self) -> tuple[bool, int, float]:
+        """What the better of two closings has less of."""
+        return not self.closes, len(self.refused), self.length if self.closes else self.miss + self.turn
 
     @property
     def closes(self) -> bool:
@@ -88,38 +104,35 @@ class Closing:
         return self.miss < _CLOSED * 100 and self.turn < _CLOSED
 
 
-def close_path(unknowns: Sequence[Unknown], ends: Ends, worth: Callable[[Vector], float]) -> Closing | None:
-    """Return the solution with the least `worth` (the length of the path), or else the trial that misses least.
+def close_path(unknowns: Sequence[Unknown], path: Ends) -> Closing | None:
+    """Return the solution with the shortest path, or else the trial that misses least.
 
     None where no trial makes a path at all.
     """
-    starts = sorted(_starts(unknowns, ends), key=lambda start: start[0])
-    if not starts:
-        return None
-    found: list[tuple[tuple[int, int, float], Closing]] = []
-    tried_since = 0
+    starts = sorted(_starts(unknowns, path), key=lambda start: start[0])
+    found: list[Closing] = []
+    more = 0
     for _, start in starts[:_TRIED]:
-        values = _descend(unknowns, ends, np.array(start))
-        closing = _judge(unknowns, ends, values)
-        rank = (int(not closing.closes), len(closing.refused))
-        found.append(((*rank, worth(values) if closing.closes else closing.miss + closing.turn), closing))
-        tried_since += min(pair[0] for pair in found)[:2] == (0, 0)
-        if tried_since > _TRIED_MORE:
+        closing = _judge(unknowns, path, _descend(unknowns, path, np.array(start)))
+        if closing is not None:
+            found.append(closing)
+        more += any(closing.closes and not closing.refused for closing in found)
+        if more > _TRIED_MORE:
             break
-    return min(found, key=lambda pair: pair[0])[1]
+    return min(found, key=lambda closing: closing.badness, default=None)
 
 
-def _starts(unknowns: Sequence[Unknown], ends: Ends) -> Iterator[tuple[float, tuple[float, ...]]]:
+def _starts(unknowns: Sequence[Unknown], path: Ends) -> Iterator[tuple[float, tuple[float, ...]]]:
     """Yield (error, values) of the starts that make a path."""
     for values in product(*(unknown.starts for unknown in unknowns)):
-        missed = _missed(ends, np.array(values), start=True)
+        missed = _missed(path, np.array(values), start=True)
         if missed is not None:
             yield float(np.linalg.norm(missed)), values
 
 
-def _missed(ends: Ends, values: Vector, *, start: bool = False) -> Vector | None:
+def _missed(path: Ends, values: Vector, *, start: bool = False) -> Vector | None:
     """Return by how much the end of the path misses: ahead and to the left in mm, and the turn as a length."""
-    pair = ends(values, start)
+    pair = path.ends(values, start)
     if pair is None:
         return None
     end, goal = pair
@@ -127,13 +140,13 @@ def _missed(ends: Ends, values: Vector, *, start: bool = False) -> Vector | None
     return np.array([ahead, left, wrapped(end.heading - goal.heading) * _TURN_AS_LENGTH])
 
 
-def _descend(unknowns: Sequence[Unknown], ends: Ends, values: Vector) -> Vector:
+def _descend(unknowns: Sequence[Unknown], path: Ends, values: Vector) -> Vector:
     """Return where Newton's method comes to from `values`, its steps shortened while they make matters worse."""
-    missed = _missed(ends, values, start=True)
+    missed = _missed(path, values, start=True)
     for _ in range(_STEPS):
         if missed is None or not len(unknowns):
             break
-        slope = _slopes(unknowns, ends, values)
+        slope = _slopes(unknowns, path, values)
         if slope is None:
             break
         sizes = np.array([unknown.size for unknown in unknowns])
@@ -142,7 +155,7 @@ def _descend(unknowns: Sequence[Unknown], ends: Ends, values: Vector) -> Vector:
         if before < _ROUNDING:
             break
         for _ in range(12):
-            trial = _missed(ends, values + step)
+            trial = _missed(path, values + step)
             if trial is not None and float(np.linalg.norm(trial)) <= before * (1 - 1e-4):
                 break
             step = step / 2
@@ -152,35 +165,39 @@ def _descend(unknowns: Sequence[Unknown], ends: Ends, values: Vector) -> Vector:
     return values
 
 
-def _slopes(unknowns: Sequence[Unknown], ends: Ends, values: Vector) -> Vector | None:
+def _slopes(unknowns: Sequence[Unknown], path: Ends, values: Vector) -> Vector | None:
     """Return how the miss changes with each unknown (3 rows), None at the edge of what makes a path."""
     columns = []
     for i, unknown in enumerate(unknowns):
         step = np.zeros(len(values))
         step[i] = unknown.step
-        more, less = _missed(ends, values + step), _missed(ends, values - step)
+        more, less = _missed(path, values + step), _missed(path, values - step)
         if more is None or less is None:
             return None
         columns.append((more - less) / (2 * unknown.step))
     return np.array(columns).T
 
 
-def _judge(unknowns: Sequence[Unknown], ends: Ends, values: Vector) -> Closing:
-    missed = _missed(ends, values, start=True)
-    assert missed is not None
-    refused = tuple(unknown for unknown, value in zip(unknowns, values, strict=True) if not unknown.allows(value))
+def _judge(unknowns: Sequence[Unknown], path: Ends, values: Vector) -> Closing | None:
+    """Return what `values` come to, None where they make no path after all."""
+    free = _free(unknowns, path, values)
+    missed = _missed(path, values, start=True)
+    if missed is None:
+        return None
     return Closing(
-        tuple(float(value) for value in values),
-        math.hypot(float(missed[0]), float(missed[1])),
-        abs(float(missed[2])) / _TURN_AS_LENGTH,
-        _free(unknowns, ends, values),
-        refused,
+        values=tuple(float(value) for value in values),
+        miss=math.hypot(float(missed[0]), float(missed[1])),
+        turn=abs(float(missed[2])) / _TURN_AS_LENGTH,
+        free=free,
+        refused=tuple(u for u, value in zip(unknowns, values, strict=True) if not u.allows(float(value))),
+        length=path.length(values),
+        memory=path.memory(),
     )
 
 
-def _free(unknowns: Sequence[Unknown], ends: Ends, values: Vector) -> tuple[str, ...]:
+def _free(unknowns: Sequence[Unknown], path: Ends, values: Vector) -> tuple[str, ...]:
     """Return the names of the unknowns that can change together without the end of the path moving."""
-    slope = _slopes(unknowns, ends, values) if len(unknowns) else None
+    slope = _slopes(unknowns, path, values) if len(unknowns) else None
     if slope is None:
         return ()
     sizes = np.array([unknown.size for unknown in unknowns])

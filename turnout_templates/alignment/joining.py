@@ -41,6 +41,8 @@ _FIRST_NUMBERS = (6.0, 4.0, 9.0)
 """An open frog number is sought from these."""
 _STATIONS = 8
 """A meeting anywhere is sought from this many places of the route joined."""
+_IN_PLACE = 1e-3
+"""A path that misses by less than this (mm) comes to the right place, whatever its direction."""
 _LEAST_NUMBER, _MOST_NUMBER = 1.0, 100.0
 
 
@@ -77,8 +79,8 @@ def join_path(
     """
     view = joining_view(route, laid)
     attempts = [_Attempt(spec, route, faces, near, view, laid, hand) for hand in _hands(spec, route, near, view)]
-    closings = [close_path(attempt.unknowns, attempt.ends, attempt.length) for attempt in attempts]
-    attempt, closing = min(zip(attempts, closings, strict=True), key=lambda pair: _badness(*pair))
+    closings = [(attempt, close_path(attempt.unknowns, attempt)) for attempt in attempts]
+    attempt, closing = min(closings, key=lambda pair: (True, 0, 0.0) if pair[1] is None else pair[1].badness)
     if closing is None or not closing.closes or closing.refused or closing.free:
         raise _cannot_join(attempt, closing)
     return attempt.path(closing)
@@ -96,14 +98,6 @@ def _hands(spec: Spec, route: Route, near: NearEnd, view: View) -> tuple[Hand, .
     joint = route.joins
     plain = far_piece(route) is None and joint is not None and isinstance(joint.points, TangentPoints)
     return ("left",) if plain else ("left", "right")
-
-
-def _badness(attempt: _Attempt, closing: Closing | None) -> tuple[bool, bool, int, float]:
-    """Return what the better of two attempts has less of."""
-    if closing is None:
-        return True, True, 0, math.inf
-    length = attempt.length(np.array(closing.values)) if closing.closes else closing.miss + closing.turn
-    return False, not closing.closes, len(closing.refused), length
 
 
 @dataclass(slots=True)
@@ -257,18 +251,23 @@ class _Attempt:
 
     def length(self, values: Vector) -> float:
         """Return the length of the path, by which solutions are compared."""
-        before = self.before(values, afresh=True)
-        behind = self.behind(self.far_end(values), values, afresh=True)
+        before = self.before(values, afresh=False)
+        behind = self.behind(self.far_end(values), values, afresh=False)
         if before is None or behind is None:
             return math.inf
         return sum(abs(shape.length) for shape in (*before[0], *behind[1]))
 
+    def memory(self) -> object:
+        """Return the frog curves of the last trial."""
+        return self.near_curves.last, self.far_curves.last
+
     def path(self, closing: Closing) -> JoinedPath:
         """Return the path that closes."""
+        self.near_curves.last, self.far_curves.last = closing.memory  # type: ignore[misc]
         values = np.array(closing.values)
         end = self.far_end(values)
         check_on_parent(end, "joins", self.spec.units)
-        before, behind = self.before(values, afresh=True), self.behind(end, values, afresh=True)
+        before, behind = self.before(values, afresh=False), self.behind(end, values, afresh=False)
         assert before is not None and behind is not None
         shapes = [shape for shape in before[0] if shape.length > 0.0]
         length = sum(shape.length for shape in shapes)
@@ -287,7 +286,7 @@ def _cannot_join(attempt: _Attempt, closing: Closing | None) -> LayoutError:
             where,
         )
     if not closing.closes:
-        return LayoutError(_missing(attempt, closing), _what_is_open(attempt), where)
+        return LayoutError(_missing(attempt, closing), _what_is_open(attempt, closing), where)
     if closing.free:
         names = " and ".join(closing.free)
         return LayoutError(
@@ -313,7 +312,8 @@ def _missing(attempt: _Attempt, closing: Closing) -> str:
     )
 
 
-def _what_is_open(attempt: _Attempt) -> str:
+def _what_is_open(attempt: _Attempt, closing: Closing) -> str:
+    """Say what there is to be found, and which of the three conditions nothing of it can meet."""
     count = len(attempt.unknowns)
     values = ", ".join(unknown.name for unknown in attempt.unknowns) or "nothing"
     if count < 3:
@@ -321,6 +321,8 @@ def _what_is_open(attempt: _Attempt) -> str:
             f"To meet a route in place and direction takes three values to be found, and here there "
             f"{'is' if count == 1 else 'are'} {count}: {values}. Leave another one open, or give other figures."
         )
+    if closing.miss < _IN_PLACE:
+        return "Its place would do, but nothing that is open turns it: leave the length or the radius of a curve open."
     return f"It was sought with {values}. Give other figures, or leave another one open."
 
 
