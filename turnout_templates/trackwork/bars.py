@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Literal
 
+from turnout_templates.alignment.model import Layout
+from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.trackwork.model import Bar, FiledHead, Frog, Rail, RouteFace, Stretch
 
 Role = Literal["stock rail", "point and closure rail", "closure rail", "frog rail", "running rail"]
@@ -12,12 +14,14 @@ _JOINS = 1e-4
 """Stations (mm) within which one stretch of face goes on where another ended."""
 
 
-def cut_bars(rails: tuple[Rail, ...], heads: tuple[FiledHead, ...], frogs: tuple[Frog, ...]) -> tuple[Bar, ...]:
+def cut_bars(
+    layout: Layout, rails: tuple[Rail, ...], heads: tuple[FiledHead, ...], frogs: tuple[Frog, ...]
+) -> tuple[Bar, ...]:
     """Return the bars of all rails in the order of the rails, ids R1, R2a, R2b ... where a rail falls into several."""
     by_rail: dict[str, list[FiledHead]] = {}
     for head in heads:
         by_rail.setdefault(head.rail, []).append(head)
-    ends = _Ends(rails, frogs)
+    ends = _Ends(layout, rails, frogs)
     bars = []
     for rail in rails:
         pieces = list(_pieces(by_rail.get(rail.id, [])))
@@ -29,10 +33,15 @@ def cut_bars(rails: tuple[Rail, ...], heads: tuple[FiledHead, ...], frogs: tuple
 
 
 class _Ends:
-    """Where rails end for a frog, and which faces points lie behind: what tells the role of a bar."""
+    """Where rails end for a frog, and where points lie behind them: what tells the role of a bar."""
 
-    def __init__(self, rails: tuple[Rail, ...], frogs: tuple[Frog, ...]) -> None:
-        self.outside = {owner for rail in rails for point in rail.points for owner in point.outside}
+    def __init__(self, layout: Layout, rails: tuple[Rail, ...], frogs: tuple[Frog, ...]) -> None:
+        self.beside: dict[RouteFace, list[float]] = {}
+        for point in (point for rail in rails for point in rail.points):
+            tip = layout.route(point.owner.route).path.point_at(point.tip, point.owner.face.offset)
+            for owner in point.outside:
+                station = nearest_station(layout.route(owner.route).path, tip)[0]
+                self.beside.setdefault(owner, []).append(station)
         self.points: set[tuple[RouteFace, float]] = set()
         self.noses: set[tuple[RouteFace, float]] = set()
         for frog in frogs:
@@ -47,7 +56,7 @@ class _Ends:
             return "point and closure rail"
         if self.points & ends:
             return "frog rail"
-        if any(stretch.owner in self.outside for stretch in piece):
+        if any(s.low <= station <= s.high for s in piece for station in self.beside.get(s.owner, [])):
             return "stock rail"
         return "closure rail" if self.noses & ends else "running rail"
 

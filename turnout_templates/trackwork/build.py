@@ -39,7 +39,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
         layout=layout,
         rails=rails,
         heads=heads,
-        bars=cut_bars(rails, heads, frogs),
+        bars=cut_bars(layout, rails, heads, frogs),
         switches=switches,
         frogs=frogs,
         wings=wings,
