@@ -5,12 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from turnout_templates import units
 from turnout_templates.errors import KeyPath
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.spec import forms, model, path_forms
+from turnout_templates.spec import model, path_forms
 from turnout_templates.spec.scalars import LONGEST_TRACK, SHORTEST
+
+if TYPE_CHECKING:
+    from turnout_templates.spec import forms
 
 
 @dataclass(slots=True)
