@@ -74,9 +74,13 @@ class Reach:
 
 @dataclass(frozen=True, slots=True)
 class Measures:
-    """What lengths rest on (mm): the widest `gauge`, the rail's `head`, the `tie` spacing; and the spec's `unit`."""
+    """What lengths rest on (mm): the widest `gauge`, the rail's `head`, the `tie` spacing; and the spec's `unit`.
+
+    `aside` is how far the centre line of the narrowest gauge lies beside that of the widest.
+    """
 
     gauge: float
+    aside: float
     head: float
     tie: float
     unit: units.Unit
@@ -131,10 +135,15 @@ def exact(mm: float) -> Fraction:
 
 def measures_of(form: SpecForm, ground: Ground, unit: units.Unit) -> Measures:
     """Return what the lengths of a spec rest on."""
-    gauge = max(gauge.width for gauge in ground.gauges.values())
+    widths = [gauge.width for gauge in ground.gauges.values()]
+    gauge, aside = max(widths), (max(widths) - min(widths)) / 2
     spacing = form.ties.spacing if form.ties is not None and form.ties.spacing is not None else None
     return Measures(
-        float(gauge), _rail_head(form, ground), spacing or float(tie_practice(ground.ratio, gauge).spacing), unit
+        float(gauge),
+        float(aside),
+        _rail_head(form, ground),
+        spacing or float(tie_practice(ground.ratio, gauge).spacing),
+        unit,
     )
 
 

@@ -104,7 +104,8 @@ def _leg_to_frog(asked: Asked[WyeForm]) -> _Leg:
     curved = float(radius) * cosine + reach.foot[1]
     below = measures.rounded_up(curved + reach.heel * sine)
     straight = (float(below) - curved) / sine
-    return _Leg(radius, below, float(radius) * (1 - sine) + straight * cosine + reach.foot[0])
+    narrower = measures.aside / sine if form.gauges else 0.0
+    return _Leg(radius, below, float(radius) * (1 - sine) + straight * cosine + reach.foot[0] + narrower)
 
 
 def _curve(asked: Asked[WyeForm], leg: _Leg, turn: str) -> list[Written]:
