@@ -7,6 +7,7 @@ lengths that only have to hold what lies in them.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -76,14 +77,22 @@ class Reach:
 class Measures:
     """What lengths rest on (mm): the widest `gauge`, the rail's `head`, the `tie` spacing; and the spec's `unit`.
 
-    `aside` is how far the centre line of the narrowest gauge lies beside that of the widest.
+    `widths` holds each gauge by its name.
     """
 
     gauge: float
-    aside: float
+    widths: Mapping[str, Fraction]
     head: float
     tie: float
     unit: units.Unit
+
+    def aside(self, names: Sequence[str] | None) -> Fraction:
+        """Return how far the centre line of the widest of the gauges `names` lies beside that of the widest of all.
+
+        It lies toward the common rail. None stands for all gauges.
+        """
+        carried = [self.widths[name] for name in names or self.widths if name in self.widths]
+        return (max(self.widths.values()) - max(carried, default=max(self.widths.values()))) / 2
 
     @property
     def end(self) -> Fraction:
@@ -135,12 +144,12 @@ def exact(mm: float) -> Fraction:
 
 def measures_of(form: SpecForm, ground: Ground, unit: units.Unit) -> Measures:
     """Return what the lengths of a spec rest on."""
-    widths = [gauge.width for gauge in ground.gauges.values()]
-    gauge, aside = max(widths), (max(widths) - min(widths)) / 2
+    widths = {name: gauge.width for name, gauge in ground.gauges.items()}
+    gauge = max(widths.values())
     spacing = form.ties.spacing if form.ties is not None and form.ties.spacing is not None else None
     return Measures(
         float(gauge),
-        float(aside),
+        widths,
         _rail_head(form, ground),
         spacing or float(tie_practice(ground.ratio, gauge).spacing),
         unit,

@@ -92,7 +92,10 @@ def _check_common_rail(asked: Asked[WyeForm]) -> None:
 
 def _leg(asked: Asked[WyeForm]) -> _Leg:
     """Return a leg that is one curve from the tail to the main."""
-    return _Leg(exact(asked.form.radius), exact(asked.form.radius), asked.form.radius)
+    form = asked.form
+    toward = 1 if form.hand == form.common_rail else -1
+    below = exact(form.radius) + toward * asked.measures.aside(form.gauges)
+    return _Leg(exact(form.radius), below, form.radius)
 
 
 def _leg_to_frog(asked: Asked[WyeForm]) -> _Leg:
@@ -104,7 +107,7 @@ def _leg_to_frog(asked: Asked[WyeForm]) -> _Leg:
     curved = float(radius) * cosine + reach.foot[1]
     below = measures.rounded_up(curved + reach.heel * sine)
     straight = (float(below) - curved) / sine
-    narrower = measures.aside / sine if form.gauges else 0.0
+    narrower = float(measures.aside(form.gauges)) / sine
     return _Leg(radius, below, float(radius) * (1 - sine) + straight * cosine + reach.foot[0] + narrower)
 
 
