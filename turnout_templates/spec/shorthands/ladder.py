@@ -37,7 +37,7 @@ class LadderForm(BranchingForm):
     def _check(self) -> Self:
         self.check_frog()
         if self.frogs and len(self.frogs) != self.tracks:
-            sentence = f"There are {self.tracks} tracks and {len(self.frogs)} frogs."
+            sentence = f"The list holds {len(self.frogs)}, and the tracks are {self.tracks}."
             s.fail(sentence, "Give each track its frog, or leave the list out.", ("frogs",))
         return self
 
