@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 
 from turnout_templates.alignment.allowed import angle_of, number_of
 from turnout_templates.alignment.closing import Closing, Unknown, Vector, close_path
-from turnout_templates.alignment.ends import NOTICED, BranchEnd, check_on_parent, joining_view, turned_shapes
-from turnout_templates.alignment.faces import Face, other
+from turnout_templates.alignment.ends import BranchEnd, check_on_parent, joining_view, turned_shapes
+from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.frog_end import Along, far_piece, frog_task, line_along, near_piece
 from turnout_templates.alignment.leaving import shift_of
 from turnout_templates.alignment.model import LaidRoute, View
@@ -118,21 +118,9 @@ class _Attempt:
         self.widest = max(gauge.width for gauge in spec.gauges.values())
         begin = near.start
         self.foot, away = nearest_station(view.path, begin.point)
-        self.hand = self._far_hand()
+        self.hand: Hand = "left" if view.path.pose_at(self.foot).local(begin.point)[1] > 0 else "right"
         self.distance = max(away, 8.0 * self.widest)
         self.unknowns = tuple(self._unknowns())
-
-    def _far_hand(self) -> Hand:
-        """Return the side that the path comes from, looked at from the far tip.
-
-        It is the side on which the path begins; where it begins on the route that it joins, that to which it leaves.
-        """
-        pose, begin = self.view.path.pose_at(self.foot), self.near.start
-        beside = pose.local(begin.point)[1]
-        if abs(beside) > NOTICED or self.route.hand is None:
-            return "left" if beside > 0 else "right"
-        same_way = math.cos(begin.heading - pose.heading) > 0.0
-        return self.route.hand if same_way else other(self.route.hand)
 
     def _unknowns(self) -> Iterator[Unknown]:
         joint = self.route.joins
