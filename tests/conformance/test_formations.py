@@ -10,17 +10,19 @@ from __future__ import annotations
 import cmath
 import math
 from itertools import pairwise
+from pathlib import Path
 from typing import Any
 
 import mpmath
 import pytest
 from shapely.geometry import LineString, Point
 
-from turnout_templates.pipeline import measure, work_out
+from turnout_templates.pipeline import measure, measure_file, work_out
 from turnout_templates.spec.load import read_spec
 
 from .figures import Figures
 
+FOLDER = Path(__file__).parents[2] / "sample_specs"
 HO, HEAD = 16.4846, 0.889
 """NMRA S-3.2 nominal HO gauge and the head of code 70 (NMRA RP-15.1), in mm."""
 
@@ -355,3 +357,52 @@ def test_formations_in_two_gauges(formation: str, kinds: str | None, rail: str) 
     if kinds is None:
         kinds = "VVV" if rail == "left" else "KKVVVVV"
     assert "".join(sorted(frog["kind"] for frog in found["frogs"])) == kinds
+
+
+@pytest.mark.parametrize("rail", ["left", "right"])
+def test_a_common_rail_changes_its_side(rail: str) -> None:
+    """Derived: with the gauges G and g, the narrow one's centre line comes from (G - g)/2 on one side of the wide one's
+    to (G - g)/2 on the other; between two curves of R that turn by A, 2 R (1 - cos A) + s sin A = G - g and
+    2 R sin A + s cos A = L. No rails cross; one point moves at either end.
+    """
+    found = figures(f"side_change: {{radius: 600 mm, length: 160 mm, common_rail: {rail}}}", TWO_GAUGES)
+    across, side = HO - 10.4902, 1 if rail == "left" else -1
+
+    def ends(a: Any, straight: Any) -> tuple[Any, Any]:
+        return (
+            1200 * (1 - mpmath.cos(a)) + straight * mpmath.sin(a) - across,
+            1200 * mpmath.sin(a) + straight * mpmath.cos(a) - 160,
+        )
+
+    a, straight = mpmath.findroot(ends, (0.05, 80))
+    lengths = [piece["length_mm"] for piece in found["routes"]["narrow"]["pieces"]]
+    assert lengths == pytest.approx([float(600 * a), float(straight), float(600 * a)], abs=1e-6)
+    assert found["routes"]["narrow"]["pieces"][0]["start"]["y_mm"] == pytest.approx(side * across / 2, abs=1e-9)
+    assert found["routes"]["narrow"]["end"]["y_mm"] == pytest.approx(-side * across / 2, abs=1e-7)
+    assert found["frogs"] == [] and [s["points"] for s in found["switches"]] == [1, 1]
+
+
+def sample(name: str) -> Figures:
+    (path,) = FOLDER.glob(f"{name}-*.yaml")
+    return measure_file(path)
+
+
+def rules(found: Figures) -> set[str]:
+    return {finding["rule"] for finding in found["findings"]}
+
+
+def test_the_samples_are_what_their_comments_say() -> None:
+    crossover, two_gauges = sample("16"), sample("17")
+    assert len(crossover["switches"]) == len(crossover["frogs"]) == 2
+    assert len(two_gauges["frogs"]) == 6 and [s["points"] for s in two_gauges["switches"]] == [3, 3]
+    double = sample("18")
+    assert max(frog["angle_deg"] for frog in double["frogs"]) == pytest.approx(2 * math.degrees(angle(6)), abs=1e-6)
+    assert any(piece["length_mm"] == pytest.approx(18 * 25.4) for piece in pieces(sample("19"), "siding", "straight"))
+    assert [frog["number"] for frog in sample("20")["frogs"]] == pytest.approx([6, 6, 6, 6, 5], abs=1e-6)
+    triangle = sample("21")
+    assert {f["gauge"] for frog in triangle["frogs"] for f in frog["faces"] if f["route"] != "main"} == {"narrow"}
+    assert len(sample("22")["switches"]) == 1 and "points-together" in rules(sample("22"))
+    assert len(sample("23")["switches"]) == 2 and "points-together" not in rules(sample("23"))
+    assert len(sample("24")["frogs"]) == 4 and len(sample("25")["frogs"]) == 6
+    assert len({round(frog["angle_deg"], 3) for frog in sample("26")["frogs"]}) == 4
+    assert sample("27")["switches"] == [] and sample("28")["frogs"] == []

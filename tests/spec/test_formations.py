@@ -48,8 +48,56 @@ GOOD = [
 ]
 
 
+SIDE_CHANGE = "side_change: {radius: 600 mm, common_rail: left}"
+
+
 def test_each_formation_is_tried_here() -> None:
-    assert {text.partition(":")[0] for text in GOOD} == set(FORMATIONS)
+    assert {text.partition(":")[0] for text in [*GOOD, SIDE_CHANGE]} == set(FORMATIONS)
+
+
+@pytest.mark.parametrize("more", ["", ", length: 200 mm", ", points: {entry: 1 deg}"])
+def test_a_change_of_side_means_the_same_and_can_be_laid(more: str) -> None:
+    located = read(f"{TWO_GAUGES}{SIDE_CHANGE[:-1]}{more}}}\n")
+    assert read(expanded_yaml(located)).spec.fingerprint == located.spec.fingerprint
+    assert [finding for finding in work_out(located).findings if finding.level == "error"] == []
+
+
+def test_a_change_of_side_is_written_from_both_ends() -> None:
+    assert routes(SIDE_CHANGE, TWO_GAUGES) == (
+        "  west:\n"
+        "    common_rail: left\n"
+        "    path:\n"
+        "      - straight: 30 mm\n"
+        "  east:\n"
+        "    start: {x: 200 mm, y: 0 mm, heading: 180 deg}\n"
+        "    common_rail: left\n"
+        "    path:\n"
+        "      - straight: 30 mm\n"
+        "  wide:\n"
+        "    leaves: west\n"
+        "    at: end\n"
+        "    joins: {route: east, at: end, facing: against}\n"
+        "    gauges: [standard]\n"
+        "    path:\n"
+        "      - straight: open\n"
+        "  narrow:\n"
+        "    leaves: west\n"
+        "    at: end\n"
+        "    hand: right\n"
+        "    joins: {route: east, at: end, facing: against}\n"
+        "    gauges: [narrow]\n"
+        "    path:\n"
+        "      - curve: {radius: 600 mm, turn: right, length: open}\n"
+        "      - straight: open\n"
+        "      - curve: {radius: 600 mm, turn: left, length: open}\n"
+    )
+
+
+def test_a_change_of_side_needs_room_and_two_gauges() -> None:
+    (problem,) = problems("side_change: {radius: 600 mm, length: 100 mm, common_rail: left}", TWO_GAUGES)
+    assert "They take at least 119.8 mm. (a.yaml:6:31, side_change > length)" in str(problem)
+    (problem,) = problems(SIDE_CHANGE)
+    assert "It takes two gauges to share a rail." in str(problem) and "side_change > common_rail" in str(problem)
 
 
 @pytest.mark.parametrize("head", [HEAD, HEAD.replace("units: mm", "units: in"), HEAD.replace("HO", "N")])

@@ -133,7 +133,7 @@ def _start(
 ) -> dict[str, Written]:
     """Return where the second track starts that crosses the main in the middle of both, from their curvatures."""
     length = float(middle)
-    turn = asked.side * asked.form.angle
+    turn = asked.form.side * asked.form.angle
     crossing = join(Pose(0.0, 0.0, 0.0), [Shape(length, main, main)]).end
     back = join(crossing.turned(turn + math.pi), [Shape(length, -second, -second)]).end
     return {"x": back.x, "y": back.y, "heading": degrees(math.degrees(wrapped(back.heading + math.pi)))}

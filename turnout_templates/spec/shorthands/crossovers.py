@@ -113,7 +113,7 @@ def _tip_to_tip(asked: Asked[CrossoverForm]) -> float:
 
 def _both(asked: Asked[CrossoverForm], tracks: _Tracks) -> dict[str, dict[str, Written]]:
     writer, form = asked.writer, asked.form
-    beside = asked.side * exact(form.spacing)
+    beside = asked.form.side * exact(form.spacing)
     second: dict[str, Written] = {"straight": tracks.second}
     if form.main is not None:
         radius = exact(_second_radius(form))

@@ -30,11 +30,21 @@ class MainForm(ArcForm):
 class FormationForm(Form):
     """What every formation takes."""
 
-    hand: s.Side = Field(description="side that it lies on or leaves to, as seen from the start of the main")
     common_rail: s.Side | None = Field(default=None, description="side of the rail that several gauges share")
 
 
-class BranchingForm(FrogKeys, FormationForm):
+class HandedForm(FormationForm):
+    """A formation that lies to one side of its main."""
+
+    hand: s.Side = Field(description="side that it lies on or leaves to, as seen from the start of the main")
+
+    @property
+    def side(self) -> int:
+        """+1 where the formation lies to the left, -1 to the right."""
+        return 1 if self.hand == "left" else -1
+
+
+class BranchingForm(FrogKeys, HandedForm):
     """A formation whose branches run to frogs that are all alike."""
 
     gauges: list[s.Text] | None = Field(default=None, min_length=1, description="gauges that leave; all unsaid")
@@ -46,7 +56,7 @@ class BranchingForm(FrogKeys, FormationForm):
         check_known(self)
 
 
-class CrossingForm(FormationForm):
+class CrossingForm(HandedForm):
     """A formation in which two tracks cross at an angle."""
 
     frog: s.FrogNumber = Field(default=0.0, description="frog number of the crossing, 1/2 cot(F/2)")
@@ -81,11 +91,6 @@ class Asked(Generic[F]):
     form: F
     measures: Measures
     writer: Writer
-
-    @property
-    def side(self) -> int:
-        """+1 where the formation lies to the left, -1 to the right."""
-        return 1 if self.form.hand == "left" else -1
 
     def check_spacing(self, spacing: float) -> None:
         """Raise InputProblems where tracks `spacing` mm apart would lie in one another."""

@@ -52,7 +52,7 @@ def gauntlet_routes(asked: Asked[GauntletForm]) -> Routes:
     between: Written = {"straight": slope}
     together: Written = {"straight": writer.origin.entries["length"]}
     path = [end, inward, between, outward, together, outward, between, inward, end]
-    start: dict[str, Written] = {"x": Fraction(0), "y": asked.side * exact(form.spacing)}
+    start: dict[str, Written] = {"x": Fraction(0), "y": asked.form.side * exact(form.spacing)}
     return {
         "main": {**writer.free(), "path": [{"straight": length}]},
         "second": {**writer.free(start), "path": path},

@@ -66,7 +66,7 @@ def ladder_routes(asked: Asked[LadderForm]) -> Routes:
         },
     }
     for index, reach in enumerate(reaches):
-        start: dict[str, Written] = {"x": end, "y": asked.side * (index + 1) * exact(form.spacing)}
+        start: dict[str, Written] = {"x": end, "y": asked.form.side * (index + 1) * exact(form.spacing)}
         routes[f"track {index + 1}"] = {
             **writer.free({**start, "heading": "180 deg"}, turned=True),
             **writer.copied("gauges", "points"),
@@ -104,7 +104,7 @@ def _track(asked: Asked[LadderForm], index: int, lead: Reach, reach: Reach) -> l
     frog: Written = {"frog": frogs.items[index], **writer.copied("through")}  # type: ignore[union-attr]
     if abs(reach.angle - lead.angle) < 1e-12:
         return [{"straight": s.OPEN}, frog]
-    back = -asked.side if reach.angle > lead.angle else asked.side
+    back = -asked.form.side if reach.angle > lead.angle else asked.form.side
     radius = writer.copied("radius").get("radius", exact(_radius(asked, lead)))
     turn = "left" if back > 0 else "right"
     heel: Written = {"straight": asked.measures.rounded_heel(reach)}

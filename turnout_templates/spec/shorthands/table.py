@@ -7,6 +7,7 @@ from turnout_templates.spec.shorthands.crossovers import CrossoverForm, crossove
 from turnout_templates.spec.shorthands.formation import Formation
 from turnout_templates.spec.shorthands.gauntlet import GauntletForm, gauntlet_routes
 from turnout_templates.spec.shorthands.ladder import LadderForm, ladder_routes
+from turnout_templates.spec.shorthands.side_change import SideChangeForm, side_change_routes
 from turnout_templates.spec.shorthands.siding import SidingForm, siding_routes
 from turnout_templates.spec.shorthands.three_way import ThreeWayForm, three_way_routes
 from turnout_templates.spec.shorthands.turnout import TurnoutForm, turnout_routes
@@ -23,4 +24,5 @@ FORMATIONS: dict[str, Formation] = {
     "diamond": Formation(DiamondForm, diamond_routes, "two tracks that cross"),
     "slip": Formation(SlipForm, slip_routes, "two tracks that cross, with curves from one to the other"),
     "gauntlet": Formation(GauntletForm, gauntlet_routes, "two tracks drawn together without points"),
+    "side_change": Formation(SideChangeForm, side_change_routes, "a common rail that changes its side"),
 }

@@ -59,8 +59,8 @@ def wye_routes(asked: Asked[WyeForm]) -> Routes:
     leg = _leg_to_frog(asked) if form.frog_keys else _leg(asked)
     tail = exact(form.tail) or measures.end
     half = measures.rounded_up(leg.reach + float(measures.end))
-    start: dict[str, Written] = {"x": half, "y": asked.side * (leg.below + tail)}
-    heading = "90 deg" if asked.side < 0 else "-90 deg"
+    start: dict[str, Written] = {"x": half, "y": asked.form.side * (leg.below + tail)}
+    heading = "90 deg" if asked.form.side < 0 else "-90 deg"
     west: list[Written] = [{"straight": tail}, *_curve(asked, leg, other(form.hand))]
     return {
         "main": {**writer.free(), "path": [{"straight": 2 * half}]},
