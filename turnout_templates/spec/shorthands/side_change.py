@@ -1,9 +1,9 @@
-"""Turn the words of a change of the common rail's side into two tracks that meet, and a way between them for each gauge.
+"""Turn the words of a common rail that changes its side into two tracks, and a way between them for each gauge.
 
 side_change: {radius: 600 mm, common_rail: left}
 
-The narrower gauge leaves the common rail by a point, crosses over between the rails of the wider one, and joins its other
-rail. No rails cross, so there are no frogs.
+The narrower gauge leaves the common rail by a point, crosses over between the rails of the wider one, and joins its
+other rail. No rails cross, so there are no frogs.
 """
 
 from __future__ import annotations
