@@ -39,6 +39,7 @@ GOOD = [
     "ladder: {tracks: 3, spacing: 52 mm, frog: 6, frogs: [6, 5, 7], hand: left, length: 100 mm}",
     "wye: {radius: 600 mm, hand: right}",
     "wye: {frog: 6, hand: left, tail: 200 mm}",
+    "wye: {frog: 5, radius: 700 mm, hand: right, points: {length: 60 mm, spread: 2.5 mm, tip: 0.1 mm}}",
     "diamond: {frog: 4, hand: left, main: {radius: 900 mm, turn: left}, second: {radius: 600 mm, turn: left}}",
     "slip: {frog: 6, hand: left}",
     "slip: {frog: 6, hand: right, sides: single, tips: outside}",
@@ -104,7 +105,12 @@ def test_a_change_of_side_needs_room_and_two_gauges() -> None:
 @pytest.mark.parametrize("formation", GOOD)
 def test_the_expansion_means_the_same(formation: str, head: str) -> None:
     if "N\n" in head and "mm" in formation:
-        formation = formation.replace("52 mm", "30 mm").replace("4 mm", "2.2 mm").replace("900 mm}", "500 mm}")
+        formation = (
+            formation.replace("52 mm", "30 mm")
+            .replace("4 mm", "2.2 mm")
+            .replace("60 mm, spread: 2.5 mm", "33 mm, spread: 1.5 mm")
+            .replace("900 mm}", "500 mm}")
+        )
     located = read(f"{head}{formation}\n")
     expanded = expanded_yaml(located)
     again = read(expanded)
@@ -265,6 +271,7 @@ WRONG = [
     ("ladder: {tracks: 2, spacing: 22 mm, frog: 6, hand: left}", 21, "ladder > spacing", "The switches of the lead would lie in one another"),
     ("wye: {hand: left}", 6, "wye", "Nothing says how sharp the legs are."),
     ("wye: {hand: left, radius: 600 mm, through: curved}", 44, "wye > through", "no frog is given"),
+    ("wye: {hand: left, radius: 600 mm, points: {entry: 1 deg}}", 43, "wye > points", "which its points leave tangent"),
     ("three_way: {left: {frog: 6}, hand: left}", 12, "three_way", "Write one of"),
     ("three_way: {left: {frog: 6}, right: {frog: 6}, frog: 5, hand: left}", 54, "three_way > frog", "Both branches say this for themselves."),
     ("slip: {frog: 6, hand: left, radius: 4 m}", 29, "slip > radius", 'or write "tips: outside"'),

@@ -2,8 +2,8 @@
 
 wye: {radius: 600 mm, hand: right}
 
-The tail stands square to the main. The legs are mirror images, so that every length but that of their straights is
-round.
+The tail stands square to the main, and at its own switch two curves part, tangent. The legs are mirror images, so that
+every length but that of their straights is round.
 """
 
 from __future__ import annotations
@@ -39,6 +39,9 @@ class WyeForm(BranchingForm):
             s.fail("Nothing says how sharp the legs are.", "Write radius, or frog for the switches of the main.")
         if self.through is not None and not self.frog_keys:
             s.fail('"through" says how a curve reaches its frog, and no frog is given.', "", ("through",))
+        if self.points is not None and not self.points.word and not self.frog_keys:
+            sentence = "A leg of a given radius is one curve, which its points leave tangent."
+            s.fail(sentence, "Give the frog as well, or leave the points out.", ("points",))
         check_known(self)
         return self
 
@@ -61,6 +64,7 @@ def wye_routes(asked: Asked[WyeForm]) -> Routes:
     half = measures.rounded_up(leg.reach + float(measures.end))
     start: dict[str, Written] = {"x": half, "y": asked.form.side * (leg.below + tail)}
     heading = "90 deg" if asked.form.side < 0 else "-90 deg"
+    points = writer.copied("points")
     west: list[Written] = [{"straight": tail}, *_curve(asked, leg, other(form.hand))]
     return {
         "main": {**writer.free(), "path": [{"straight": 2 * half}]},
@@ -75,8 +79,7 @@ def wye_routes(asked: Asked[WyeForm]) -> Routes:
             "leaves": "west",
             "at": tail,
             "hand": form.hand,
-            "joins": "main",
-            **writer.copied("points"),
+            "joins": {"route": "main", **points} if points else "main",
             "path": _curve(asked, leg, form.hand),
         },
     }
