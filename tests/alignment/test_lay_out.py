@@ -278,3 +278,20 @@ def test_the_numbers_that_a_wye_allows_are_those_of_its_frog() -> None:
     (frog,) = job(spec(wye(low + 0.05))).trackwork.frogs
     assert frog.number == pytest.approx(low + 0.05, rel=1e-10)
     assert f"{low - 0.3:.4g}" in problem(wye(round(low - 0.3, 1)))
+
+
+@pytest.mark.parametrize("hand", ["left", "right"])
+@pytest.mark.parametrize("radius", [400, 800])
+def test_a_loop_joins_the_route_that_it_leaves_on_the_side_where_it_left(hand: str, radius: int) -> None:
+    """The two ways to the standing track are mirror images of each other, whichever side it lies on."""
+    curve = f"{{curve: {{radius: {radius}, turn: {'right' if hand == 'left' else 'left'}, length: open}}}}"
+    layout = laid(
+        f"main: {{path: [{{straight: 1600}}]}}\n"
+        f"loop: {{leaves: main, at: 60, hand: {hand}, joins: main, path: [{{frog: 6}}, {{straight: 80}}, {curve}, "
+        f"{{straight: 500}}, {curve}, {{straight: 80}}, {{frog: 6}}]}}"
+    )
+    pieces = layout.route("loop").path.pieces
+    assert [piece.length for piece in pieces] == pytest.approx([piece.length for piece in reversed(pieces)], abs=1e-6)
+    middle = pieces[len(pieces) // 2].start
+    assert middle.heading == pytest.approx(0.0, abs=1e-9)
+    assert (middle.y > 0) == (hand == "left")

@@ -59,7 +59,7 @@ def check_crossings_complete(work: Trackwork) -> Iterator[Finding]:
         if one.departure is not None or two.departure is not None:
             continue
         whole = len(one.faces) * len(two.faces)
-        if count % whole:
+        if count % whole and not _comes_back(work, first, second):
             place = next(f.point for f in work.frogs if (f.first.route, f.second.route) == (first, second))
             yield Finding(
                 "crossing-incomplete",
@@ -71,6 +71,13 @@ def check_crossings_complete(work: Trackwork) -> Iterator[Finding]:
                 "geometry of this crossing",
                 phrase("Lengthen the one that ends inside the other."),
             )
+
+
+def _comes_back(work: Trackwork, first: str, second: str) -> bool:
+    """Tell whether each face crosses each other one an even number of times: the tracks only draw together."""
+    frogs = [frog for frog in work.frogs if (frog.first.route, frog.second.route) == (first, second)]
+    pairs = Counter((frog.first.face.offset, frog.second.face.offset) for frog in frogs)
+    return all(count % 2 == 0 for count in pairs.values())
 
 
 def check_own_crossings(work: Trackwork) -> Iterator[Finding]:

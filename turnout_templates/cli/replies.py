@@ -12,7 +12,7 @@ from fractions import Fraction
 from turnout_templates.errors import InputProblems, QuantityError
 from turnout_templates.spec.load import read_spec
 from turnout_templates.spec.model import Spec
-from turnout_templates.spec.shorthand import TOE_HEADS
+from turnout_templates.spec.shorthands.lengths import TOE_HEADS
 from turnout_templates.units import format_inches, format_mm, read_length, read_number, uses_inches
 
 Check = Callable[[str], str]

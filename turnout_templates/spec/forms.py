@@ -6,31 +6,26 @@ Values are mm and radians; whatever needs another part of the spec is checked in
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Self
+from typing import Annotated, Any
 
-from pydantic import ConfigDict, Field, PlainValidator, WithJsonSchema, model_validator
+from pydantic import ConfigDict, Field, PlainValidator, WithJsonSchema, create_model
 
 from turnout_templates import units
 from turnout_templates.spec import scalars as s
 from turnout_templates.spec.path_forms import (
-    ArcForm,
+    BendForm,
     Form,
-    FrogKeys,
     Joins,
     Leaves,
     PieceForm,
     Points,
     StartForm,
     Worded,
-    one_of,
     one_word,
 )
+from turnout_templates.spec.shorthands.table import FORMATIONS
 from turnout_templates.standards.rail import rail_names
 from turnout_templates.standards.track import track_standard_named, track_standard_names
-
-
-class BendForm(ArcForm):
-    """The curve that a straight route is bent to, with all that leaves it, once everything is laid out."""
 
 
 class RouteForm(Form):
@@ -56,32 +51,6 @@ class RouteForm(Form):
     bend: BendForm | None = Field(
         default=None, description="what it and all that leaves it is bent to once laid out straight: {radius, turn}"
     )
-
-
-class MainForm(ArcForm):
-    """The main of a turnout on a curve."""
-
-
-class TurnoutForm(FrogKeys):
-    """One turnout in a few words: the shorthand for a main and a branch."""
-
-    hand: s.Side = Field(description="side that the branch leaves to, as seen from the tip")
-    radius: s.Radius = Field(default=0.0, description="radius of the branch, which turns to its hand; the frog follows")
-    points: Points | None = Field(default=None, description="tangent, {length, spread, tip}, or {entry: ANGLE}")
-    main: MainForm | None = Field(default=None, description="the main's curve: {radius, turn}; straight unsaid")
-    bend: BendForm | None = Field(
-        default=None, description="the curve that the turnout is bent to once laid out straight: {radius, turn}"
-    )
-    common_rail: s.Side | None = Field(default=None, description="side of the rail that several gauges share")
-
-    @model_validator(mode="after")
-    def _check(self) -> Self:
-        self.refuse_lead_with_radius()
-        one_of(self, "frog", "frog_angle", "frog_ratio", "radius")
-        if self.given("main") and self.given("bend"):
-            sentence = "A turnout is laid out on its curved main or bent to one, and this says both."
-            s.fail(sentence, "Keep main to solve it on the curve, or bend to keep its legs.", ("bend",))
-        return self
 
 
 class RailForm(Worded):
@@ -183,5 +152,17 @@ class SpecForm(Form):
         default=None, description="width of a frog's practical point; 1/2 in scale unsaid"
     )
     throw: s.Size | None = Field(default=None, description="travel of the points; from the clearances unsaid")
-    turnout: TurnoutForm | None = Field(default=None, description="one turnout in a few words, in place of routes")
     routes: dict[str, RouteForm] | None = Field(default=None, description="name -> route")
+
+
+def _with_formations() -> type[SpecForm]:
+    """Return the form of a spec, each formation being a key of it."""
+    fields: dict[str, Any] = {
+        key: (formation.form | None, Field(default=None, description=f"{formation.purpose}, in place of routes"))
+        for key, formation in FORMATIONS.items()
+    }
+    return create_model("SpecForm", __base__=SpecForm, __doc__=SpecForm.__doc__, **fields)
+
+
+WHOLE_SPEC = _with_formations()
+"""The form that specs are read with."""

@@ -75,11 +75,11 @@ def read_spec(text: str, *, file: str, folder: Path | None) -> LocatedSpec:
 def _read_forms(tree: Table, ground: Ground) -> tuple[SpecForm | None, list[Problem]]:
     from pydantic import ValidationError
 
-    from turnout_templates.spec.forms import SpecForm
+    from turnout_templates.spec.forms import WHOLE_SPEC
     from turnout_templates.spec.problems import problems_of
 
     try:
-        return SpecForm.model_validate(_plain(tree), context=ground.setting), []
+        return WHOLE_SPEC.model_validate(_plain(tree), context=ground.setting), []
     except ValidationError as error:
         return None, problems_of(error, tree)
 
@@ -87,12 +87,13 @@ def _read_forms(tree: Table, ground: Ground) -> tuple[SpecForm | None, list[Prob
 def _meant(tree: Table, form: SpecForm, ground: Ground, text: str) -> LocatedSpec:
     from turnout_templates.spec.mean_routes import Complaints
     from turnout_templates.spec.meaning import mean_spec, units_of
-    from turnout_templates.spec.shorthand import write_out
+    from turnout_templates.spec.names import check_names
+    from turnout_templates.spec.shorthands.write_out import write_out
 
-    if form.turnout is not None:
+    if form.routes is None:
         tree = write_out(tree, form, ground, units_of(form, ground))
         expanded, found = _read_forms(tree, ground)
-        _raise_any(found)
+        _raise_any([*found, *check_names(tree, ground)])
         assert expanded is not None
         form = expanded
     complaints = Complaints()

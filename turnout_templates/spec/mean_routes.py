@@ -5,12 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from turnout_templates import units
 from turnout_templates.errors import KeyPath, ordinal
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.spec import forms, model, path_forms
+from turnout_templates.spec import model, path_forms
 from turnout_templates.spec.scalars import LONGEST_TRACK, SHORTEST
+
+if TYPE_CHECKING:
+    from turnout_templates.spec import forms
 
 
 @dataclass(slots=True)
@@ -236,7 +240,7 @@ class _PathReader:
         lead = form.lead if form.given("lead") else None
         return model.ToFrog(frog_angle(form), curvature, number, toe, lead)
 
-    def bend(self, form: forms.RouteForm, bend: forms.BendForm, where: KeyPath) -> float:
+    def bend(self, form: forms.RouteForm, bend: path_forms.BendForm, where: KeyPath) -> float:
         """Return the signed curvature that the route `form` is bent to."""
         straights = [piece.straight if piece.given("straight") else None for piece in form.path]
         lengths = [straight for straight in straights if isinstance(straight, float)]

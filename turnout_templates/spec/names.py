@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator
 from turnout_templates.errors import KeyPath, Problem, ordinal
 from turnout_templates.spec.ground import Ground
 from turnout_templates.spec.scalars import OPEN, nearest
+from turnout_templates.spec.shorthands.table import FORMATIONS
 from turnout_templates.spec.tree import Listing, Node, Scalar, Table, locate, problem_at
 
 RESERVED = {"common": "it names the rail that gauges share", "from": "it is a key of track_standard"}
@@ -30,14 +31,15 @@ def check_names(tree: Table, ground: Ground) -> list[Problem]:
 
 def is_only_base(tree: Table) -> bool:
     """Tell whether `tree` can only be meant as a base for other specs: no name and no track."""
-    return bool(tree.entries) and not {"name", "routes", "turnout"} & set(tree.entries)
+    return bool(tree.entries) and not {"name", "routes", *FORMATIONS} & set(tree.entries)
 
 
 def _check_forms(tree: Table) -> Iterator[Problem]:
-    if "routes" in tree.entries and "turnout" in tree.entries:
-        sentence = "A spec has either routes or the shorthand turnout, and this has both."
-        yield problem_at(tree.keys["turnout"], ("turnout",), sentence, "Keep one of them.")
-    elif not {"routes", "turnout"} & set(tree.entries):
+    said = [key for key in ("routes", *FORMATIONS) if key in tree.entries]
+    for key in said[1:]:
+        sentence = f"A spec has either routes or one formation in a few words, and this has {said[0]} and {key}."
+        yield problem_at(tree.keys[key], (key,), sentence, "Keep one of them.")
+    if not said:
         sentence, remedy = "This spec says nothing of any track.", 'Add "turnout: {hand: left, frog: 6}", or routes.'
         if is_only_base(tree):
             sentence = "This is a base, which says nothing of any track and is not drawn by itself."
@@ -46,10 +48,12 @@ def _check_forms(tree: Table) -> Iterator[Problem]:
     routes = tree.table("routes")
     if routes is not None and not routes.entries:
         yield problem_at(routes.place, ("routes",), "There is no route in it.", "Add a route with a path.")
-    turnout = tree.table("turnout")
     gauges = tree.table("gauges")
-    if turnout is not None and gauges is not None and len(gauges.entries) > 1 and "common_rail" not in turnout.entries:
-        yield _no_common_rail(tree, ("turnout",))
+    for key in said:
+        formation = tree.table(key) if key != "routes" else None
+        mixed = formation is not None and gauges is not None and len(gauges.entries) > 1
+        if mixed and formation is not None and "common_rail" not in formation.entries:
+            yield _no_common_rail(tree, (key,))
 
 
 def _check_gauge_names(tree: Table) -> Iterator[Problem]:

@@ -96,6 +96,10 @@ class ArcForm(Form):
     turn: s.Side = Field(description="the side that the curve turns to: left or right")
 
 
+class BendForm(ArcForm):
+    """The curve that a straight route is bent to, with all that leaves it, once everything is laid out."""
+
+
 class EaseEndForm(Worded):
     """One end of an easement: `straight`, or a radius and a side."""
 

@@ -33,6 +33,8 @@ LONGEST_TRACK = Fraction(500_000)
 """No piece is longer than this (mm): 500 m holds a full-size No. 100."""
 LARGEST_RADIUS = Fraction(20_000_000)
 """No curve is flatter than this (mm): in a model it cannot be told from straight track."""
+LARGEST_COUNT = 100
+"""No formation has more tracks than this: a yard of a hundred is the largest that is looked after."""
 LARGEST_PLACE = Fraction(1_000_000)
 """No start lies further out than this (mm)."""
 
@@ -229,6 +231,16 @@ def _or_open(read: Callable[[Any, ValidationInfo], float]) -> PlainValidator:
     return PlainValidator(either)
 
 
+def _count(value: Any) -> int:
+    written = scalar_of(value, "a whole number")
+    text = written.text.strip()
+    if not text.isdecimal() or not text.isascii():
+        fail(f"Found {_said(written)} where a whole number is expected.")
+    if len(text) > 3 or not 1 <= int(text) <= LARGEST_COUNT:
+        fail(f"{_said(written)} cannot be drawn at once.", f"It must be from 1 to {LARGEST_COUNT}.")
+    return int(text)
+
+
 def _version(value: Any) -> int:
     written = scalar_of(value, "the version of this form, which is 1,")
     if written.text.strip() != "1":
@@ -280,6 +292,7 @@ OpenAngle = Annotated[
 CurveAngle = Annotated[float, _angle(0, 360, "the angle of a curve"), _ANGLE_SCHEMA]
 EntryAngle = Annotated[float, _angle(0, 30, "the angle of points"), _ANGLE_SCHEMA]
 FrogAngle = Annotated[float, _angle(0.5, 60, "the angle of a frog"), _ANGLE_SCHEMA]
+CrossingAngle = Annotated[float, _angle(0.5, 90, "the angle at which tracks cross"), _ANGLE_SCHEMA]
 Heading = Annotated[float, _angle(-360, 360, "a heading"), _ANGLE_SCHEMA]
 _NUMBER_SCHEMA = {"type": "number", "minimum": 1, "maximum": 100}
 FrogNumber = Annotated[
@@ -287,8 +300,14 @@ FrogNumber = Annotated[
     _or_open(lambda value, info: _number(value)),
     WithJsonSchema({"anyOf": [_NUMBER_SCHEMA, {"const": "open"}]}),
 ]
+KnownFrogNumber = Annotated[float, PlainValidator(_number), WithJsonSchema(_NUMBER_SCHEMA)]
 FrogRatio = Annotated[float, PlainValidator(_frog_ratio), WithJsonSchema({"type": "string", "examples": ["1:9"]})]
 Side = Annotated[Literal["left", "right"], _choice("left", "right"), _words("left", "right")]
+Count = Annotated[
+    int, PlainValidator(_count), WithJsonSchema({"type": "integer", "minimum": 1, "maximum": LARGEST_COUNT})
+]
+Sides = Annotated[Literal["single", "double"], _choice("single", "double"), _words("single", "double")]
+Tips = Annotated[Literal["inside", "outside"], _choice("inside", "outside"), _words("inside", "outside")]
 Units = Annotated[Literal["mm", "in"], _choice("mm", "in"), _words("mm", "in")]
 Copper = Annotated[
     Literal["all", "every second", "none"],

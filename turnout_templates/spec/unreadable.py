@@ -7,57 +7,13 @@ looked at for what people forget: a colon, the space after it, the end of a quot
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from turnout_templates.errors import Problem
 
-_KEYS = frozenset(
-    (
-        "spec",
-        "name",
-        "revision",
-        "notes",
-        "units",
-        "base",
-        "scale",
-        "gauges",
-        "track_standard",
-        "rail",
-        "ties",
-        "tip",
-        "frog_point",
-        "throw",
-        "turnout",
-        "routes",
-        "start",
-        "leaves",
-        "at",
-        "hand",
-        "points",
-        "path",
-        "common_rail",
-        "straight",
-        "curve",
-        "easement",
-        "frog",
-        "frog_angle",
-        "frog_ratio",
-        "through",
-        "lead",
-        "bend",
-        "radius",
-        "turn",
-        "length",
-        "angle",
-        "to",
-        "from",
-        "main",
-        "x",
-        "y",
-        "heading",
-    )
-)
 _UNSPACED = re.compile(r"([^\W\d][\w .'+-]*):(?=[^\s:])")
 _UNCOLONED = re.compile(r"([^\W\d]\w*)(?:\s+(?=\S)|$)")
 _DASHED = re.compile(r"-(?=[^\W\d])")
@@ -65,6 +21,21 @@ _OPEN = re.compile(r"""(?:[\w .'+-]+:\s+)?(["'])""")
 _TWO_COLONS = re.compile(r"([\w .'+-]+):\s+([\w .'+-]+):(?:\s|$)")
 _BLOCK = re.compile(r":\s+[|>][0-9+-]*\s*(?:#.*)?$")
 _COLON = re.compile(r":(?:\s|$)")
+
+
+@cache
+def _keys() -> frozenset[str]:
+    """Return every key that a spec can have anywhere."""
+    from turnout_templates.spec.schema import spec_schema
+
+    def inside(node: Any) -> Iterator[str]:
+        children = node.values() if isinstance(node, dict) else node if isinstance(node, list) else ()
+        if isinstance(node, dict) and isinstance(node.get("properties"), dict):
+            yield from node["properties"]
+        for child in children:
+            yield from inside(child)
+
+    return frozenset(inside(spec_schema()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +137,7 @@ def _two_colons(number: int, line: str) -> _Fault | None:
     rest = line[found.end() :].strip()
     sentence = "Two colons stand in this line, and only one key can."
     remedy = "Put a text that contains a colon in quotes."
-    if key in _KEYS and inner in _KEYS:
+    if key in _keys() and inner in _keys():
         remedy = f'Write "{key}: {{{inner}: {rest}}}".'
     return _Fault(number, found.end(2), sentence, remedy)
 
@@ -187,10 +158,10 @@ def _of_line(number: int, indent: int, line: str) -> _Fault | None:
         return _Fault(number, indent, "There is no space after the colon.", f'Write "{shown}".')
     word = _UNCOLONED.match(line)
     rest = "" if word is None else line[word.end() :]
-    if word is not None and (not _COLON.search(line) or (word[1] in _KEYS and rest[:1] in ("{", "["))):
+    if word is not None and (not _COLON.search(line) or (word[1] in _keys() and rest[:1] in ("{", "["))):
         if line[-1] in ",]}" and rest[:1] not in ("{", "["):
             return None
-        key = word[1] if word[1] in _KEYS or not rest else ""
+        key = word[1] if word[1] in _keys() or not rest else ""
         remedy = f'Write "{f"{key}: {rest}".rstrip()}".' if key else "A line is written as KEY: VALUE."
         return _Fault(
             number, indent, "There is no colon in this line." if not key else f'No colon follows "{key}".', remedy

@@ -9,12 +9,14 @@ from turnout_templates.spec.tree import Listing, Node, Scalar, Table
 
 _WIDEST = 100
 _INLINE_DEPTH = 3
-_PLAIN = re.compile(r"[A-Za-z0-9.][A-Za-z0-9 ./'()+_:-]*")
+_PLAIN = re.compile(r"(?:-(?=[0-9.]))?[A-Za-z0-9.][A-Za-z0-9 ./'()+_:-]*")
 _ORDER = (
     "spec", "name", "revision", "notes", "units", "scale", "gauges", "track_standard", "rail",
     "ties", "tip", "frog_point", "throw", "routes",
 )  # fmt: skip
-_ROUTE_ORDER = ("leaves", "at", "hand", "joins", "facing", "gauges", "common_rail", "start", "bend", "points", "path")
+_ROUTE_ORDER = (
+    "start", "leaves", "at", "hand", "joins", "facing", "gauges", "common_rail", "bend", "points", "path",
+)  # fmt: skip
 
 
 def expanded_yaml(located: LocatedSpec) -> str:
