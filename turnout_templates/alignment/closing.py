@@ -94,7 +94,7 @@ class Closing:
     memory: object
 
     @property
-    def badness(self) -> tuple[bool, int, float]:
+    def badness(self) -> tuple[bool, float, float]:
         """What the better of two closings has less of."""
         return not self.closes, len(self.refused), self.length if self.closes else self.miss + self.turn
 

@@ -122,7 +122,8 @@ def _joined(
     laid: Mapping[str, LaidRoute],
 ) -> _Laid:
     """Return the path of a route whose end meets another."""
-    from turnout_templates.alignment.joining import NearEnd, join_path
+    from turnout_templates.alignment.attempt import NearEnd
+    from turnout_templates.alignment.joining import join_path
 
     begin = NearEnd(route.start or Pose(0.0, 0.0, 0.0), [], None, None)
     if near is not None:
