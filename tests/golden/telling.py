@@ -92,8 +92,8 @@ def _piece(piece: Figures) -> str:
 def _switch(switch: Figures) -> Iterator[str]:
     yield (
         f"switch {switch['id']}: {switch['branch']} leaves {switch['main']} to the {switch['hand']} at "
-        f"{number(switch['station_mm'])}, {switch['points']} points, throw {number(switch['throw_mm'])}, "
-        f"least opening {number(switch['least_opening_mm'])}, bar at {number(switch['throw_bar_station_mm'])}"
+        f"{number(switch['station_mm'])}, {switch['points']} points, throw {_or_none(switch['throw_mm'])}, "
+        f"least opening {_or_none(switch['least_opening_mm'])}, bar at {_or_none(switch['throw_bar_station_mm'])}"
     )
     yield f"  tip {_pose(switch['tip'])}, filed tip {_pose(switch['filed_tip'])}"
     for point in switch["point_rails"]:

@@ -17,7 +17,7 @@ from turnout_templates.alignment.closing import Closing, Unknown, Vector, close_
 from turnout_templates.alignment.ends import BranchEnd, check_on_parent, joining_view, turned_shapes
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.frog_end import Along, far_piece, frog_task, line_along, near_piece
-from turnout_templates.alignment.leaving import shift_of
+from turnout_templates.alignment.leaving import angled, shift_of
 from turnout_templates.alignment.model import LaidRoute, View
 from turnout_templates.alignment.open_pieces import end_of, shape_of, solved_shape, unknowns_of
 from turnout_templates.alignment.solving import (
@@ -32,7 +32,7 @@ from turnout_templates.errors import KeyPath, LayoutError
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.path import Shape
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.spec.model import Hand, OpenPiece, Route, Spec, TangentPoints, ToFrog
+from turnout_templates.spec.model import Hand, OpenPiece, Route, Spec, ToFrog
 from turnout_templates.units import format_length
 
 _FIRST_NUMBERS = (6.0, 4.0, 9.0)
@@ -92,7 +92,7 @@ def _hands(spec: Spec, route: Route, near: NearEnd, view: View) -> tuple[Hand, .
     if abs(left) > max(gauge.width for gauge in spec.gauges.values()):
         return ("left",) if left > 0 else ("right",)
     joint = route.joins
-    plain = far_piece(route) is None and joint is not None and isinstance(joint.points, TangentPoints)
+    plain = far_piece(route) is None and joint is not None and angled(joint.points) is None
     return ("left",) if plain else ("left", "right")
 
 

@@ -15,6 +15,7 @@ from turnout_templates.checks.frogs import (
 from turnout_templates.checks.rails import check_crossings_complete, check_lost_rails, check_own_crossings
 from turnout_templates.checks.switches import (
     check_frog_reached,
+    check_gauges_told_apart,
     check_hand,
     check_opening,
     check_points_apart,
@@ -32,6 +33,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_frog_reached,
     check_crossings_complete,
     check_shared_bar,
+    check_gauges_told_apart,
     check_guarding,
     check_wings,
     check_frog_on_point,

@@ -10,6 +10,7 @@ from turnout_templates.alignment.faces import side
 from turnout_templates.checks.finding import Finding
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.spec.model import Hand
+from turnout_templates.trackwork.guards import gauges_both_ways
 from turnout_templates.trackwork.model import Switch, Trackwork
 from turnout_templates.trackwork.switches import wanted_opening
 
@@ -23,6 +24,8 @@ def check_opening(work: Trackwork) -> Iterator[Finding]:
         outer = switch.outer
         gauge = max(outer.owner.face.gauges, key=lambda g: g.width)
         wanted = wanted_opening(outer)
+        if switch.least_opening is None or switch.least_station is None:
+            continue  # no point moves
         if switch.least_opening < wanted - 1e-6:
             blocked = switch.least_opening < _LEAST_SHARE * wanted
             yield Finding(
@@ -39,7 +42,7 @@ def check_opening(work: Trackwork) -> Iterator[Finding]:
 
 
 def _what_holds(switch: Switch) -> str:
-    if switch.throw_to_hold is None:
+    if switch.throw_to_hold is None or switch.throw is None:
         return "no throw opens this point further where it is held; hold it nearer the frog."
     drawn = f"{switch.throw:.2f} mm is drawn"
     return f"a throw of {switch.throw_to_hold:.2f} mm would hold that along the whole point, {drawn}."
@@ -163,10 +166,28 @@ def _lies_behind(switch: Switch, branch: str, hand: Hand) -> bool:
     return False
 
 
+def check_gauges_told_apart(work: Trackwork) -> Iterator[Finding]:
+    """Report fixed rails where wheels of one gauge should go both ways: nothing tells them apart."""
+    for switch in work.switches:
+        for point in switch.points:
+            for owner, gauge in gauges_both_ways(work.layout, point):
+                place = work.layout.route(point.owner.route).path.point_at(point.tip, point.owner.face.offset)
+                yield Finding(
+                    "gauge-not-parted",
+                    "error",
+                    f"{switch.id}, fixed rail {point.owner.label}",
+                    place,
+                    f'{gauge.name} gauge goes on along both "{point.owner.route}" and "{owner.route}"',
+                    "nothing sends a wheel of this gauge to one side",
+                    "geometry of this turnout",
+                    "Let each gauge go on one way only, or take points that move.",
+                )
+
+
 def check_shared_bar(work: Trackwork) -> Iterator[Finding]:
     """Report switches where more than one branch leaves at one place: one bar cannot set three ways."""
     for switch in work.switches:
-        if len(switch.onward) > 2:
+        if len(switch.onward) > 2 and switch.switching == "points":
             yield Finding(
                 "points-together",
                 "warning",

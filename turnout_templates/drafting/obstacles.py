@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from turnout_templates.drafting.switches import bar_outline
+from turnout_templates.drafting.switches import bar_outlines
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.trackwork.model import Stretch, Trackwork
@@ -26,7 +26,7 @@ def track_outlines(work: Trackwork) -> Iterator[Outline]:
     for frog in work.frogs:
         yield rectangle(Pose(*frog.point, frog.heading), 3.0, 3.0, 2.0, 2.0)
     for switch in work.switches:
-        yield bar_outline(work, switch)
+        yield from bar_outlines(work, switch)
     for route in work.layout:
         length = route.path.length
         count = max(1, math.ceil(length / STEP))

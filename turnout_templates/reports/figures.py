@@ -83,7 +83,8 @@ def _switch(work: Trackwork, switch: Switch) -> Figures:
         "branches": list(switch.onward[1:]),
         "hand": switch.hand,
         "facing": "with" if switch.way > 0 else "against",
-        "points": len(switch.points),
+        "switching": switch.switching,
+        "points": len(switch.moving_points),
         "station_mm": switch.station,
         "tip": _pose(switch.tip),
         "filed_tip": {**_pose(switch.filed_tip), "station_mm": switch.filed_station},
@@ -132,11 +133,12 @@ def _nose(work: Trackwork, owner: RouteFace, station: float | None) -> Figures |
 
 
 def _guard(guard: Guard) -> Figures:
+    guarded = [*guard.frogs, *guard.switches]
     return {
         "id": guard.id,
         "gauge": guard.gauge,
-        "guards": guard.frogs[0],
-        "guards_all": list(guard.frogs),
+        "guards": guarded[0],
+        "guards_all": guarded,
         "beside": _owner(guard.beside),
         "flangeway_mm": guard.flangeway,
         "straight": list(guard.straight),

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.grouping import group_findings
-from turnout_templates.drafting.switches import begin_name, point_pose
+from turnout_templates.drafting.switches import begin_name, outer_name, point_pose
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.model import Switch, Trackwork
 from turnout_templates.trackwork.switches import wanted_opening
@@ -86,13 +86,28 @@ def _switches(work: Trackwork) -> Block:
     for switch in work.switches:
         rows.append(
             f"{switch.id}: {', '.join(_meeting(work, switch))} {switch.parent} to the {switch.hand}, "
-            f"{begin_name(work, switch)} at {_length(work, switch.station)}; {len(switch.points)} moving "
-            f"point{'s' if len(switch.points) != 1 else ''}; the outer one, {switch.outer.owner.label}, has its filed "
-            f"tip at {_length(work, switch.filed_station)}, and lengths are measured from that tip; throw "
-            f"{_fine(work, switch.throw)}, least opening beside the open point {_fine(work, switch.least_opening)} "
-            f"({_fine(work, wanted_opening(switch.outer), bracket='=')} keeps wheel backs clear)."
+            f"{begin_name(work, switch)} at {_length(work, switch.station)}; {_how_thrown(work, switch)}"
         )
     return Block("Switches", tuple(rows))
+
+
+def _how_thrown(work: Trackwork, switch: Switch) -> str:
+    """Return the rest of a switch's sentence: what moves, how far, and where lengths are measured from."""
+    filed, outer = _length(work, switch.filed_station), switch.outer.owner.label
+    if switch.throw is None or switch.least_opening is None:
+        guards = ", ".join(guard.id for guard in work.guards if switch.id in guard.switches)
+        drawn = f"{guards} draws the wheels over" if guards else "NO GUARD FITS to draw the wheels over"
+        return (
+            f"nothing moves; the fixed rail {outer} begins at {filed}, where a flangeway has opened beside it, and "
+            f"lengths are measured from there; up to there its wheels run on the tread of the stock rail, and {drawn}."
+        )
+    count = len(switch.moving_points)
+    return (
+        f"{count} moving point{'s' if count != 1 else ''}; the outer one, {outer}, has its filed tip at {filed}, and "
+        f"lengths are measured from that tip; throw {_fine(work, switch.throw)}, least opening beside the open point "
+        f"{_fine(work, switch.least_opening)} ({_fine(work, wanted_opening(switch.outer), bracket='=')} keeps wheel "
+        "backs clear)."
+    )
 
 
 def _meeting(work: Trackwork, switch: Switch) -> Iterator[str]:
@@ -170,10 +185,11 @@ def assembly_dimensions(work: Trackwork) -> tuple[Dimension, ...]:
         for frog in work.frogs:
             if frog.switch == switch.id:
                 length = math.dist(_filed_tip(work, switch), frog.point)
-                dimensions.append(Dimension(f"{switch.id} filed tip", frog.id, length))
+                dimensions.append(Dimension(f"{switch.id} {outer_name(switch)}", frog.id, length))
     for one, next_one in zip(work.switches, work.switches[1:], strict=False):
         length = math.dist(_filed_tip(work, one), _filed_tip(work, next_one))
-        dimensions.append(Dimension(f"{one.id} filed tip", f"{next_one.id} filed tip", length))
+        start, end = (f"{switch.id} {outer_name(switch)}" for switch in (one, next_one))
+        dimensions.append(Dimension(start, end, length))
     if not work.switches:
         for first, second in zip(work.frogs, work.frogs[1:], strict=False):
             dimensions.append(Dimension(first.id, second.id, math.dist(first.point, second.point)))

@@ -146,8 +146,10 @@ def _check_points(form: forms.RouteForm, gauge: float, where: KeyPath, complaint
 
 
 def _points(form: path_forms.PointsForm | None) -> model.Points:
-    if form is None or form.word:
+    if form is None or form.word == "tangent":
         return model.TangentPoints()
+    if form.word:
+        return model.FixedPoints()
     if form.given("entry"):
         return model.EntryPoints(form.entry)
     return model.StraightPoints(form.length, form.spread, form.tip)

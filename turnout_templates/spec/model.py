@@ -139,7 +139,12 @@ class EntryPoints:
     angle: float
 
 
-Points = TangentPoints | StraightPoints | EntryPoints
+@dataclass(frozen=True, slots=True)
+class FixedPoints:
+    """Nothing moves: the rail that would be a point begins where a flangeway has opened; a guard rail leads past."""
+
+
+Points = TangentPoints | StraightPoints | EntryPoints | FixedPoints
 
 
 Facing = Literal["with", "against"]

@@ -115,7 +115,7 @@ class EasementForm(Form):
 
 
 class PointsForm(Worded):
-    """How points leave the stock rail: `tangent`, {length, spread, tip}, or {entry: ANGLE}."""
+    """How points leave the stock rail: `tangent`, {length, spread, tip}, or {entry: ANGLE}; `fixed`: none moves."""
 
     length: s.Size = Field(default=0.0, description="length of straight points")
     spread: s.Size = Field(default=0.0, description="distance between the faces at the heel of straight points")
@@ -136,7 +136,7 @@ class PointsForm(Worded):
         return self
 
 
-Points = Annotated[PointsForm, one_word(PointsForm, "tangent")]
+Points = Annotated[PointsForm, one_word(PointsForm, "tangent", "fixed")]
 
 
 class LeavesForm(Worded):

@@ -43,7 +43,7 @@ class _Ends:
     def role(self, rail: Rail, piece: list[Stretch], *, begins: bool, ends_it: bool) -> Role:
         """Return the role of a bar that begins its rail, or ends it."""
         ends = {(stretch.owner, round(end, 3)) for stretch in piece for end in (stretch.low, stretch.high)}
-        if (begins and rail.first) or (ends_it and rail.last):
+        if any(p and p.begins == "point" for p in (begins and rail.first, ends_it and rail.last)):
             return "point and closure rail"
         if self.points & ends:
             return "frog rail"

@@ -32,7 +32,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     field = Field(layout, filing, heads)
     wings = lay_wings(field, frogs)
     field.add("a wing rail", [wing.ring for wing in wings])
-    guards, unguarded = lay_guards(field, frogs)
+    guards, unguarded = lay_guards(field, frogs, switches)
     return Trackwork(
         spec=spec,
         layout=layout,

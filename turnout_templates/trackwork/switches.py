@@ -18,7 +18,7 @@ _BAR_SHARE = 0.25
 
 
 def build_switches(spec: Spec, layout: Layout, tips: tuple[Tip, ...]) -> tuple[Switch, ...]:
-    """Return a switch for every tip that has moving points, numbered S1, S2 ... in the order of the tips."""
+    """Return a switch for every tip at which rails begin, numbered S1, S2 ... in the order of the tips."""
     switches: list[Switch] = []
     for tip in tips:
         points = points_of(tip, spec)
@@ -51,16 +51,12 @@ def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...],
     branch = tip.view(onward[1])
     departure = tip.meeting[names.index(branch.name)]
     hand = _hand(tip, onward[0], branch.name, points) or departure.hand or "left"
-    outer = _outer_point(branch, hand, points)
-    held = _held_at(spec, layout, tip, onward, outer)
+    moving = tuple(point for point in points if point.begins == "point")
+    outer = _outer_point(branch, hand, moving or points)
     path = layout.route(outer.owner.route).path
     place = path.point_at(outer.tip, outer.owner.face.offset)
     filed = tip.parent.path.foot_near(place, tip.u)[0]
-    to_bar = min(spec.ties.switch_spacing / 2, _BAR_SHARE * max(held[0], 0.0))
-    open_point = _open_point(tip, outer, to_bar, held)
-    wanted = wanted_opening(outer)
-    throw = spec.throw if spec.throw is not None else wanted / open_point.share_at_tip
-    least, at = open_point.least(throw, spec.rail.head)
+    thrown = _thrown(spec, layout, tip, onward, outer) if moving else _Thrown()
     return Switch(
         id=name,
         parent=tip.parent.name,
@@ -74,12 +70,35 @@ def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...],
         filed_tip=tip.parent.path.pose_at(filed),
         points=points,
         outer=outer,
-        bar_station=tip.parent.station(filed + to_bar),
-        throw=throw,
-        throw_to_hold=open_point.throw_to_hold(wanted, spec.rail.head),
-        least_opening=least,
-        least_station=outer.tip + outer.way * at,
+        bar_station=None if thrown.to_bar is None else tip.parent.station(filed + thrown.to_bar),
+        throw=thrown.throw,
+        throw_to_hold=thrown.throw_to_hold,
+        least_opening=thrown.least,
+        least_station=thrown.least_station,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Thrown:
+    """How a switch is thrown: see `Switch`; `to_bar` is how far (mm) the throw bar lies beyond the filed tip."""
+
+    to_bar: float | None = None
+    throw: float | None = None
+    throw_to_hold: float | None = None
+    least: float | None = None
+    least_station: float | None = None
+
+
+def _thrown(spec: Spec, layout: Layout, tip: Tip, onward: tuple[str, ...], outer: PointRail) -> _Thrown:
+    """Return how moving points are thrown, judged by the `outer` one."""
+    held = _held_at(spec, layout, tip, onward, outer)
+    to_bar = min(spec.ties.switch_spacing / 2, _BAR_SHARE * max(held[0], 0.0))
+    open_point = _open_point(tip, outer, to_bar, held)
+    wanted = wanted_opening(outer)
+    throw = spec.throw if spec.throw is not None else wanted / open_point.share_at_tip
+    least, at = open_point.least(throw, spec.rail.head)
+    to_hold = open_point.throw_to_hold(wanted, spec.rail.head)
+    return _Thrown(to_bar, throw, to_hold, least, outer.tip + outer.way * at)
 
 
 def _held_at(spec: Spec, layout: Layout, tip: Tip, onward: tuple[str, ...], outer: PointRail) -> tuple[float, bool]:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.leaving import shift_of
 from turnout_templates.alignment.model import Departure, Layout, View, Way
-from turnout_templates.spec.model import Spec, StraightPoints
+from turnout_templates.spec.model import FixedPoints, Spec, StraightPoints
 from turnout_templates.trackwork.model import PointRail, RouteFace
 
 _SAME_PLACE = 1e-6
@@ -183,7 +183,7 @@ def _is_inside(rail: Onward, other: Onward) -> bool:
 
 
 def points_of(tip: Tip, spec: Spec) -> tuple[PointRail, ...]:
-    """Return the moving points of a tip, branches' points first, left before right as seen from the tip."""
+    """Return the rails that begin at a tip, branches' first, left before right as seen from the tip."""
     found = [
         (rail, _point(rail, group.onward[:i], tip, spec))
         for group in tip.groups
@@ -196,18 +196,25 @@ def points_of(tip: Tip, spec: Spec) -> tuple[PointRail, ...]:
 
 def _point(rail: Onward, outside: tuple[Onward, ...], tip: Tip, spec: Spec) -> PointRail:
     stock = outside[-1]
-    thickness, spread = spec.tip, None
+    thickness, spread, fixed = spec.tip, None, False
     for branch, departure in zip(tip.branches, tip.meeting, strict=True):
         points = departure.points
-        if isinstance(points, StraightPoints) and branch.name in (rail.owner.route, stock.owner.route):
+        if branch.name not in (rail.owner.route, stock.owner.route):
+            continue
+        fixed = fixed or isinstance(points, FixedPoints)
+        if isinstance(points, StraightPoints):
             thickness, spread = points.tip, points.spread
     flangeway = max(rail.owner.face.flangeway, stock.owner.face.flangeway)
     clear = spec.rail.head + flangeway
     found = [rail.distance_apart(stock, distance) for distance in (thickness, spec.rail.head, spread or clear, clear)]
     low, full, heel, gap = (rail.view.path.length if u is None else u for u in found)
     owners = tuple(other.owner for other in reversed(outside))
-    stations = [rail.view.station(u) for u in (low, min(full, heel), heel, gap)]
-    return PointRail(rail.owner, owners, rail.view.way, *stations)
+    parts = rail.view.station(low)
+    if fixed:
+        begin = rail.view.station(gap)
+        return PointRail(rail.owner, owners, rail.view.way, begin, begin, begin, begin, parts, "fixed")
+    full, heel, gap = (rail.view.station(u) for u in (min(full, heel), heel, gap))
+    return PointRail(rail.owner, owners, rail.view.way, parts, full, heel, gap, parts)
 
 
 def least_opening(
