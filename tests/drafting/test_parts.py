@@ -179,7 +179,8 @@ def test_guards_are_drawn_where_they_were_measured_and_nowhere_else(name: str) -
     for guard in figures(name)["guards"]:
         (outline,) = lines_of(guards[guard["id"]])
         assert_guides(name, outline, guard)
-        assert guard["frogs" if "frogs" in guard else "guards"] in {frog["id"] for frog in figures(name)["frogs"]}
+        fixed = {switch["id"] for switch in figures(name)["switches"] if switch["switching"] == "fixed"}
+        assert guard["guards"] in {frog["id"] for frog in figures(name)["frogs"]} | fixed
 
 
 def assert_guides(name: str, outline: Any, guard: dict[str, Any]) -> None:
@@ -226,8 +227,10 @@ def test_frogs_are_marked_and_points_ticked(name: str) -> None:
         assert (switch["tip"]["x_mm"], switch["tip"]["y_mm"]) in switch_ticks
         for point in switch["point_rails"]:
             assert (point["tip"]["x_mm"], point["tip"]["y_mm"]) in switch_ticks
-    # For each switch its own tip, and for each of its points filed tip, full head and heel.
-    assert len(switch_ticks) == sum(1 + 3 * switch["points"] for switch in figures(name)["switches"])
+    # For each switch its own tip; for each of its points filed tip, full head and heel, or where it parts and begins.
+    each = {"points": 3, "fixed": 2}
+    marked = sum(1 + each[s["switching"]] * len(s["point_rails"]) for s in figures(name)["switches"])
+    assert len(switch_ticks) == marked
 
 
 @every_drawing
