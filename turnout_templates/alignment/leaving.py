@@ -14,7 +14,7 @@ from turnout_templates.alignment.faces import Face, other, outermost, side
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Path, Shape
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.spec.model import EntryPoints, Hand, Points, StraightPoints
+from turnout_templates.spec.model import EntryPoints, Hand, Points, StraightPoints, StubPoints
 
 _ON_FACE = 1e-9
 """A face that starts this near (mm) to its parent's starts on it; the rest is rounding."""
@@ -68,7 +68,12 @@ def start_branch(
 
 
 def angled(points: Points) -> StraightPoints | EntryPoints | None:
-    """Return what points that begin at an angle are laid out by, None where they begin tangent."""
+    """Return what points that begin at an angle are laid out by, None where they begin tangent.
+
+    The rails of a stub that are thrown straight lie as straight points do that spread by the throw, from no tip.
+    """
+    if isinstance(points, StubPoints) and points.length is not None:
+        return StraightPoints(points.length, points.throw, 0.0)
     return points if isinstance(points, StraightPoints | EntryPoints) else None
 
 

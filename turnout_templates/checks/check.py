@@ -14,9 +14,11 @@ from turnout_templates.checks.frogs import (
 )
 from turnout_templates.checks.rails import check_crossings_complete, check_lost_rails, check_own_crossings
 from turnout_templates.checks.switches import (
+    check_butts,
     check_frog_reached,
     check_gauges_told_apart,
     check_hand,
+    check_one_toe,
     check_opening,
     check_points_apart,
     check_shared_bar,
@@ -34,6 +36,8 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_crossings_complete,
     check_shared_bar,
     check_gauges_told_apart,
+    check_butts,
+    check_one_toe,
     check_guarding,
     check_wings,
     check_frog_on_point,

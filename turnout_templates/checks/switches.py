@@ -12,8 +12,12 @@ from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.spec.model import Hand
 from turnout_templates.trackwork.guards import gauges_both_ways
 from turnout_templates.trackwork.model import Switch, Trackwork
+from turnout_templates.trackwork.stubs import stub_at
 from turnout_templates.trackwork.switches import wanted_opening
 
+_ROUNDING = 1e-6
+_SEEN = 0.02
+"""Throws in mm that differ by less are one: the thickness of a pencil line is ten times that."""
 _LEAST_SHARE = 0.25
 """An open point that leaves less than this part of the opening wanted stops a wheel (common practice, no source)."""
 
@@ -164,6 +168,49 @@ def _lies_behind(switch: Switch, branch: str, hand: Hand) -> bool:
         if point.owner.route == along and beside is not None and beside.face.hand != hand:
             return True
     return False
+
+
+def check_butts(work: Trackwork) -> Iterator[Finding]:
+    """Report rails that begin at the toe of a stub too near to another for a flange to pass between them."""
+    for switch in work.switches:
+        for point in switch.points:
+            if point.begins != "butt" or point.beyond_tip(point.clear) < _ROUNDING:
+                continue
+            outside = point.outside[0]
+            flangeway = max(point.owner.face.flangeway, outside.face.flangeway)
+            path, other = (work.layout.route(owner.route).path for owner in (point.owner, outside))
+            place = path.point_at(point.tip, point.owner.face.offset)
+            station = nearest_station(other, place)[0]
+            apart = abs(other.pose_at(station).local(place)[1] - outside.face.offset)
+            yield Finding(
+                "stub-throw",
+                "error",
+                f"{switch.id}, {point.owner.label} beside {outside.label}",
+                place,
+                f"their faces are {apart:.2f} mm apart at the toe",
+                f"a head and a flangeway, {work.spec.rail.head + flangeway:.2f} mm, let wheels pass between them",
+                point.owner.face.gauges[0].source,
+                "Take a longer throw.",
+            )
+
+
+def check_one_toe(work: Trackwork) -> Iterator[Finding]:
+    """Report routes of a stub that are thrown further than said, because its rails swing to one toe for all."""
+    for switch in work.switches:
+        others = (name for name in switch.onward if name != switch.onward[0])
+        for name, throw in zip(others, switch.throws, strict=False):
+            said = stub_at(work.layout.route(name), switch)
+            if said is not None and abs(throw - said.throw) > _SEEN:
+                yield Finding(
+                    "stub-toes",
+                    "warning",
+                    f'"{name}" at {switch.id}',
+                    switch.filed_tip.point,
+                    f"it is thrown {throw:.2f} mm at the toe",
+                    f"{said.throw:.2f} mm is said, but all rails of a stub swing to one toe, the furthest asked for",
+                    "the spec",
+                    "Give the routes that part here throws or curves that come to one toe.",
+                )
 
 
 def check_gauges_told_apart(work: Trackwork) -> Iterator[Finding]:

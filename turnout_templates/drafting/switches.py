@@ -8,18 +8,20 @@ from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.leaving import angled
 from turnout_templates.drafting import styles
 from turnout_templates.drafting.labels import Label
-from turnout_templates.drawing.items import Item, MarkItem, RegionItem
+from turnout_templates.drawing.items import Item, MarkItem, PathItem, RegionItem
+from turnout_templates.geometry.flatten import segments_of
+from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import polyline
 from turnout_templates.trackwork.model import PointRail, Switch, Switching, Trackwork
-from turnout_templates.units import format_clearance
+from turnout_templates.units import format_clearance, format_length
 
 _BAR_WIDTH = 0.28
 """Width of the throw bar as drawn, in spaces between the headblocks."""
 _TICK_HEADS = 2.4
 """Length of a mark across a rail, in widths of its head."""
-_KINDS: Mapping[Switching, str] = {"points": "", "fixed": ", fixed separation"}
+_KINDS: Mapping[Switching, str] = {"points": "", "stub": ", stub", "fixed": ", fixed separation"}
 """What the label of a switch adds for its kind."""
 
 
@@ -29,6 +31,7 @@ def draw_switches(work: Trackwork) -> Iterator[Item]:
         yield from _throw_bar(work, switch)
         yield MarkItem("tick", switch.tip.point, 4.0, styles.POINTS, switch.tip.heading, styles.MARK, switch.id)
         for point in switch.points:
+            yield from _thrown_position(work, switch, point)
             yield from _point_marks(work, switch, point)
 
 
@@ -60,6 +63,15 @@ def _point_marks(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[
         yield MarkItem("tick", pose.point, size, styles.POINTS, pose.heading, styles.MARK, switch.id)
 
 
+def _thrown_position(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[Item]:
+    """Yield the gauge face of a stub's swinging rail as it lies thrown for a route that leaves: dashed."""
+    if point.begins == "butt" and point.owner.route != switch.onward[0]:
+        path = work.layout.route(point.owner.route).path
+        ends = sorted((point.parts, point.tip))
+        curve = Parallel(path, point.owner.face.offset, ends[0], ends[1])
+        yield PathItem(segments_of(curve), styles.BAR, styles.POINTS, switch.id)
+
+
 def point_pose(work: Trackwork, point: PointRail, station: float) -> Pose:
     """Return the pose on the gauge face of a point at a station of its route."""
     return work.layout.route(point.owner.route).path.pose_at(station).shifted(point.owner.face.offset)
@@ -83,19 +95,26 @@ def label_switches(work: Trackwork) -> Iterator[Label]:
         )
         if switch.bar_station is not None and switch.throw is not None:
             bar = switch.pose_on(work.layout.route(switch.parent).path, switch.bar_station)
-            text = f"throw bar, throw {format_clearance(switch.throw, work.spec.units)}"
+            places = f"{len(switch.onward)} places, " if switch.switching == "stub" and len(switch.onward) > 2 else ""
+            text = f"throw bar, {places}throw {format_clearance(switch.throw, work.spec.units)}"
             yield Label(text, bar.point, bar.heading, toward, half + 1.5, 2, part=switch.id)
+        if switch.swinging:
+            middle = tip.ahead(switch.swinging / 2)
+            text = f"rails swing over {format_length(switch.swinging, work.spec.units)}"
+            yield Label(text, middle.point, middle.heading, -toward, half + 1.5, 3, part=switch.id)
         for point in switch.points:
             yield from _point_labels(work, switch, point, half)
 
 
 def outer_name(switch: Switch) -> str:
     """Return what the place is called at which the switch's outer rail begins, and lengths are measured from."""
-    return "filed tip" if switch.outer.begins == "point" else "fixed rail"
+    return {"point": "filed tip", "fixed": "fixed rail", "butt": "toe"}[switch.outer.begins]
 
 
 def begin_name(work: Trackwork, switch: Switch) -> str:
     """Return what the switch's tip is called for its kind of points."""
+    if switch.switching == "stub":
+        return "fixed end"
     ends = (d for _, d in work.layout.route(switch.branch).departures if d.parent == switch.parent)
     points = next((d.points for d in ends if d.station == switch.station), None)
     return "point of switch" if points is not None and angled(points) is not None else "tangent point"
@@ -103,6 +122,8 @@ def begin_name(work: Trackwork, switch: Switch) -> str:
 
 def _named_stations(point: PointRail) -> tuple[tuple[float, str, int], ...]:
     """Return the stations marked on a rail that begins at a switch, each with its name and its label's rank."""
+    if point.begins == "butt":
+        return ((point.parts, "fixed end", 4), (point.tip, "toe", 3))
     if point.begins == "fixed":
         return ((point.parts, "flange leaves the stock rail", 4), (point.tip, "fixed rail begins", 3))
     return ((point.tip, "filed tip", 3), (point.full_head, "full head", 4), (point.heel, "heel", 4))
@@ -111,6 +132,8 @@ def _named_stations(point: PointRail) -> tuple[tuple[float, str, int], ...]:
 def _point_labels(work: Trackwork, switch: Switch, point: PointRail, half: float) -> Iterator[Label]:
     """Yield the labels of one point rail, on the side that its rail lies on."""
     toward = point.owner.face.outward
+    if point.begins == "butt" and point is not switch.outer:
+        return  # all of a stub's rails begin side by side: one label tells
     clear = max(half - abs(point.owner.face.offset), 0.0) + 1.5
     for station, name, rank in _named_stations(point):
         pose = point_pose(work, point, station)

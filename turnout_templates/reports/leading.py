@@ -48,6 +48,9 @@ LEGEND: tuple[Row, ...] = (
     ("cross in a circle", "registration mark: lay it on the same mark of the neighbour"),
     ("line between two ticks", "bar beside the drawing: measure it before you trust the sheet"),
 )
+STUB_LEGEND: tuple[Row, ...] = (
+    ("dashes up to a toe", "gauge faces of a stub's swinging rails as they lie when thrown for the branch"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +72,9 @@ class Dimension:
 
 def leading_blocks(work: Trackwork, findings: tuple[Finding, ...]) -> tuple[Block, ...]:
     """Return the blocks of the page after the first: findings, switches, frogs, what was assumed, and the legend."""
-    blocks = [_findings(findings), _switches(work), _frogs(work), _ground(work), Block("What the marks mean", LEGEND)]
+    stubs = any(switch.switching == "stub" for switch in work.switches)
+    marks = Block("What the marks mean", (*LEGEND, *(STUB_LEGEND if stubs else ())))
+    blocks = [_findings(findings), _switches(work), _frogs(work), _ground(work), marks]
     return tuple(block for block in blocks if block.rows)
 
 
@@ -94,6 +99,12 @@ def _switches(work: Trackwork) -> Block:
 def _how_thrown(work: Trackwork, switch: Switch) -> str:
     """Return the rest of a switch's sentence: what moves, how far, and where lengths are measured from."""
     filed, outer = _length(work, switch.filed_station), switch.outer.owner.label
+    if switch.switching == "stub" and switch.throw is not None:
+        return (
+            f"a stub without points: the rails swing over {_length(work, switch.swinging)} to the toe at {filed}, and "
+            f"lengths are measured from there on {outer}; all rails onward begin at the toe with square ends; throw "
+            f"{_fine(work, switch.throw)}{' to either place beside the middle one' if len(switch.onward) > 2 else ''}."
+        )
     if switch.throw is None or switch.least_opening is None:
         guards = ", ".join(guard.id for guard in work.guards if switch.id in guard.switches)
         drawn = f"{guards} draws the wheels over" if guards else "NO GUARD FITS to draw the wheels over"

@@ -106,14 +106,14 @@ def _lead(turnout: TurnoutForm, gauge: float, frog: float, straight: float) -> f
     entry, length, offset = 0.0, 0.0, gauge
     if points is not None and points.given("entry"):
         entry = points.entry
-    elif points is not None and not points.word:
-        entry = math.asin((points.spread - points.tip) / points.length)
-        length, offset = points.length, gauge - points.spread
-    spread = math.cos(entry) - math.cos(frog)
+    elif points is not None and points.straight is not None:
+        length, spread, tip = points.straight
+        entry, offset = math.asin((spread - tip) / length), gauge - spread
+    turned = math.cos(entry) - math.cos(frog)
     rise = offset - straight * math.sin(frog)
-    if spread <= 0 or rise <= 0:
+    if turned <= 0 or rise <= 0:
         return gauge / math.tan(frog / 2)
-    outer = rise / spread
+    outer = rise / turned
     return length * math.cos(entry) + outer * (math.sin(frog) - math.sin(entry)) + straight * math.cos(frog)
 
 

@@ -7,7 +7,7 @@ from typing import Literal
 
 from turnout_templates.trackwork.model import Bar, FiledHead, Frog, Rail, RouteFace, Stretch
 
-Role = Literal["stock rail", "point and closure rail", "closure rail", "frog rail", "running rail"]
+Role = Literal["stock rail", "point and closure rail", "closure rail", "frog rail", "running rail", "swinging rail"]
 _JOINS = 1e-4
 """Stations (mm) within which one stretch of face goes on where another ended."""
 
@@ -32,7 +32,9 @@ class _Ends:
     """Where rails end for a frog, and which faces points lie behind: what tells the role of a bar."""
 
     def __init__(self, rails: tuple[Rail, ...], frogs: tuple[Frog, ...]) -> None:
-        self.outside = {owner for rail in rails for point in rail.points for owner in point.outside}
+        begun = [point for rail in rails for point in rail.points]
+        self.outside = {owner for point in begun if point.begins != "butt" for owner in point.outside}
+        self.toes = {(point.owner, round(point.tip, 3)) for point in begun if point.begins == "butt"}
         self.points: set[tuple[RouteFace, float]] = set()
         self.noses: set[tuple[RouteFace, float]] = set()
         for frog in frogs:
@@ -45,6 +47,9 @@ class _Ends:
         ends = {(stretch.owner, round(end, 3)) for stretch in piece for end in (stretch.low, stretch.high)}
         if any(p and p.begins == "point" for p in (begins and rail.first, ends_it and rail.last)):
             return "point and closure rail"
+        own = {(point.owner, round(point.tip, 3)) for point in rail.points}
+        if self.toes & (ends - own):
+            return "swinging rail"
         if self.points & ends:
             return "frog rail"
         if any(stretch.owner in self.outside for stretch in piece):

@@ -11,6 +11,7 @@ from turnout_templates.trackwork.frogs import find_frogs
 from turnout_templates.trackwork.guards import lay_guards
 from turnout_templates.trackwork.model import PointRail, RouteFace, Trackwork
 from turnout_templates.trackwork.runs import follow_rails
+from turnout_templates.trackwork.stubs import begin_at_toes
 from turnout_templates.trackwork.switches import build_switches
 from turnout_templates.trackwork.ties import lay_ties
 from turnout_templates.trackwork.tips import find_tips
@@ -21,6 +22,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     """Return everything that is to be built on `layout`."""
     tips = find_tips(layout)
     switches = build_switches(spec, layout, tips)
+    layout = begin_at_toes(layout, switches)
     points: dict[RouteFace, list[PointRail]] = {}
     for switch in switches:
         for point in switch.points:

@@ -19,7 +19,7 @@ from turnout_templates.spec.model import Hand, Spec
 
 Ring = tuple[Point, ...]
 Interval = tuple[float, float]
-Switching = Literal["points", "fixed"]
+Switching = Literal["points", "stub", "fixed"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,8 @@ class PointRail:
     `clear` where a full flangeway has opened between them. `parts` is where its face leaves the stock rail's.
 
     `begins` tells as what it begins: a "point" moves from tip to heel, with its tip where it parts; a "fixed" rail
-    has all four stations where the flangeway has opened, and no rail lies between there and where it parts.
+    has all four stations where the flangeway has opened, and no rail lies between there and where it parts; a "butt"
+    begins at the toe of a stub switch, which is its tip and its heel, and `parts` is where the swinging rail is fixed.
     """
 
     owner: RouteFace
@@ -65,7 +66,7 @@ class PointRail:
     heel: float
     clear: float
     parts: float
-    begins: Literal["point", "fixed"] = "point"
+    begins: Literal["point", "fixed", "butt"] = "point"
 
     def beyond_tip(self, station: float) -> float:
         """Return how far (mm) a station of the owner's route lies behind the tip, toward the heel."""
@@ -129,7 +130,7 @@ class Bar:
     """One piece of rail without a break: the `stretches` of gauge face it runs along, and what it `role` is."""
 
     id: str
-    role: Literal["stock rail", "point and closure rail", "closure rail", "frog rail", "running rail"]
+    role: Literal["stock rail", "point and closure rail", "closure rail", "frog rail", "running rail", "swinging rail"]
     stretches: tuple[Stretch, ...]
 
 
@@ -146,6 +147,10 @@ class Switch:
     travel that would keep wheel backs off the whole point, None where none would; `least_opening` is the least that the
     open points stand from their stock rails up to the heel, at `least_station` on the branch. Where nothing moves,
     `outer` is the fixed rail, `filed_tip` where that begins, and there is neither bar nor throw nor opening.
+
+    In a stub switch the tip is the fixed end of the swinging rails and `filed_tip` their toe, where `points` are the
+    rails that begin anew; `throws` is how far each route that leaves lies from the first of `onward` there, and `throw`
+    the largest of them.
     """
 
     id: str
@@ -165,6 +170,7 @@ class Switch:
     throw_to_hold: float | None
     least_opening: float | None
     least_station: float | None
+    throws: tuple[float, ...] = ()
 
     @property
     def branch(self) -> str:
@@ -178,8 +184,15 @@ class Switch:
 
     @property
     def switching(self) -> Switching:
-        """What sends wheels one way or the other: moving points, or the fixed rails of gauges that part."""
+        """What sends wheels one way or the other: moving points, swinging rails, or fixed rails for each gauge."""
+        if any(point.begins == "butt" for point in self.points):
+            return "stub"
         return "points" if self.moving_points else "fixed"
+
+    @property
+    def swinging(self) -> float:
+        """The length in mm over which the rails of a stub swing, from their fixed end to the toe; else zero."""
+        return abs(self.filed_station - self.station) if self.switching == "stub" else 0.0
 
     def pose_on(self, path: Path, station: float) -> Pose:
         """Return the pose at a station of the parent's `path`, heading toward the frog."""

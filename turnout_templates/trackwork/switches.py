@@ -10,6 +10,7 @@ from turnout_templates.alignment.solving import practical_toe
 from turnout_templates.geometry.crossing import find_crossings
 from turnout_templates.spec.model import Hand, Spec, StraightPoints
 from turnout_templates.trackwork.model import PointRail, RouteFace, Switch
+from turnout_templates.trackwork.stubs import butts_of, throws_of
 from turnout_templates.trackwork.tips import Onward, Tip, least_opening, moved_share, points_of, throw_to_hold
 
 _OPENING_STEPS = 200
@@ -21,7 +22,7 @@ def build_switches(spec: Spec, layout: Layout, tips: tuple[Tip, ...]) -> tuple[S
     """Return a switch for every tip at which rails begin, numbered S1, S2 ... in the order of the tips."""
     switches: list[Switch] = []
     for tip in tips:
-        points = points_of(tip, spec)
+        points = butts_of(tip, spec) if tip.swings else points_of(tip, spec)
         if points:
             switches.append(_switch(spec, layout, tip, points, f"S{len(switches) + 1}"))
     return tuple(switches)
@@ -56,7 +57,10 @@ def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...],
     path = layout.route(outer.owner.route).path
     place = path.point_at(outer.tip, outer.owner.face.offset)
     filed = tip.parent.path.foot_near(place, tip.u)[0]
-    thrown = _thrown(spec, layout, tip, onward, outer) if moving else _Thrown()
+    throws = throws_of(tip) if tip.swings else ()
+    thrown = _Thrown(-spec.ties.switch_spacing / 2, max(throws)) if throws else _Thrown()
+    if moving:
+        thrown = _thrown(spec, layout, tip, onward, outer)
     return Switch(
         id=name,
         parent=tip.parent.name,
@@ -75,12 +79,16 @@ def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...],
         throw_to_hold=thrown.throw_to_hold,
         least_opening=thrown.least,
         least_station=thrown.least_station,
+        throws=throws,
     )
 
 
 @dataclass(frozen=True, slots=True)
 class _Thrown:
-    """How a switch is thrown: see `Switch`; `to_bar` is how far (mm) the throw bar lies beyond the filed tip."""
+    """How a switch is thrown: see `Switch`; `to_bar` is how far (mm) the throw bar lies beyond the filed tip.
+
+    That of a stub lies half a tie space before the toe, so that the butts rest on the further headblock.
+    """
 
     to_bar: float | None = None
     throw: float | None = None

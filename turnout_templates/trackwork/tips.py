@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.leaving import shift_of
 from turnout_templates.alignment.model import Departure, Layout, View, Way
-from turnout_templates.spec.model import FixedPoints, Spec, StraightPoints
+from turnout_templates.spec.model import FixedPoints, Spec, StraightPoints, StubPoints
 from turnout_templates.trackwork.model import PointRail, RouteFace
 
 _SAME_PLACE = 1e-6
@@ -81,6 +81,10 @@ class Group:
     before: RouteFace
     onward: tuple[Onward, ...]
 
+    def on(self, route: str) -> int | None:
+        """Return which of the rails goes on along a route, None where none does."""
+        return next((i for i, rail in enumerate(self.onward) if rail.owner.route == route), None)
+
 
 @dataclass(frozen=True, slots=True)
 class Tip:
@@ -104,6 +108,16 @@ class Tip:
     def station(self) -> float:
         """The station on the parent."""
         return self.parent.station(self.u)
+
+    @property
+    def lead(self) -> View:
+        """The route that the others are judged against: the parent, or where that ends the first branch."""
+        return self.branches[0] if self.ends else self.parent
+
+    @property
+    def swings(self) -> bool:
+        """Whether the rails before the tip's toe swing: one of the routes that part here does so by a stub."""
+        return any(isinstance(departure.points, StubPoints) for departure in self.meeting)
 
     def view(self, name: str) -> View:
         """Return the view from here of the route `name`, which parts here."""
