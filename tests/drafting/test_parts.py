@@ -66,6 +66,7 @@ def assert_is_tie(outline: RegionItem, tie: dict[str, Any]) -> None:
 BEGINNINGS = {
     "points": ("tangent point", "point of switch"),
     "fixed": ("tangent point, fixed separation",),
+    "stub": ("fixed end, stub",),
 }
 
 
@@ -85,6 +86,9 @@ def test_every_frog_switch_and_guard_is_named_once(name: str) -> None:
     thrown = sorted(s["throw_mm"] for s in figures(name)["switches"] if s["throw_mm"] is not None)
     assert sorted(throws) == pytest.approx(thrown, abs=0.0128)
     fixed = sum(len(s["point_rails"]) for s in figures(name)["switches"] if s["switching"] == "fixed")
+    stubs = [s for s in figures(name)["switches"] if s["switching"] == "stub"]
+    assert said["toe"] == said["fixed end"] == len(stubs)
+    assert len([text for text in said.elements() if text.startswith("rails swing over ")]) == len(stubs)
     assert said["fixed rail begins"] == said["flange leaves the stock rail"] == fixed
     for guard in figures(name)["guards"]:
         (text,) = (text for text in said if text.startswith(f"{guard['id']} flangeway "))
@@ -227,8 +231,8 @@ def test_frogs_are_marked_and_points_ticked(name: str) -> None:
         assert (switch["tip"]["x_mm"], switch["tip"]["y_mm"]) in switch_ticks
         for point in switch["point_rails"]:
             assert (point["tip"]["x_mm"], point["tip"]["y_mm"]) in switch_ticks
-    # For each switch its own tip; for each of its points filed tip, full head and heel, or where it parts and begins.
-    each = {"points": 3, "fixed": 2}
+    # For each switch its own tip; for each of its points filed tip, full head and heel; for others two places.
+    each = {"points": 3, "fixed": 2, "stub": 2}
     marked = sum(1 + each[s["switching"]] * len(s["point_rails"]) for s in figures(name)["switches"])
     assert len(switch_ticks) == marked
 

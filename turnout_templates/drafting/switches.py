@@ -14,7 +14,7 @@ from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import polyline
-from turnout_templates.trackwork.model import PointRail, Switch, Switching, Trackwork
+from turnout_templates.trackwork.model import PointRail, Stretch, Switch, Switching, Trackwork
 from turnout_templates.units import format_clearance, format_length
 
 _BAR_WIDTH = 0.28
@@ -65,11 +65,17 @@ def _point_marks(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[
 
 def _thrown_position(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[Item]:
     """Yield the gauge face of a stub's swinging rail as it lies thrown for a route that leaves: dashed."""
-    if point.begins == "butt" and point.owner.route != switch.onward[0]:
-        path = work.layout.route(point.owner.route).path
-        ends = sorted((point.parts, point.tip))
-        curve = Parallel(path, point.owner.face.offset, ends[0], ends[1])
+    for stretch in thrown_stretches(switch, point):
+        curve = Parallel(
+            work.layout.route(stretch.owner.route).path, stretch.owner.face.offset, stretch.low, stretch.high
+        )
         yield PathItem(segments_of(curve), styles.BAR, styles.POINTS, switch.id)
+
+
+def thrown_stretches(switch: Switch, point: PointRail) -> Iterator[Stretch]:
+    """Yield where a swinging rail lies thrown for `point`, if that is of a route that leaves at a stub."""
+    if point.begins == "butt" and point.owner.route != switch.onward[0]:
+        yield Stretch(point.owner, min(point.parts, point.tip), max(point.parts, point.tip), point.way)
 
 
 def point_pose(work: Trackwork, point: PointRail, station: float) -> Pose:

@@ -90,7 +90,7 @@ def _switches(work: Trackwork) -> Block:
     rows: list[Row] = []
     for switch in work.switches:
         rows.append(
-            f"{switch.id}: {', '.join(_meeting(work, switch))} {switch.parent} to the {switch.hand}, "
+            f"{switch.id}: {', '.join(_meeting(work, switch))}, "
             f"{begin_name(work, switch)} at {_length(work, switch.station)}; {_how_thrown(work, switch)}"
         )
     return Block("Switches", tuple(rows))
@@ -122,11 +122,13 @@ def _how_thrown(work: Trackwork, switch: Switch) -> str:
 
 
 def _meeting(work: Trackwork, switch: Switch) -> Iterator[str]:
-    """Yield the branches of a switch with the word for how they meet its main."""
+    """Yield the branches of a switch with how they meet its main, and to which side."""
     for name in switch.onward[1:]:
-        arrival = work.layout.route(name).arrival
-        joins = arrival is not None and (arrival.parent, arrival.station) == (switch.parent, switch.station)
-        yield f"{name} {'joins' if joins else 'leaves'}"
+        route = work.layout.route(name)
+        here = [(way, d) for way, d in route.departures if (d.parent, d.station) == (switch.parent, switch.station)]
+        joins, own = here[0][0] < 0, here[0][1].hand
+        hand = switch.hand if name == switch.branch else own or switch.hand
+        yield f"{name} {'joins' if joins else 'leaves'} {switch.parent} to the {hand}"
 
 
 def _frogs(work: Trackwork) -> Block:

@@ -153,7 +153,7 @@ def _check_points(
     where: KeyPath,
     complaints: Complaints,
 ) -> None:
-    """Complain of points at either end that spread too far, and of a stub thrown less than wheels need."""
+    """Complain of points at either end that spread too far, and of a stub thrown too little or to no side."""
     route = made[str(where[-1])]
     width = gauges[route.gauges[0]].width
     joins = form.joins
@@ -163,6 +163,10 @@ def _check_points(
     for points, other, path in ends:
         if points is None or points.word:
             continue
+        thrown_straight = points.given("stub") and points.straight is not None
+        if thrown_straight and other is form.leaves and other is not None and form.hand is None:
+            sentence = f'The side to which these rails are thrown is not said: "{route.name}" has no "hand".'
+            complaints.add(path, sentence, 'Add "hand: left" or "hand: right", as seen from the tip.')
         key, apart = ("stub", points.stub) if points.given("stub") else ("spread", points.spread)
         carried = {*route.gauges, *(made[other.name].gauges if other is not None else ())}
         bound = head + max(gauges[name].flangeway for name in carried)
