@@ -256,9 +256,9 @@ def toe_to_frog(scene: Scene) -> float:
     """Return the straight distance in feet from the toe of the branch's outer rail to the frog's theoretical point."""
     (switch,) = measured(scene.text)["switches"]
     assert switch["switching"] == "stub" and switch["points"] == 0
-    (butt,) = (r for r in switch["point_rails"] if (r["route"], r["hand"]) == ("branch", "right"))
+    (butt,) = (r for r in switch["fixed_rails"] if (r["route"], r["hand"]) == ("branch", "right"))
     frog = the_frog(scene)
-    return math.dist((butt["tip"]["x_mm"], butt["tip"]["y_mm"]), (frog["x_mm"], frog["y_mm"])) / FOOT
+    return math.dist((butt["begin"]["x_mm"], butt["begin"]["y_mm"]), (frog["x_mm"], frog["y_mm"])) / FOOT
 
 
 def test_stub_thrown_straight_by_its_own_key() -> None:

@@ -85,7 +85,7 @@ def test_every_frog_switch_and_guard_is_named_once(name: str) -> None:
     throws = [said_clearance(text.split("throw ")[-1]) for text in said.elements() if text.startswith("throw bar")]
     thrown = sorted(s["throw_mm"] for s in figures(name)["switches"] if s["throw_mm"] is not None)
     assert sorted(throws) == pytest.approx(thrown, abs=0.0128)
-    fixed = sum(len(s["point_rails"]) for s in figures(name)["switches"] if s["switching"] == "fixed")
+    fixed = sum(len(s["fixed_rails"]) for s in figures(name)["switches"] if s["switching"] == "fixed")
     stubs = [s for s in figures(name)["switches"] if s["switching"] == "stub"]
     assert said["toe"] == said["fixed end"] == len(stubs)
     assert len([text for text in said.elements() if text.startswith("rails swing over ")]) == len(stubs)
@@ -231,9 +231,10 @@ def test_frogs_are_marked_and_points_ticked(name: str) -> None:
         assert (switch["tip"]["x_mm"], switch["tip"]["y_mm"]) in switch_ticks
         for point in switch["point_rails"]:
             assert (point["tip"]["x_mm"], point["tip"]["y_mm"]) in switch_ticks
+        for rail in switch["fixed_rails"]:
+            assert (rail["begin"]["x_mm"], rail["begin"]["y_mm"]) in switch_ticks
     # For each switch its own tip; for each of its points filed tip, full head and heel; for others two places.
-    each = {"points": 3, "fixed": 2, "stub": 2}
-    marked = sum(1 + each[s["switching"]] * len(s["point_rails"]) for s in figures(name)["switches"])
+    marked = sum(1 + 3 * len(s["point_rails"]) + 2 * len(s["fixed_rails"]) for s in figures(name)["switches"])
     assert len(switch_ticks) == marked
 
 

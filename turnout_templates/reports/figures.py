@@ -92,7 +92,8 @@ def _switch(work: Trackwork, switch: Switch) -> Figures:
         "throw_mm": switch.throw,
         "throw_to_hold_mm": switch.throw_to_hold,
         "least_opening_mm": switch.least_opening,
-        "point_rails": [_point_rail(work, point) for point in switch.points],
+        "point_rails": [_point_rail(work, point) for point in switch.moving_points],
+        "fixed_rails": [_fixed_rail(work, point) for point in switch.points if point.begins != "point"],
     }
 
 
@@ -105,6 +106,18 @@ def _point_rail(work: Trackwork, point: PointRail) -> Figures:
         "tip": _point(path.point_at(point.tip, point.owner.face.offset)),
         "full_head_station_mm": point.full_head,
         "heel_station_mm": point.heel,
+    }
+
+
+def _fixed_rail(work: Trackwork, point: PointRail) -> Figures:
+    """Return a rail that begins at a switch and does not move: behind a stub's toe, or where gauges part."""
+    path = work.layout.route(point.owner.route).path
+    return {
+        **_owner(point.owner),
+        "behind": [_owner(owner) for owner in point.outside],
+        "parts_station_mm": point.parts,
+        "begin_station_mm": point.tip,
+        "begin": _point(path.point_at(point.tip, point.owner.face.offset)),
     }
 
 

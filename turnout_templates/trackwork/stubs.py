@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.model import Departure, LaidRoute, Layout, View
 from turnout_templates.errors import LayoutError
 from turnout_templates.spec.model import Spec, StubPoints
@@ -19,14 +20,15 @@ _STEPS = 30
 
 
 def butts_of(tip: Tip, spec: Spec) -> tuple[PointRail, ...]:
-    """Return the rails that begin at the toe of a stub, branches' first, left before right as seen from the tip."""
+    """Return the rails that begin at the toe of a stub, branches' first, from the first branch's side to the other."""
     toe = toe_of(tip)
     found = [
         (rail, _butt(rail, group.onward[:i], tip, toe, spec))
         for group in tip.groups
         for i, rail in enumerate(group.onward)
     ]
-    found.sort(key=lambda pair: (pair[0].owner.route == tip.parent.name, -pair[0].face.offset))
+    toward = side(tip.meeting[0].hand or "left")
+    found.sort(key=lambda pair: (pair[0].owner.route == tip.parent.name, -toward * pair[0].face.offset))
     return tuple(butt for _, butt in found)
 
 

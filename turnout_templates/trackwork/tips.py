@@ -116,8 +116,9 @@ class Tip:
 
     @property
     def swings(self) -> bool:
-        """Whether the rails before the tip's toe swing: one of the routes that part here does so by a stub."""
-        return any(isinstance(departure.points, StubPoints) for departure in self.meeting)
+        """Whether the rails before the tip's toe swing: several routes go on, and one of them parts by a stub."""
+        several = len(self.branches) > 1 or not self.ends
+        return several and any(isinstance(departure.points, StubPoints) for departure in self.meeting)
 
     def view(self, name: str) -> View:
         """Return the view from here of the route `name`, which parts here."""
