@@ -92,6 +92,20 @@ SITES: dict[str, tuple[str, dict[str, Any]]] = {
         """,
         {},
     ),
+    **{
+        f"wye with {name}": (
+            """
+            main: {path: [straight: 90]}
+            left: {leaves: main, at: end, hand: left, points: @, path: [{frog: 6}, {straight: 60}]}
+            right: {leaves: main, at: end, hand: right, points: @, path: [{frog: 6}, {straight: 60}]}
+            """.replace("@", points),
+            {},
+        )
+        for name, points in {
+            "entry points": "{entry: 1.5 deg}",
+            "a stub thrown straight": "{stub: 2.2, length: 60}",
+        }.items()
+    },
     "unequal wye": (
         """
         main: {path: [straight: 90]}

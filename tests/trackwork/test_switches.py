@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from trackwork.building import TWO_GAUGES, built, plain, station_beside, two_gauge
+from trackwork.building import TWO_GAUGES, built, job, plain, spec, station_beside, two_gauge
 from trackwork.sites import SITES
 
 from turnout_templates.trackwork.tips import least_opening, moved_share, throw_to_hold
@@ -115,6 +115,18 @@ def test_where_a_main_ends_the_hand_is_that_of_the_second_branch_against_the_fir
     # The branch's rail on the side that it leaves to is stock, the other's a point behind it.
     behind = {(p.owner.route, p.owner.face.hand): p.outside[0].route for p in switch.points}
     assert behind == {(switch.onward[0], hand): branch, (branch, stock): switch.onward[0]}
+
+
+@pytest.mark.parametrize("points", ["{length: 45, spread: 2.2, tip: 0}", "{entry: 1.5 deg}", "{stub: 2.2, length: 60}"])
+def test_of_two_branches_that_bend_away_each_has_its_outer_rail_as_stock(points: str) -> None:
+    """Their rails cross within a millimetre of the bends, which is no parting to the other side."""
+    routes = (
+        SITES["wye"][0].replace("frog: 5", "frog: 6").replace(", path: [{frog", f", points: {points}, path: [{{frog")
+    )
+    (switch,) = built(routes).switches
+    behind = {(p.owner.route, p.owner.face.hand): p.outside[0].route for p in switch.points if p.outside}
+    assert behind == {("left", "right"): "right", ("right", "left"): "left"}
+    assert not [finding for finding in job(spec(routes)).findings if finding.level == "error"]
 
 
 @pytest.mark.parametrize("name", SITES)

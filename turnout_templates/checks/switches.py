@@ -199,18 +199,30 @@ def check_one_toe(work: Trackwork) -> Iterator[Finding]:
     for switch in work.switches:
         others = (name for name in switch.onward if name != switch.onward[0])
         for name, throw in zip(others, switch.throws, strict=False):
-            said = stub_at(work.layout.route(name), switch)
-            if said is not None and abs(throw - said.throw) > _SEEN:
+            said = _said_throw(work, switch, name)
+            if said is not None and abs(throw - said) > _SEEN:
                 yield Finding(
                     "stub-toes",
                     "warning",
                     f'"{name}" at {switch.id}',
                     switch.filed_tip.point,
                     f"it is thrown {throw:.2f} mm at the toe",
-                    f"{said.throw:.2f} mm is said, but all rails of a stub swing to one toe, the furthest asked for",
+                    f"{said:.2f} mm is said, but all rails of a stub swing to one toe, the furthest asked for",
                     "the spec",
                     "Give the routes that part here throws or curves that come to one toe.",
                 )
+
+
+def _said_throw(work: Trackwork, switch: Switch, name: str) -> float | None:
+    """Return how far apart a stub's route and the one that leads are said to be at the toe, None where nothing is said.
+
+    Where the parent ends and the rails are thrown straight for both, each to its side, their throws add up.
+    """
+    own, lead = (stub_at(work.layout.route(route), switch) for route in (name, switch.onward[0]))
+    if own is None:
+        return None
+    both = switch.parting and lead is not None and lead.length is not None and own.length is not None
+    return own.throw + lead.throw if both and lead is not None else own.throw
 
 
 def check_gauges_told_apart(work: Trackwork) -> Iterator[Finding]:

@@ -107,7 +107,7 @@ class _Net:
         if kept.owner == group.before:
             return
         way, near = tip.parent.way, _near_end(kept.view.way)
-        before, onward = self._before(tip, group, way), self._first(kept)
+        before, onward = self._before(tip, group, kept), self._first(kept)
         onward.set_end(near, kept.view.station(kept.origin))
         before.linked[way] = (onward, near)
         onward.linked[near] = (before, way)
@@ -143,10 +143,11 @@ class _Net:
         length.points[near] = point
         self.begun.append((length, near))
 
-    def _before(self, tip: Tip, group: Group, way: Way) -> _Length:
-        """Return the length of the parent's face that ends at the tip, cut off there."""
-        bend = next((rail.origin for rail in group.onward if rail.owner == group.before), tip.u)
-        station = tip.parent.station(min(bend, tip.u))
+    def _before(self, tip: Tip, group: Group, kept: Onward) -> _Length:
+        """Return the length of the parent's face that ends where the rail `kept` goes on, cut off there."""
+        way = tip.parent.way
+        place = kept.view.path.point_at(kept.origin, kept.face.offset)
+        station = tip.parent.station(min(tip.parent.path.foot_near(place, tip.u)[0], tip.u))
         here = (n for n in self.lengths[group.before] if n.low - _NEAR <= station <= n.high + _NEAR)
         before = next(length for length in here if way not in length.linked)
         before.set_end(way, station)

@@ -187,8 +187,12 @@ def _outermost_first(onward: list[Onward]) -> list[Onward]:
 
 
 def _is_inside(rail: Onward, other: Onward) -> bool:
-    """Tell whether `rail` parts from `other` to the inner side, looked at where they first separate."""
-    step = 0.05
+    """Tell whether `rail` parts from `other` to the inner side, looked at where they first separate.
+
+    Rails that bend at different places may cross within about as much as those are apart; that is no parting.
+    """
+    begins = (r.view.path.point_at(r.origin, r.face.offset) for r in (rail, other))
+    step = 0.05 + 2.0 * math.dist(*begins)
     while step < min(rail.room, other.room):
         apart = rail.apart_from(other, rail.origin + step)
         if abs(apart) > _PARTED:
