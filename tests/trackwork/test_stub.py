@@ -10,6 +10,7 @@ from turnout_templates.errors import InputProblems
 from turnout_templates.trackwork.model import PointRail, RouteFace, Switch, Trackwork
 
 from .building import TWENTY, TWO_GAUGES, built, job, overlaps, spec, two_gauge
+from .sites import N_KEYS
 
 RADIUS, THROW = 600.0, 2.4
 HALF = 0.649 * 25.4 / 2
@@ -166,6 +167,16 @@ def test_every_pair_of_gauges_can_swing(case: str, common: str, hand: str) -> No
     plain = job(spec(two_gauge(case, common, hand, frog=8, length=520), gauges=TWO_GAUGES)).trackwork
     assert [(f.kind, f.number) for f in work.frogs] == [(f.kind, pytest.approx(f.number)) for f in plain.frogs]
     assert not [f for f in done.findings if f.level == "error"]
+
+
+def test_a_butt_beside_a_crossing_is_told() -> None:
+    """In N with Nn3 the third rail is 2.5 mm from the wide one: thrown 2.2, the narrow butt lies in the way of that."""
+    routes = two_gauge("both", "left", "left")
+    crowded = job(spec(routes.replace("hand:", "points: {stub: 2.2}, hand:"), **N_KEYS))
+    (finding,) = (f for f in crowded.findings if f.rule == "stub-butt-filed")
+    assert finding.level == "warning" and finding.where == "S1, main narrow right"
+    roomy = job(spec(routes.replace("hand:", "points: {stub: 2.2}, hand:"), gauges=TWO_GAUGES))
+    assert not [f for f in roomy.findings if f.rule == "stub-butt-filed"]
 
 
 def test_a_branch_too_short_for_its_throw() -> None:

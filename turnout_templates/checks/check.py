@@ -12,13 +12,16 @@ from turnout_templates.checks.frogs import (
     check_span,
     check_wings,
 )
+from turnout_templates.checks.parting import (
+    check_butts,
+    check_butts_whole,
+    check_gauges_told_apart,
+    check_one_toe,
+)
 from turnout_templates.checks.rails import check_crossings_complete, check_lost_rails, check_own_crossings
 from turnout_templates.checks.switches import (
-    check_butts,
     check_frog_reached,
-    check_gauges_told_apart,
     check_hand,
-    check_one_toe,
     check_opening,
     check_points_apart,
     check_shared_bar,
@@ -37,6 +40,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_shared_bar,
     check_gauges_told_apart,
     check_butts,
+    check_butts_whole,
     check_one_toe,
     check_guarding,
     check_wings,

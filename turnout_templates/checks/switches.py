@@ -10,14 +10,9 @@ from turnout_templates.alignment.faces import side
 from turnout_templates.checks.finding import Finding
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.spec.model import Hand
-from turnout_templates.trackwork.guards import gauges_both_ways
 from turnout_templates.trackwork.model import Switch, Trackwork
-from turnout_templates.trackwork.stubs import stub_at
 from turnout_templates.trackwork.switches import wanted_opening
 
-_ROUNDING = 1e-6
-_SEEN = 0.02
-"""Throws in mm that differ by less are one: the thickness of a pencil line is ten times that."""
 _LEAST_SHARE = 0.25
 """An open point that leaves less than this part of the opening wanted stops a wheel (common practice, no source)."""
 
@@ -168,79 +163,6 @@ def _lies_behind(switch: Switch, branch: str, hand: Hand) -> bool:
         if point.owner.route == along and beside is not None and beside.face.hand != hand:
             return True
     return False
-
-
-def check_butts(work: Trackwork) -> Iterator[Finding]:
-    """Report rails that begin at the toe of a stub too near to another for a flange to pass between them."""
-    for switch in work.switches:
-        for point in switch.points:
-            if point.begins != "butt" or point.beyond_tip(point.clear) < _ROUNDING:
-                continue
-            outside = point.outside[0]
-            flangeway = max(point.owner.face.flangeway, outside.face.flangeway)
-            path, other = (work.layout.route(owner.route).path for owner in (point.owner, outside))
-            place = path.point_at(point.tip, point.owner.face.offset)
-            station = nearest_station(other, place)[0]
-            apart = abs(other.pose_at(station).local(place)[1] - outside.face.offset)
-            yield Finding(
-                "stub-throw",
-                "error",
-                f"{switch.id}, {point.owner.label} beside {outside.label}",
-                place,
-                f"their faces are {apart:.2f} mm apart at the toe",
-                f"a head and a flangeway, {work.spec.rail.head + flangeway:.2f} mm, let wheels pass between them",
-                point.owner.face.gauges[0].source,
-                "Take a longer throw.",
-            )
-
-
-def check_one_toe(work: Trackwork) -> Iterator[Finding]:
-    """Report routes of a stub that are thrown further than said, because its rails swing to one toe for all."""
-    for switch in work.switches:
-        others = (name for name in switch.onward if name != switch.onward[0])
-        for name, throw in zip(others, switch.throws, strict=False):
-            said = _said_throw(work, switch, name)
-            if said is not None and abs(throw - said) > _SEEN:
-                yield Finding(
-                    "stub-toes",
-                    "warning",
-                    f'"{name}" at {switch.id}',
-                    switch.filed_tip.point,
-                    f"it is thrown {throw:.2f} mm at the toe",
-                    f"{said:.2f} mm is said, but all rails of a stub swing to one toe, the furthest asked for",
-                    "the spec",
-                    "Give the routes that part here throws or curves that come to one toe.",
-                )
-
-
-def _said_throw(work: Trackwork, switch: Switch, name: str) -> float | None:
-    """Return how far apart a stub's route and the one that leads are said to be at the toe, None where nothing is said.
-
-    Where the parent ends and the rails are thrown straight for both, each to its side, their throws add up.
-    """
-    own, lead = (stub_at(work.layout.route(route), switch) for route in (name, switch.onward[0]))
-    if own is None:
-        return None
-    both = switch.parting and lead is not None and lead.length is not None and own.length is not None
-    return own.throw + lead.throw if both and lead is not None else own.throw
-
-
-def check_gauges_told_apart(work: Trackwork) -> Iterator[Finding]:
-    """Report fixed rails where wheels of one gauge should go both ways: nothing tells them apart."""
-    for switch in work.switches:
-        for point in switch.points:
-            for owner, gauge in gauges_both_ways(work.layout, point):
-                place = work.layout.route(point.owner.route).path.point_at(point.tip, point.owner.face.offset)
-                yield Finding(
-                    "gauge-not-parted",
-                    "error",
-                    f"{switch.id}, fixed rail {point.owner.label}",
-                    place,
-                    f'{gauge.name} gauge goes on along both "{point.owner.route}" and "{owner.route}"',
-                    "nothing sends a wheel of this gauge to one side",
-                    "geometry of this turnout",
-                    "Let each gauge go on one way only, or take points that move.",
-                )
 
 
 def check_shared_bar(work: Trackwork) -> Iterator[Finding]:

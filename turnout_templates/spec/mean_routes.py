@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from turnout_templates import units
@@ -156,19 +156,13 @@ def _check_points(
     """Complain of points at either end that spread too far, and of a stub thrown too little or to no side."""
     route = made[str(where[-1])]
     width = gauges[route.gauges[0]].width
-    joins = form.joins
-    ends: list[tuple[path_forms.PointsForm | None, path_forms.LeavesForm | path_forms.JoinsForm | None, KeyPath]]
-    ends = [(form.points, form.leaves, (*where, "points"))]
-    ends += [] if joins is None else [(joins.points, joins, (*where, "joins", "points"))]
-    for points, other, path in ends:
-        if points is None or points.word:
-            continue
-        thrown_straight = points.given("stub") and points.straight is not None
-        if thrown_straight and other is form.leaves and other is not None and form.hand is None:
+    for points, other, path in _written_points(form, where):
+        at_start = form.leaves is not None and path == (*where, "points")
+        if at_start and form.hand is None and points.given("stub") and points.straight is not None:
             sentence = f'The side to which these rails are thrown is not said: "{route.name}" has no "hand".'
             complaints.add(path, sentence, 'Add "hand: left" or "hand: right", as seen from the tip.')
         key, apart = ("stub", points.stub) if points.given("stub") else ("spread", points.spread)
-        carried = {*route.gauges, *(made[other.name].gauges if other is not None else ())}
+        carried = {*route.gauges, *made[other].gauges}
         bound = head + max(gauges[name].flangeway for name in carried)
         if apart >= width:
             sentence = f"This is not less than the gauge, {units.format_mm(width)}."
@@ -179,6 +173,16 @@ def _check_points(
                 f"{units.format_mm(apart, 2)} the butt of one rail stands in the way of wheels on the one beside it."
             )
             complaints.add((*path, key), sentence, "Give it a longer throw.")
+
+
+def _written_points(form: forms.RouteForm, where: KeyPath) -> Iterator[tuple[path_forms.PointsForm, str, KeyPath]]:
+    """Yield the points that a route writes out, each with the route that it parts from there and their key path."""
+    leaves, joins = form.leaves, form.joins
+    own = leaves or joins
+    if form.points is not None and not form.points.word and own is not None:
+        yield form.points, own.name, (*where, "points")
+    if joins is not None and joins.points is not None and not joins.points.word:
+        yield joins.points, joins.name, (*where, "joins", "points")
 
 
 def _points(form: path_forms.PointsForm | None) -> model.Points:
