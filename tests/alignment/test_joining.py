@@ -208,7 +208,17 @@ def by_place(frogs: tuple[Frog, ...]) -> list[Frog]:
     return sorted(frogs, key=lambda frog: (round(frog.point[0], 6), round(frog.point[1], 6)))
 
 
-@pytest.mark.parametrize("points", ["tangent", "{length: 45, spread: 2.2, tip: 0.15}", "{entry: 1 deg}"])
+EVERY_WAY_TO_PART = [
+    "tangent",
+    "{length: 45, spread: 2.2, tip: 0.15}",
+    "{entry: 1 deg}",
+    "fixed",
+    "{stub: 2.2}",
+    "{stub: 2.2, length: 60}",
+]
+
+
+@pytest.mark.parametrize("points", EVERY_WAY_TO_PART)
 @pytest.mark.parametrize("hand", ["left", "right"])
 def test_joining_is_leaving_seen_from_the_other_side(points: str, hand: str) -> None:
     """A branch written from its far end, joining, has the rails of one that leaves against the main's direction."""
@@ -227,7 +237,9 @@ def test_joining_is_leaving_seen_from_the_other_side(points: str, hand: str) -> 
     assert joins.layout.route("branch").path.pieces[0].length > 199
     (mine,), (theirs,) = leaves.switches, joins.switches
     assert (mine.hand, mine.way, mine.station) == (theirs.hand, theirs.way, pytest.approx(theirs.station, abs=1e-6))
+    assert mine.switching == theirs.switching
     assert (mine.filed_station, mine.throw) == pytest.approx((theirs.filed_station, theirs.throw), abs=1e-6)
+    assert sorted(bar.role for bar in leaves.bars) == sorted(bar.role for bar in joins.bars)
     assert [f.lead for f in leaves.frogs] == pytest.approx([f.lead for f in joins.frogs], abs=1e-6)
     assert len(leaves.rails) == len(joins.rails)
     assert turn != hand

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -29,6 +30,13 @@ EVERY_LENGTH_SAID = (
 )
 """So that nothing is left to the scale's defaults."""
 
+
+def with_points(scene: Scene, points: Any) -> Scene:
+    """Return a scene of one branch with other points."""
+    (leg,) = scene.legs
+    return replace(scene, legs=(replace(leg, points=points),))
+
+
 SCENES = {
     "on a straight": turnout("straight", "left", "tangent"),
     "two gauges on a curve": turnout(
@@ -37,6 +45,24 @@ SCENES = {
     "narrow leaves": turnout("straight", "left", "tangent", carried=("narrow",), gauges=TWO, common="right"),
     "straight points": turnout("curve to the right", "left", "straight"),
     "on an easement": turnout("easing into a curve", "left", "tangent", carried=("standard",), gauges=TWO),
+    "bent stub": with_points(turnout("straight", "left", "tangent"), {"stub": "2.4 mm"}),
+    "stub thrown straight": with_points(
+        turnout("curve to the right", "left", "tangent"), {"stub": "2.4 mm", "length": "60 mm"}
+    ),
+    "fixed separation": Scene(
+        ({"straight": "90 mm"},),
+        (
+            Leg("upper", ({"straight": "260 mm"},), at="end"),
+            Leg(
+                "lower",
+                ({"curve": {"radius": "700 mm", "turn": "right", "length": "260 mm"}},),
+                ("narrow",),
+                at="end",
+                points="fixed",
+            ),
+        ),
+        gauges=TWO,
+    ),
     "a crossing": Scene(
         MAINS["curve to the left"][1],
         (Leg("over", ({"straight": "420 mm"},), start=("90 mm", "-60 mm", "20 deg")),),

@@ -1,9 +1,9 @@
-"""Published turnouts that tangent, straight and entry-angle points can express, each within its own rounding.
+"""Published turnouts that points of all kinds and stubs can express, each within its own rounding.
 
 The sources are numbered as in the project's list of published values: S6 NMRA RP-12.7, S23 US Army TI 850-02 (2000),
-S27 Webb, Railroad Construction, S28 a 19th-century US field book (Shunk), S35 an article on German turnouts, S36 Indian
-Railways calculation sheets, S37 the British bullhead turnout table of the S Scale MRS. Each says whether its figures
-were read or come from memory.
+S27 Webb, Railroad Construction, S28 a 19th-century US field book (Shunk), S30 Vose, Handbook of Railroad Construction
+(1857), S35 an article on German turnouts, S36 Indian Railways calculation sheets, S37 the British bullhead turnout
+table of the S Scale MRS. Each says whether its figures were read or come from memory.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ import pytest
 
 from .figures import RAD, measured
 from .prototype import FOOT, INCH, arc_radius, full_size, rounding, the_frog
-from .scenes import PieceSpec
+from .scenes import PieceSpec, Scene
 
 G = 56.5  # in
 
@@ -246,6 +246,67 @@ def test_stub_switch_with_a_straight_thrown_rail() -> None:
     assert outer == pytest.approx(906.95, abs=0.005)
     turn = radians(angle - s)
     assert 2 * outer * sin(turn / 2) == pytest.approx(69.64, rel=0.0015)
+
+
+# Clearances in a full-size scene are any part of the gauge; with this head its flangeway lets a stub be thrown 5 in.
+THIN_HEAD = "1 in"
+
+
+def toe_to_frog(scene: Scene) -> float:
+    """Return the straight distance in feet from the toe of the branch's outer rail to the frog's theoretical point."""
+    (switch,) = measured(scene.text)["switches"]
+    assert switch["switching"] == "stub" and switch["points"] == 0
+    (butt,) = (r for r in switch["fixed_rails"] if (r["route"], r["hand"]) == ("branch", "right"))
+    frog = the_frog(scene)
+    return math.dist((butt["begin"]["x_mm"], butt["begin"]["y_mm"]), (frog["x_mm"], frog["y_mm"])) / FOOT
+
+
+def test_stub_thrown_straight_by_its_own_key() -> None:
+    # The same worked example, WE01 in the list of published values: S28, read.
+    angle = 5 + 44 / 60
+    scene = full_size(
+        [{"curve": {"frog_angle": f"{angle!r} deg", "through": "curved"}}],
+        gauge="4.71 ft",
+        points={"stub": "0.42 ft", "length": "18 ft"},
+        head=THIN_HEAD,
+    )
+    s, f = asin(0.42 / 18), radians(angle)
+    outer = arc_radius(scene) / FOOT + 4.71 / 2
+    assert outer == pytest.approx(907, rel=0.0015)  # printed; four-place logarithms
+    assert outer == pytest.approx((4.71 - 0.42) / (cos(s) - cos(f)), abs=1e-6)
+    assert toe_to_frog(scene) == pytest.approx(69.64, rel=0.0015)  # printed
+    assert toe_to_frog(scene) == pytest.approx(69.574, abs=0.0005)  # the printed formula without rounding
+    assert toe_to_frog(scene) == pytest.approx((4.71 - 0.42) / sin((f + s) / 2), abs=1e-6)
+    (switch,) = measured(scene.text)["switches"]
+    assert switch["throw_mm"] == pytest.approx(0.42 * FOOT, abs=1e-6)
+    assert switch["filed_tip"]["station_mm"] - switch["station_mm"] == pytest.approx(18 * cos(s) * FOOT, abs=1e-6)
+
+
+def test_stub_of_the_split_turnout_example() -> None:
+    # WE03: S30, read as to what is given (4 ft 8 1/2 in, a rail of 20 ft thrown 5 in, a frog of 72 in by 9); its
+    # printed answer was not seen. Its formula is D = 2 (g - s) cot S cot F/(cot S + cot F), here with cot S = 240/5 and
+    # cot F = 72/9. It takes the mean of two slopes for the slope of the chord and comes out 0.2 % short of it:
+    # plausibility within 0.25 %, and no more than that.
+    scene = full_size(
+        [{"curve": {"frog": "8", "through": "curved"}}], points={"stub": "5 in", "length": "20 ft"}, head=THIN_HEAD
+    )
+    hunt = 2 * (G - 5) / 12 * 48 * 8 / (48 + 8)
+    assert hunt == pytest.approx(58.857, abs=0.0005)
+    assert toe_to_frog(scene) == pytest.approx(hunt, rel=0.0025)
+    assert toe_to_frog(scene) == pytest.approx(58.974, abs=0.0005)  # the chord by exact trigonometry, derived
+
+
+@pytest.mark.parametrize("number", [6, 8, 10])
+def test_stub_identities_hold_for_bent_rails(number: int) -> None:
+    # S27 eq. 74-77, from the fixed end of the swinging rails, where the lead curve begins. Derived: the toe lies where
+    # the outer rail, of radius r = R + g/2, has moved by the throw D: sqrt(2 r D - D^2) along the main.
+    scene = full_size([{"curve": {"frog": str(number), "through": "curved"}}], points={"stub": "5 in"}, head=THIN_HEAD)
+    assert the_frog(scene)["lead_mm"] == pytest.approx(2 * G * number * INCH, abs=1e-6)
+    (switch,) = measured(scene.text)["switches"]
+    r = 2 * G * number**2 + G / 2
+    swing = switch["filed_tip"]["station_mm"] - switch["station_mm"]
+    assert swing == pytest.approx(sqrt(2 * r * 5 - 25) * INCH, rel=1e-8)
+    assert switch["throw_mm"] == pytest.approx(5 * INCH, abs=1e-9)
 
 
 @pytest.mark.parametrize(

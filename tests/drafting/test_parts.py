@@ -63,6 +63,13 @@ def assert_is_tie(outline: RegionItem, tie: dict[str, Any]) -> None:
     assert heavy == (tie["role"] == "headblock")
 
 
+BEGINNINGS = {
+    "points": ("tangent point", "point of switch"),
+    "fixed": ("tangent point, fixed separation",),
+    "stub": ("fixed end, stub",),
+}
+
+
 @every_drawing
 def test_every_frog_switch_and_guard_is_named_once(name: str) -> None:
     said = Counter(words.text for words in texts(name, styles.LABELS))
@@ -72,11 +79,17 @@ def test_every_frog_switch_and_guard_is_named_once(name: str) -> None:
         assert said[f"{frog['id']}{kind} No. {frog['number']:.2f}, {degrees} deg"] == 1
     for switch in figures(name)["switches"]:
         (text,) = (text for text in said if text.startswith(f"{switch['id']} "))
-        assert said[text] == 1 and text.split(" ", 1)[1] in ("tangent point", "point of switch")
+        assert said[text] == 1 and text.split(" ", 1)[1] in BEGINNINGS[switch["switching"]]
     points = sum(switch["points"] for switch in figures(name)["switches"])
     assert [said[words] for words in ("filed tip", "full head", "heel")] == [points] * 3
     throws = [said_clearance(text.split("throw ")[-1]) for text in said.elements() if text.startswith("throw bar")]
-    assert sorted(throws) == pytest.approx(sorted(s["throw_mm"] for s in figures(name)["switches"]), abs=0.0128)
+    thrown = sorted(s["throw_mm"] for s in figures(name)["switches"] if s["throw_mm"] is not None)
+    assert sorted(throws) == pytest.approx(thrown, abs=0.0128)
+    fixed = sum(len(s["fixed_rails"]) for s in figures(name)["switches"] if s["switching"] == "fixed")
+    stubs = [s for s in figures(name)["switches"] if s["switching"] == "stub"]
+    assert said["toe"] == said["fixed end"] == len(stubs)
+    assert len([text for text in said.elements() if text.startswith("rails swing over ")]) == len(stubs)
+    assert said["fixed rail begins"] == said["flange leaves the stock rail"] == fixed
     for guard in figures(name)["guards"]:
         (text,) = (text for text in said if text.startswith(f"{guard['id']} flangeway "))
         assert said_clearance(text.split("flangeway ")[1]) == pytest.approx(guard["flangeway_mm"], abs=0.0128)
@@ -170,7 +183,8 @@ def test_guards_are_drawn_where_they_were_measured_and_nowhere_else(name: str) -
     for guard in figures(name)["guards"]:
         (outline,) = lines_of(guards[guard["id"]])
         assert_guides(name, outline, guard)
-        assert guard["frogs" if "frogs" in guard else "guards"] in {frog["id"] for frog in figures(name)["frogs"]}
+        fixed = {switch["id"] for switch in figures(name)["switches"] if switch["switching"] == "fixed"}
+        assert guard["guards"] in {frog["id"] for frog in figures(name)["frogs"]} | fixed
 
 
 def assert_guides(name: str, outline: Any, guard: dict[str, Any]) -> None:
@@ -217,8 +231,11 @@ def test_frogs_are_marked_and_points_ticked(name: str) -> None:
         assert (switch["tip"]["x_mm"], switch["tip"]["y_mm"]) in switch_ticks
         for point in switch["point_rails"]:
             assert (point["tip"]["x_mm"], point["tip"]["y_mm"]) in switch_ticks
-    # For each switch its own tip, and for each of its points filed tip, full head and heel.
-    assert len(switch_ticks) == sum(1 + 3 * switch["points"] for switch in figures(name)["switches"])
+        for rail in switch["fixed_rails"]:
+            assert (rail["begin"]["x_mm"], rail["begin"]["y_mm"]) in switch_ticks
+    # For each switch its own tip; for each of its points filed tip, full head and heel; for others two places.
+    marked = sum(1 + 3 * len(s["point_rails"]) + 2 * len(s["fixed_rails"]) for s in figures(name)["switches"])
+    assert len(switch_ticks) == marked
 
 
 @every_drawing

@@ -96,13 +96,20 @@ def _switch(switch: Figures) -> Iterator[str]:
     bent = ", bent from straight" if switch["laid"] == "bent from straight" else ""
     yield (
         f"switch {switch['id']}: {switch['branch']} leaves {switch['main']} to the {switch['hand']}{bent} at "
-        f"{number(switch['station_mm'])}, {switch['points']} points, throw {number(switch['throw_mm'])}, "
-        f"least opening {number(switch['least_opening_mm'])}, bar at {number(switch['throw_bar_station_mm'])}"
+        f"{number(switch['station_mm'])}, {_points(switch)}, throw {_or_none(switch['throw_mm'])}, "
+        f"least opening {_or_none(switch['least_opening_mm'])}, bar at {_or_none(switch['throw_bar_station_mm'])}"
     )
     yield f"  tip {_pose(switch['tip'])}, filed tip {_pose(switch['filed_tip'])}"
     for point in switch["point_rails"]:
         stations = (point[f"{place}_station_mm"] for place in ("tip", "full_head", "heel"))
         yield f"  point {_face(point)}: tip, full head, heel at {' '.join(map(number, stations))}"
+    for rail in switch["fixed_rails"]:
+        stations = (rail[f"{place}_station_mm"] for place in ("parts", "begin"))
+        yield f"  fixed rail {_face(rail)}: parts, begins at {' '.join(map(number, stations))}"
+
+
+def _points(switch: Figures) -> str:
+    return f"{switch['points']} points" if switch["switching"] == "points" else str(switch["switching"])
 
 
 def _frog(frog: Figures) -> str:

@@ -130,12 +130,19 @@ def test_everything_that_is_named_is_there(figures: Figures) -> None:
     switches = {switch["id"] for switch in figures["switches"]}
     assert {frog["switch"] for frog in figures["frogs"]} - {None} <= switches
     for guard in figures["guards"]:
-        assert guard["guards"] in frogs and set(guard["guards_all"]) <= frogs
+        fixed = {switch["id"] for switch in figures["switches"] if switch["switching"] == "fixed"}
+        assert guard["guards"] in frogs | fixed and set(guard["guards_all"]) <= frogs | fixed
         assert guard["beside"]["route"] in figures["routes"]
         assert guard["ends"][0] <= guard["straight"][0] < guard["straight"][1] <= guard["ends"][1]
     for switch in figures["switches"]:
         assert {switch["main"], switch["branch"]} <= figures["routes"].keys()
         assert len(switch["point_rails"]) == switch["points"]
+        moves = switch["switching"] == "points"
+        assert moves == (switch["points"] > 0) == (switch["least_opening_mm"] is not None)
+        assert (
+            (switch["switching"] == "fixed") == (switch["throw_mm"] is None) == (switch["throw_bar_station_mm"] is None)
+        )
+        assert moves != (len(switch["fixed_rails"]) > 0)
 
 
 def test_the_common_rail_is_called_common() -> None:

@@ -4,6 +4,7 @@ import math
 import re
 
 import pytest
+from trackwork.building import TWO_GAUGES, spec
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.grouping import group_findings
@@ -185,3 +186,36 @@ def test_branches_of_one_s_own_tell_their_least_radius() -> None:
     straight = straight.replace("curve: {radius: 700 mm, turn: left, length: 350 mm}", "straight: 300 mm")
     (row,) = said(job(straight))["Switches"]
     assert "; solved on its main: branch straight; " in row
+
+
+PARTING = """
+    main: {common_rail: left, path: [straight: 80]}
+    on: {leaves: main, at: end, gauges: [standard], path: [straight: 400]}
+    off: {leaves: main, at: end, gauges: [narrow], hand: right, points: fixed, path: [{curve: @}]}
+""".replace("@", "{radius: 700, turn: right, length: 300}")
+
+
+def test_a_fixed_separation_is_told_by_its_rail_and_its_guard() -> None:
+    of = job(spec(PARTING, gauges=TWO_GAUGES))
+    (switch,) = of.trackwork.switches
+    (told,) = said(of)["Switches"]
+    assert "nothing moves; the fixed rail off narrow left begins at " + format_mm(switch.filed_station, 1) in told
+    (guard,) = (guard for guard in of.trackwork.guards if guard.switches)
+    assert f"{guard.id} draws the wheels over" in told and "throw" not in told and "filed tip" not in told
+    assert {d.start for d in assembly_dimensions(of.trackwork) if d.end.startswith("F")} == {"S1 fixed rail"}
+
+
+def test_a_stub_is_told_by_its_fixed_end_and_its_toe() -> None:
+    ways = "\n".join(
+        f"{hand}: {{leaves: main, at: 60, hand: {hand}, points: {{stub: 2.4}}, path: [{{frog: 6}}, {{straight: 60}}]}}"
+        for hand in ("left", "right")
+    )
+    of = job(spec("main: {path: [straight: 400]}\n" + ways))
+    (switch,) = of.trackwork.switches
+    (told,) = said(of)["Switches"]
+    assert told.startswith("S1: left leaves main to the left, right leaves main to the right, fixed end at 60 mm; solved on ")
+    assert f"swing over {format_mm(switch.swinging, 1)} to the toe at {format_mm(switch.filed_station, 1)}" in told
+    assert told.endswith("throw 2.4 mm to either place beside the middle one.")
+    assert {d.start for d in assembly_dimensions(of.trackwork) if d.end.startswith("F")} == {"S1 toe"}
+    assert "dashes up to a toe" in " ".join(said(of)["What the marks mean"])
+    assert "dashes up to a toe" not in " ".join(said(job(spec(PARTING, gauges=TWO_GAUGES)))["What the marks mean"])

@@ -18,8 +18,11 @@ from turnout_templates.spec.model import (
     Curve,
     Easement,
     EntryPoints,
+    FixedPoints,
+    Points,
     Straight,
     StraightPoints,
+    StubPoints,
     TangentPoints,
     ToFrog,
 )
@@ -300,3 +303,28 @@ def test_files_are_read_from_disk(tmp_path: Path) -> None:
             load_spec(broken)
     with pytest.raises(InputProblems, match="is a folder, not a spec"):
         load_spec(tmp_path)
+
+
+@pytest.mark.parametrize(
+    ("written", "meant"),
+    [
+        ("fixed", FixedPoints()),
+        ("{stub: 2.2 mm}", StubPoints(2.2)),
+        ("{stub: 2.2 mm, length: 60 mm}", StubPoints(2.2, 60.0)),
+    ],
+)
+def test_points_that_do_not_move(written: str, meant: Points) -> None:
+    text = TWO_GAUGES.replace("hand: right", f"hand: right\n    points: {written}")
+    located = read(text)
+    quarry = next(route for route in located.spec.routes if route.name == "quarry")
+    assert quarry.points == meant
+    again = read(expanded_yaml(located)).spec
+    assert again.routes == located.spec.routes
+    assert located.spec.fingerprint == again.fingerprint != read(TWO_GAUGES).spec.fingerprint
+
+
+def test_a_shorthand_with_a_stub_has_room_for_its_lead() -> None:
+    for written in ("{stub: 2.2 mm}", "{stub: 2.2 mm, length: 60 mm}"):
+        text = PLAIN.replace("frog: 6}", f"frog: 6, points: {written}}}")
+        spec = read(text).spec
+        assert isinstance(spec.routes[1].points, StubPoints)

@@ -86,7 +86,9 @@ class Chance:
         at = "end" if self.pick.random() < 0.25 else self.length(10, 400)
         planed = f"{{length: {self.length(25, 60)}, spread: {self.length(1.5, 2.5)}, tip: {self.length(0.02, 0.3)}}}"
         entry = f"{{entry: {self.pick.uniform(0.3, 3):.3f} deg}}"
-        points = self.pick.choice(["tangent", "tangent", planed, entry])
+        stub = f"{{stub: {self.length(2.2, 3)}}}"
+        thrown = f"{{stub: {self.length(2.2, 3)}, length: {self.length(40, 90)}}}"
+        points = self.pick.choice(["tangent", "tangent", planed, entry, stub, thrown, "fixed"])
         has_hand = points != "tangent" or self.pick.random() < 0.9
         pieces = [self.piece() for _ in range(self.pick.randint(0, 1))]
         pieces += [self.to_frog()] if has_hand and self.pick.random() < 0.75 else []

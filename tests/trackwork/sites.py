@@ -125,6 +125,20 @@ SITES: dict[str, tuple[str, dict[str, Any]]] = {
         """,
         {},
     ),
+    **{
+        f"wye with {name}": (
+            """
+            main: {path: [straight: 90]}
+            left: {leaves: main, at: end, hand: left, points: @, path: [{frog: 6}, {straight: 60}]}
+            right: {leaves: main, at: end, hand: right, points: @, path: [{frog: 6}, {straight: 60}]}
+            """.replace("@", points),
+            {},
+        )
+        for name, points in {
+            "entry points": "{entry: 1.5 deg}",
+            "a stub thrown straight": "{stub: 2.2, length: 60}",
+        }.items()
+    },
     "unequal wye": (
         """
         main: {path: [straight: 90]}
@@ -156,6 +170,41 @@ SITES: dict[str, tuple[str, dict[str, Any]]] = {
         right: {leaves: main, at: 85, hand: right, path: [{frog: 6}, {straight: 60}]}
         """,
         {},
+    ),
+    "stub": (plain(6, "left", points="{stub: 2.2}"), {}),
+    "stub thrown straight on a curve": (
+        """
+        main: {path: [{curve: {radius: 900, turn: left, length: 380}}]}
+        branch: {leaves: main, at: 60, hand: right, points: @, path: [{frog: 6}, {straight: 60}]}
+        """.replace("@", "{stub: 2.4, length: 70}"),
+        {},
+    ),
+    "three-way stub": (
+        """
+        main: {path: [straight: 400]}
+        left: {leaves: main, at: 60, hand: left, points: @, path: [{frog: 6}, {straight: 60}]}
+        right: {leaves: main, at: 60, hand: right, points: @, path: [{frog: 5}, {straight: 60}]}
+        """.replace("@", "{stub: 2.4, length: 60}"),
+        {},
+    ),
+    "wye stub": (
+        """
+        main: {path: [straight: 90]}
+        left: {leaves: main, at: end, hand: left, points: {stub: 2.4}, path: [{frog: 5}, {straight: 60}]}
+        right: {leaves: main, at: end, hand: right, points: {stub: 2.4}, path: [{frog: 5}, {straight: 60}]}
+        """,
+        {},
+    ),
+    **{
+        f"fixed, common {common}, {hand}": (
+            two_gauge("parting narrow", common, hand).replace("hand:", "points: fixed, hand:"),
+            {"gauges": TWO_GAUGES},
+        )
+        for common, hand in (("left", "left"), ("left", "right"))
+    },
+    "stub of two gauges": (
+        two_gauge("both", "left", "right").replace("hand:", "points: {stub: 2.4}, hand:"),
+        {"gauges": TWO_GAUGES},
     ),
     "two to one side": (
         """

@@ -62,6 +62,8 @@ def test_chance_draws_both_kinds_and_much_of_what_there_is() -> None:
         "through: curved",
         "entry",
         "spread",
+        "stub",
+        "fixed",
         "end",
         "lead",
         "bend",

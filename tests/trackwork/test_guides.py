@@ -89,7 +89,7 @@ def test_every_gap_is_guarded_or_reported(work: Trackwork) -> None:
         for gauge in owner.face.gauges
         if gauge.name in {g.name for g in guard.beside.face.gauges}
     }
-    told = {(u.frog, u.beside.route, opposite[u.beside.face.hand], u.gauge) for u in work.unguarded}
+    told = {(u.guarded, u.beside.route, opposite[u.beside.face.hand], u.gauge) for u in work.unguarded}
     steep = {w[0] for w in wanted if not {w} & (laid | told)}
     # Crossings too steep for guards have none, and neither complaint.
     assert all(work.frog(name).angle > 0.9 for name in steep)

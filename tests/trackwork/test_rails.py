@@ -6,7 +6,7 @@ from collections import Counter
 from itertools import pairwise
 
 import pytest
-from trackwork.building import all_faces, built, plain
+from trackwork.building import all_faces, built, plain, station_beside
 from trackwork.formations import FORMATIONS
 from trackwork.sites import SITES
 
@@ -20,7 +20,10 @@ def work(request: pytest.FixtureRequest) -> Trackwork:
 
 
 def test_every_face_is_laid_once(work: Trackwork) -> None:
-    """From where a face begins to the end of its route; a point alone begins later, at its filed tip."""
+    """From where a face begins to the end of its route; a point alone begins later, at its filed tip.
+
+    Where routes part that bend, the parent's rail is done where its stock rail bends off, a little before its end.
+    """
     tips = {(point.owner, point.tip) for switch in work.switches for point in switch.points}
     for owner in all_faces(work):
         route = work.layout.route(owner.route)
@@ -34,7 +37,12 @@ def test_every_face_is_laid_once(work: Trackwork) -> None:
                     owner.label
                 )
             at = high
-        assert at == pytest.approx(route.path.length, abs=1e-6), owner.label
+        end = route.path.length
+        for rail in work.rails:
+            for before, after in pairwise(rail.stretches):
+                if before.owner == owner and any(s.parting and s.parent == owner.route for s in work.switches):
+                    end = min(end, station_beside(work, owner.route, after.owner, after.low))
+        assert at == pytest.approx(end, abs=1e-6), owner.label
 
 
 @pytest.mark.parametrize("name", FORMATIONS)

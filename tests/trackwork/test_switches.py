@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from trackwork.building import TWO_GAUGES, built, plain, station_beside, two_gauge
+from trackwork.building import TWO_GAUGES, built, job, plain, spec, station_beside, two_gauge
 from trackwork.sites import SITES
 
 from turnout_templates.trackwork.tips import least_opening, moved_share, throw_to_hold
@@ -117,6 +117,18 @@ def test_where_a_main_ends_the_hand_is_that_of_the_second_branch_against_the_fir
     assert behind == {(switch.onward[0], hand): branch, (branch, stock): switch.onward[0]}
 
 
+@pytest.mark.parametrize("points", ["{length: 45, spread: 2.2, tip: 0}", "{entry: 1.5 deg}", "{stub: 2.2, length: 60}"])
+def test_of_two_branches_that_bend_away_each_has_its_outer_rail_as_stock(points: str) -> None:
+    """Their rails cross within a millimetre of the bends, which is no parting to the other side."""
+    routes = (
+        SITES["wye"][0].replace("frog: 5", "frog: 6").replace(", path: [{frog", f", points: {points}, path: [{{frog")
+    )
+    (switch,) = built(routes).switches
+    behind = {(p.owner.route, p.owner.face.hand): p.outside[0].route for p in switch.points if p.outside}
+    assert behind == {("left", "right"): "right", ("right", "left"): "left"}
+    assert not [finding for finding in job(spec(routes)).findings if finding.level == "error"]
+
+
 @pytest.mark.parametrize("name", SITES)
 def test_the_filed_tip_lies_beside_the_point(name: str) -> None:
     routes, keys = SITES[name]
@@ -127,7 +139,9 @@ def test_the_filed_tip_lies_beside_the_point(name: str) -> None:
                 switch.filed_station, abs=1e-6
             )
         # Straight points on a curve are laid out along the face: good to a ten-thousandth.
-        assert switch.station - 1e-3 <= switch.filed_station <= switch.bar_station
+        assert switch.station - 1e-3 <= switch.filed_station
+        if switch.bar_station is not None:
+            assert (switch.filed_station <= switch.bar_station) == (switch.switching == "points")
         for point in switch.points:
             assert point.tip <= point.full_head <= point.heel
 

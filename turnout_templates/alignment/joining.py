@@ -15,10 +15,11 @@ from turnout_templates.alignment.closing import Closing, Unknown, close_path
 from turnout_templates.alignment.ends import joining_view
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.frog_end import far_piece
+from turnout_templates.alignment.leaving import angled
 from turnout_templates.alignment.model import LaidRoute, View
 from turnout_templates.errors import KeyPath, LayoutError
 from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.spec.model import Hand, Route, Spec, TangentPoints
+from turnout_templates.spec.model import Hand, Route, Spec
 from turnout_templates.units import format_length
 
 _NO_PATH = (True, math.inf, math.inf)
@@ -53,7 +54,7 @@ def _hands(spec: Spec, route: Route, near: NearEnd, view: View) -> tuple[Hand, .
     if abs(left) > max(gauge.width for gauge in spec.gauges.values()):
         return ("left",) if left > 0 else ("right",)
     joint = route.joins
-    plain = far_piece(route) is None and joint is not None and isinstance(joint.points, TangentPoints)
+    plain = far_piece(route) is None and joint is not None and angled(joint.points) is None
     return ("left",) if plain else ("left", "right")
 
 

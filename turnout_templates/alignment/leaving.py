@@ -15,7 +15,7 @@ from turnout_templates.alignment.faces import Face, other, outermost, side
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Path, Shape
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.spec.model import EntryPoints, Hand, Points, StraightPoints, TangentPoints
+from turnout_templates.spec.model import EntryPoints, Hand, Points, StraightPoints, StubPoints
 
 _ON_FACE = 1e-9
 """A face that starts this near (mm) to its parent's starts on it; the rest is rounding."""
@@ -54,17 +54,28 @@ def start_branch(
     vertex t/tan S before the tip, turned by S = asin((h - t)/a), and keep the parent's curvature up to the heel, so
     that h stays true on a curve; given entry angles have their vertex at the tip.
     """
-    if isinstance(points, TangentPoints) or hand is None:
+    turned = angled(points)
+    if turned is None or hand is None:
         return Start(parent.pose_at(station).shifted(shift))
-    angle, tip = _entry(points)
+    angle, tip = _entry(turned)
     face = outermost(branch, other(hand))
     line = Parallel(parent, shift + face.offset, 0.0, parent.length)
     vertex = line.station_after(station, -tip / math.tan(angle))
     pose = line.pose_at(vertex).turned(side(hand) * angle).shifted(-face.offset)
-    if not isinstance(points, StraightPoints):
+    if not isinstance(turned, StraightPoints):
         return Start(pose)
-    heel = line.station_after(vertex, tip / math.sin(angle) + points.length)
+    heel = line.station_after(vertex, tip / math.sin(angle) + turned.length)
     return Start(pose, tuple(_planed(line, vertex, heel, face.offset)))
+
+
+def angled(points: Points) -> StraightPoints | EntryPoints | None:
+    """Return what points that begin at an angle are laid out by, None where they begin tangent.
+
+    The rails of a stub that are thrown straight lie as straight points do that spread by the throw, from no tip.
+    """
+    if isinstance(points, StubPoints) and points.length is not None:
+        return StraightPoints(points.length, points.throw, 0.0)
+    return points if isinstance(points, StraightPoints | EntryPoints) else None
 
 
 def _entry(points: StraightPoints | EntryPoints) -> tuple[float, float]:
@@ -105,10 +116,11 @@ def _on_reference(line_offset: float, curvature: float, offset: float) -> float:
 
 def vertex_before_tip(points: Points) -> float:
     """Return how far before the tip the points' vertex lies (mm, along the face)."""
-    if isinstance(points, StraightPoints):
-        angle, tip = _entry(points)
-        return tip / math.tan(angle)
-    return 0.0
+    turned = angled(points)
+    if turned is None:
+        return 0.0
+    angle, tip = _entry(turned)
+    return tip / math.tan(angle)
 
 
 def face_begin(path: Path, offset: float, parent: Path, station: float, shift: float) -> float:

@@ -13,6 +13,12 @@ from turnout_templates.checks.frogs import (
     check_wings,
 )
 from turnout_templates.checks.leads import check_lead_begins
+from turnout_templates.checks.parting import (
+    check_butts,
+    check_butts_whole,
+    check_gauges_told_apart,
+    check_one_toe,
+)
 from turnout_templates.checks.polarity import check_opposed_crossings, check_rings
 from turnout_templates.checks.rails import (
     check_bare_rails,
@@ -40,6 +46,10 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_frog_reached,
     check_crossings_complete,
     check_shared_bar,
+    check_gauges_told_apart,
+    check_butts,
+    check_butts_whole,
+    check_one_toe,
     check_guarding,
     check_wings,
     check_frog_on_point,

@@ -9,7 +9,8 @@ from turnout_templates.alignment.faces import opposite
 from turnout_templates.alignment.model import View, Way
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Size, at_least, clearance, phrase
-from turnout_templates.trackwork.model import Frog, PointRail, RouteFace, Trackwork
+from turnout_templates.geometry.pose import Point
+from turnout_templates.trackwork.model import Frog, PointRail, RouteFace, Trackwork, Unguarded
 
 _HEEL_HEADS = 3.8
 """Spread at a frog's heel in heads: NMRA RP-12.7, No. 6: heel spread 0.107 in with the 0.028 in head of code 55
@@ -19,17 +20,24 @@ _ROUNDING = 1e-6
 
 _V_REMEDY = "Take a larger frog number, or make that frog self-guarding with raised wing rails."
 _K_REMEDY = "Bend a check rail round the knuckle by hand, or raise it; the steeper tracks cross, the shorter the gap."
+_FIXED_REMEDY = "Make room beside that rail, let the gauges part elsewhere, or take points that move."
+_REMEDIES = {"V": _V_REMEDY, "K": _K_REMEDY, "fixed rail": _FIXED_REMEDY}
 
 
 def check_guarding(work: Trackwork) -> Iterator[Finding]:
-    """Report every wheel that nothing guides past a frog because no guard rail has room."""
+    """Report every wheel that nothing guides past a frog, or to a fixed rail, because no guard rail has room.
+
+    Frogs are built self-guarding; but where no guard draws a wheel over to a fixed rail, it stays on the stock rail.
+    """
+    frogs = {frog.id: frog for frog in work.frogs}
     for case in work.unguarded:
-        frog = work.frog(case.frog)
+        frog = frogs.get(case.guarded)
+        kind = "fixed rail" if frog is None else frog.kind
         yield Finding(
-            "frog-unguarded",
-            "warning",
-            f"{frog.id} ({frog.kind}), {case.gauge} gauge on {case.beside.label}",
-            frog.point,
+            "separation-unguarded" if frog is None else "frog-unguarded",
+            "error" if frog is None else "warning",
+            f"{case.guarded} ({kind}), {case.gauge} gauge on {case.beside.label}",
+            _middle(work, case) if frog is None else frog.point,
             phrase(
                 *("no guard rail fits from ", Size(case.needed[0]), " to ", Size(case.needed[1])),
                 f" on {case.beside.route}: {case.obstacle}",
@@ -37,8 +45,14 @@ def check_guarding(work: Trackwork) -> Iterator[Finding]:
             phrase("a wheel of that gauge is guided by nothing over the gap"),
             "the plain rule of this program: a guard for each gauge at each frog (NMRA RP-13.5: its parallel part "
             "must cover the open flangeway)",
-            phrase(_K_REMEDY if frog.kind == "K" else _V_REMEDY),
+            phrase(_REMEDIES[kind]),
         )
+
+
+def _middle(work: Trackwork, case: Unguarded) -> Point:
+    """Return the middle of what a missing guard should cover, on the rail that it would lie beside."""
+    path = work.layout.route(case.beside.route).path
+    return path.point_at(sum(case.needed) / 2, case.beside.face.offset)
 
 
 def check_wings(work: Trackwork) -> Iterator[Finding]:

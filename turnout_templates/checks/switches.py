@@ -24,6 +24,8 @@ def check_opening(work: Trackwork) -> Iterator[Finding]:
         outer = switch.outer
         gauge = max(outer.owner.face.gauges, key=lambda g: g.width)
         wanted = wanted_opening(outer)
+        if switch.least_opening is None or switch.least_station is None:
+            continue  # no point moves
         if switch.least_opening < wanted - 1e-6:
             blocked = switch.least_opening < _LEAST_SHARE * wanted
             yield Finding(
@@ -42,7 +44,7 @@ def check_opening(work: Trackwork) -> Iterator[Finding]:
 
 
 def _what_holds(switch: Switch) -> tuple[str | Size, ...]:
-    if switch.throw_to_hold is None:
+    if switch.throw_to_hold is None or switch.throw is None:
         return ("no throw opens this point further where it is held; hold it nearer the frog.",)
     held, drawn = clearance(switch.throw_to_hold), clearance(switch.throw)
     return ("a throw of ", held, " would hold that along the whole point, ", drawn, " is drawn.")
@@ -169,7 +171,7 @@ def _lies_behind(switch: Switch, branch: str, hand: Hand) -> bool:
 def check_shared_bar(work: Trackwork) -> Iterator[Finding]:
     """Report switches where more than one branch leaves at one place: one bar cannot set three ways."""
     for switch in work.switches:
-        if len(switch.onward) > 2:
+        if len(switch.onward) > 2 and switch.switching == "points":
             yield Finding(
                 "points-together",
                 "warning",

@@ -13,7 +13,7 @@ from turnout_templates.drafting.labels import Label, LabelRoom
 from turnout_templates.drafting.obstacles import track_outlines
 from turnout_templates.drafting.rail_names import name_rails
 from turnout_templates.drafting.rails import draw_rails
-from turnout_templates.drafting.switches import draw_switches, label_switches, point_pose
+from turnout_templates.drafting.switches import draw_switches, label_switches, outer_name, point_pose
 from turnout_templates.drafting.ties import draw_ties
 from turnout_templates.drawing.items import Anchor, Drawing, Item, KeepClear, PathItem, TextItem
 from turnout_templates.geometry.pose import Point
@@ -63,7 +63,7 @@ def _keep_clear(work: Trackwork) -> Iterator[KeepClear]:
 def _anchors(work: Trackwork) -> Iterator[Anchor]:
     """Yield the points that people measure between when the sheets are joined."""
     for switch in work.switches:
-        yield Anchor(f"{switch.id} filed tip", point_pose(work, switch.outer, switch.outer.tip).point)
+        yield Anchor(f"{switch.id} {outer_name(switch)}", point_pose(work, switch.outer, switch.outer.tip).point)
     for frog in work.frogs:
         yield Anchor(frog.id, frog.point)
     for route in work.layout:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from turnout_templates.drafting.switches import bar_outline
+from turnout_templates.drafting.switches import bar_outlines, thrown_stretches
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.trackwork.model import Stretch, Trackwork
@@ -14,6 +14,8 @@ STEP = 6.0
 """Rails and centre lines are looked at in lengths of this many mm."""
 _CENTRE = 0.55
 """Half the width of a centre line with its small ticks (mm)."""
+_DASHES = 0.2
+"""Half the width kept free for the dashed lines of rails as they lie when thrown (mm)."""
 
 
 def track_outlines(work: Trackwork) -> Iterator[Outline]:
@@ -26,7 +28,10 @@ def track_outlines(work: Trackwork) -> Iterator[Outline]:
     for frog in work.frogs:
         yield rectangle(Pose(*frog.point, frog.heading), 3.0, 3.0, 2.0, 2.0)
     for switch in work.switches:
-        yield bar_outline(work, switch)
+        yield from bar_outlines(work, switch)
+        for stretch in (s for point in switch.points for s in thrown_stretches(switch, point)):
+            for pose in poses_along(work, stretch):
+                yield rectangle(pose.shifted(stretch.owner.face.offset), STEP / 2, STEP / 2, _DASHES, _DASHES)
     for route in work.layout:
         length = route.path.length
         count = max(1, math.ceil(length / STEP))

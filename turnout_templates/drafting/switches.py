@@ -2,41 +2,48 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from turnout_templates.alignment.faces import side
+from turnout_templates.alignment.leaving import angled
 from turnout_templates.drafting import styles
 from turnout_templates.drafting.labels import Label
-from turnout_templates.drawing.items import Item, MarkItem, RegionItem
+from turnout_templates.drawing.items import Item, MarkItem, PathItem, RegionItem
+from turnout_templates.geometry.flatten import segments_of
+from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import polyline
-from turnout_templates.spec.model import EntryPoints, StraightPoints
-from turnout_templates.trackwork.model import PointRail, Switch, Trackwork
-from turnout_templates.units import format_clearance
+from turnout_templates.trackwork.model import PointRail, Stretch, Switch, Switching, Trackwork
+from turnout_templates.units import format_clearance, format_length
 
 _BAR_WIDTH = 0.28
 """Width of the throw bar as drawn, in spaces between the headblocks."""
 _TICK_HEADS = 2.4
 """Length of a mark across a rail, in widths of its head."""
+_KINDS: Mapping[Switching, str] = {"points": "", "stub": ", stub", "fixed": ", fixed separation"}
+"""What the label of a switch adds for its kind."""
 
 
 def draw_switches(work: Trackwork) -> Iterator[Item]:
     """Yield the throw bars and the marks on every point rail."""
     for switch in work.switches:
-        yield _throw_bar(work, switch)
+        yield from _throw_bar(work, switch)
         yield MarkItem("tick", switch.tip.point, 4.0, styles.POINTS, switch.tip.heading, styles.MARK, switch.id)
         for point in switch.points:
+            yield from _thrown_position(work, switch, point)
             yield from _point_marks(work, switch, point)
 
 
-def _throw_bar(work: Trackwork, switch: Switch) -> RegionItem:
-    ring = polyline(bar_outline(work, switch), closed=True)
-    return RegionItem((ring,), styles.NO_FILL, styles.BAR, styles.POINTS, switch.id)
+def _throw_bar(work: Trackwork, switch: Switch) -> Iterator[RegionItem]:
+    for outline in bar_outlines(work, switch):
+        yield RegionItem((polyline(outline, closed=True),), styles.NO_FILL, styles.BAR, styles.POINTS, switch.id)
 
 
-def bar_outline(work: Trackwork, switch: Switch) -> Outline:
-    """Return the corners of a throw bar, which reaches out on the side away from the branch."""
+def bar_outlines(work: Trackwork, switch: Switch) -> Iterator[Outline]:
+    """Yield the corners of the throw bar, if there is one; it reaches out on the side away from the branch."""
+    if switch.bar_station is None:
+        return
     parent = work.layout.route(switch.parent)
     pose = switch.pose_on(parent.path, switch.bar_station)
     throw = -side(switch.hand)
@@ -46,14 +53,29 @@ def bar_outline(work: Trackwork, switch: Switch) -> Outline:
     left = max(offsets) + (reach if throw > 0 else 2.0)
     right = -min(offsets) + (reach if throw < 0 else 2.0)
     half = _BAR_WIDTH * (rules.switch_spacing - rules.switch_width) / 2
-    return rectangle(pose, half, half, right, left)
+    yield rectangle(pose, half, half, right, left)
 
 
 def _point_marks(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[Item]:
     size = _TICK_HEADS * work.spec.rail.head
-    for station in (point.tip, point.full_head, point.heel):
+    for station, _, _ in _named_stations(point):
         pose = point_pose(work, point, station)
         yield MarkItem("tick", pose.point, size, styles.POINTS, pose.heading, styles.MARK, switch.id)
+
+
+def _thrown_position(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[Item]:
+    """Yield the gauge face of a stub's swinging rail as it lies thrown for a route that leaves: dashed."""
+    for stretch in thrown_stretches(switch, point):
+        curve = Parallel(
+            work.layout.route(stretch.owner.route).path, stretch.owner.face.offset, stretch.low, stretch.high
+        )
+        yield PathItem(segments_of(curve), styles.BAR, styles.POINTS, switch.id)
+
+
+def thrown_stretches(switch: Switch, point: PointRail) -> Iterator[Stretch]:
+    """Yield where a swinging rail lies thrown for `point`, if that is of a route that leaves at a stub."""
+    if point.begins == "butt" and point.owner.route != switch.onward[0]:
+        yield Stretch(point.owner, min(point.parts, point.tip), max(point.parts, point.tip), point.way)
 
 
 def point_pose(work: Trackwork, point: PointRail, station: float) -> Pose:
@@ -68,7 +90,7 @@ def label_switches(work: Trackwork) -> Iterator[Label]:
         half = max(abs(f.offset) for f in work.layout.route(switch.parent).faces) + work.spec.ties.overhang
         tip = switch.tip
         yield Label(
-            f"{switch.id} {begin_name(work, switch)}",
+            f"{switch.id} {begin_name(work, switch)}{_KINDS[switch.switching]}",
             tip.point,
             tip.heading,
             toward,
@@ -77,29 +99,48 @@ def label_switches(work: Trackwork) -> Iterator[Label]:
             bold=True,
             part=switch.id,
         )
-        bar = switch.pose_on(work.layout.route(switch.parent).path, switch.bar_station)
-        text = f"throw bar, throw {format_clearance(switch.throw, work.spec.units)}"
-        yield Label(text, bar.point, bar.heading, toward, half + 1.5, 2, part=switch.id)
+        if switch.bar_station is not None and switch.throw is not None:
+            bar = switch.pose_on(work.layout.route(switch.parent).path, switch.bar_station)
+            places = f"{len(switch.onward)} places, " if switch.switching == "stub" and len(switch.onward) > 2 else ""
+            text = f"throw bar, {places}throw {format_clearance(switch.throw, work.spec.units)}"
+            yield Label(text, bar.point, bar.heading, toward, half + 1.5, 2, part=switch.id)
+        if switch.swinging:
+            middle = tip.ahead(switch.swinging / 2)
+            text = f"rails swing over {format_length(switch.swinging, work.spec.units)}"
+            yield Label(text, middle.point, middle.heading, -toward, half + 1.5, 3, part=switch.id)
         for point in switch.points:
             yield from _point_labels(work, switch, point, half)
 
 
+def outer_name(switch: Switch) -> str:
+    """Return what the place is called at which the switch's outer rail begins, and lengths are measured from."""
+    return {"point": "filed tip", "fixed": "fixed rail", "butt": "toe"}[switch.outer.begins]
+
+
 def begin_name(work: Trackwork, switch: Switch) -> str:
     """Return what the switch's tip is called for its kind of points."""
+    if switch.switching == "stub":
+        return "fixed end"
     ends = (d for _, d in work.layout.route(switch.branch).departures if d.parent == switch.parent)
     points = next((d.points for d in ends if d.station == switch.station), None)
-    return "point of switch" if isinstance(points, StraightPoints | EntryPoints) else "tangent point"
+    return "point of switch" if points is not None and angled(points) is not None else "tangent point"
+
+
+def _named_stations(point: PointRail) -> tuple[tuple[float, str, int], ...]:
+    """Return the stations marked on a rail that begins at a switch, each with its name and its label's rank."""
+    if point.begins == "butt":
+        return ((point.parts, "fixed end", 4), (point.tip, "toe", 3))
+    if point.begins == "fixed":
+        return ((point.parts, "flange leaves the stock rail", 4), (point.tip, "fixed rail begins", 3))
+    return ((point.tip, "filed tip", 3), (point.full_head, "full head", 4), (point.heel, "heel", 4))
 
 
 def _point_labels(work: Trackwork, switch: Switch, point: PointRail, half: float) -> Iterator[Label]:
     """Yield the labels of one point rail, on the side that its rail lies on."""
     toward = point.owner.face.outward
-    stations = (
-        (point.tip, "filed tip", 3),
-        (point.full_head, "full head", 4),
-        (point.heel, "heel", 4),
-    )
+    if point.begins == "butt" and point is not switch.outer:
+        return  # all of a stub's rails begin side by side: one label tells
     clear = max(half - abs(point.owner.face.offset), 0.0) + 1.5
-    for station, name, rank in stations:
+    for station, name, rank in _named_stations(point):
         pose = point_pose(work, point, station)
         yield Label(name, pose.point, pose.heading, toward, clear, rank, size=1.8, part=switch.id)

@@ -95,7 +95,8 @@ def _switch(work: Trackwork, switch: Switch) -> Figures:
         "hand": switch.hand,
         "facing": "with" if switch.way > 0 else "against",
         "laid": how_laid(work, switch),
-        "points": len(switch.points),
+        "switching": switch.switching,
+        "points": len(switch.moving_points),
         "station_mm": switch.station,
         "tip": _pose(switch.tip),
         "filed_tip": {**_pose(switch.filed_tip), "station_mm": switch.filed_station},
@@ -103,7 +104,8 @@ def _switch(work: Trackwork, switch: Switch) -> Figures:
         "throw_mm": switch.throw,
         "throw_to_hold_mm": switch.throw_to_hold,
         "least_opening_mm": switch.least_opening,
-        "point_rails": [_point_rail(work, point) for point in switch.points],
+        "point_rails": [_point_rail(work, point) for point in switch.moving_points],
+        "fixed_rails": [_fixed_rail(work, point) for point in switch.points if point.begins != "point"],
     }
 
 
@@ -116,6 +118,18 @@ def _point_rail(work: Trackwork, point: PointRail) -> Figures:
         "tip": _point(path.point_at(point.tip, point.owner.face.offset)),
         "full_head_station_mm": point.full_head,
         "heel_station_mm": point.heel,
+    }
+
+
+def _fixed_rail(work: Trackwork, point: PointRail) -> Figures:
+    """Return a rail that begins at a switch and does not move: behind a stub's toe, or where gauges part."""
+    path = work.layout.route(point.owner.route).path
+    return {
+        **_owner(point.owner),
+        "behind": [_owner(owner) for owner in point.outside],
+        "parts_station_mm": point.parts,
+        "begin_station_mm": point.tip,
+        "begin": _point(path.point_at(point.tip, point.owner.face.offset)),
     }
 
 
@@ -145,11 +159,12 @@ def _nose(work: Trackwork, owner: RouteFace, station: float | None) -> Figures |
 
 
 def _guard(guard: Guard) -> Figures:
+    guarded = [*guard.frogs, *guard.switches]
     return {
         "id": guard.id,
         "gauge": guard.gauge,
-        "guards": guard.frogs[0],
-        "guards_all": list(guard.frogs),
+        "guards": guarded[0],
+        "guards_all": guarded,
         "beside": _owner(guard.beside),
         "flangeway_mm": guard.flangeway,
         "straight": list(guard.straight),

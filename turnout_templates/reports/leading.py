@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.grouping import group_findings
-from turnout_templates.drafting.switches import begin_name, point_pose
+from turnout_templates.drafting.switches import begin_name, outer_name, point_pose
 from turnout_templates.geometry.pose import Point
 from turnout_templates.reports.figures import how_laid
 from turnout_templates.trackwork.model import Switch, Trackwork
@@ -49,6 +49,9 @@ LEGEND: tuple[Row, ...] = (
     ("cross in a circle", "registration mark: lay it on the same mark of the neighbour"),
     ("line between two ticks", "bar beside the drawing: measure it before you trust the sheet"),
 )
+STUB_LEGEND: tuple[Row, ...] = (
+    ("dashes up to a toe", "gauge faces of a stub's swinging rails as they lie when thrown for the branch"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,12 +74,14 @@ class Dimension:
 
 def leading_blocks(work: Trackwork, findings: tuple[Finding, ...]) -> tuple[Block, ...]:
     """Return the blocks of the page after the first: findings, switches, frogs, what was assumed, and the legend."""
+    stubs = any(switch.switching == "stub" for switch in work.switches)
+    marks = Block("What the marks mean", (*LEGEND, *(STUB_LEGEND if stubs else ())))
     blocks = [
         _findings(work, findings),
         _switches(work),
         _frogs(work),
         _ground(work),
-        Block("What the marks mean", LEGEND),
+        marks,
     ]
     return tuple(block for block in blocks if block.rows)
 
@@ -93,23 +98,46 @@ def _switches(work: Trackwork) -> Block:
     rows: list[Row] = []
     for switch in work.switches:
         rows.append(
-            f"{switch.id}: {', '.join(_meeting(work, switch))} {switch.parent} to the {switch.hand}, "
+            f"{switch.id}: {', '.join(_meeting(work, switch))}, "
             f"{begin_name(work, switch)} at {_length(work, switch.station)}; {_how_laid(work, switch)}; "
-            f"{len(switch.points)} moving "
-            f"point{'s' if len(switch.points) != 1 else ''}; the outer one, {switch.outer.owner.label}, has its filed "
-            f"tip at {_length(work, switch.filed_station)}, and lengths are measured from that tip; throw "
-            f"{_fine(work, switch.throw)}, least opening beside the open point {_fine(work, switch.least_opening)} "
-            f"({_fine(work, wanted_opening(switch.outer), bracket='=')} keeps wheel backs clear)."
+            f"{_how_thrown(work, switch)}"
         )
     return Block("Switches", tuple(rows))
 
 
+def _how_thrown(work: Trackwork, switch: Switch) -> str:
+    """Return the rest of a switch's sentence: what moves, how far, and where lengths are measured from."""
+    filed, outer = _length(work, switch.filed_station), switch.outer.owner.label
+    if switch.switching == "stub" and switch.throw is not None:
+        return (
+            f"a stub without points: the rails swing over {_length(work, switch.swinging)} to the toe at {filed}, and "
+            f"lengths are measured from there on {outer}; all rails onward begin at the toe with square ends; throw "
+            f"{_fine(work, switch.throw)}{' to either place beside the middle one' if len(switch.onward) > 2 else ''}."
+        )
+    if switch.throw is None or switch.least_opening is None:
+        guards = ", ".join(guard.id for guard in work.guards if switch.id in guard.switches)
+        drawn = f"{guards} draws the wheels over" if guards else "NO GUARD FITS to draw the wheels over"
+        return (
+            f"nothing moves; the fixed rail {outer} begins at {filed}, where a flangeway has opened beside it, and "
+            f"lengths are measured from there; up to there its wheels run on the tread of the stock rail, and {drawn}."
+        )
+    count = len(switch.moving_points)
+    return (
+        f"{count} moving point{'s' if count != 1 else ''}; the outer one, {outer}, has its filed tip at {filed}, and "
+        f"lengths are measured from that tip; throw {_fine(work, switch.throw)}, least opening beside the open point "
+        f"{_fine(work, switch.least_opening)} ({_fine(work, wanted_opening(switch.outer), bracket='=')} keeps wheel "
+        "backs clear)."
+    )
+
+
 def _meeting(work: Trackwork, switch: Switch) -> Iterator[str]:
-    """Yield the branches of a switch with the word for how they meet its main."""
+    """Yield the branches of a switch with how they meet its main, and to which side."""
     for name in switch.onward[1:]:
-        arrival = work.layout.route(name).arrival
-        joins = arrival is not None and (arrival.parent, arrival.station) == (switch.parent, switch.station)
-        yield f"{name} {'joins' if joins else 'leaves'}"
+        route = work.layout.route(name)
+        here = [(way, d) for way, d in route.departures if (d.parent, d.station) == (switch.parent, switch.station)]
+        joins, own = here[0][0] < 0, here[0][1].hand
+        hand = switch.hand if name == switch.branch else own or switch.hand
+        yield f"{name} {'joins' if joins else 'leaves'} {switch.parent} to the {hand}"
 
 
 def _how_laid(work: Trackwork, switch: Switch) -> str:
@@ -187,10 +215,11 @@ def assembly_dimensions(work: Trackwork) -> tuple[Dimension, ...]:
         for frog in work.frogs:
             if frog.switch == switch.id:
                 length = math.dist(_filed_tip(work, switch), frog.point)
-                dimensions.append(Dimension(f"{switch.id} filed tip", frog.id, length))
+                dimensions.append(Dimension(f"{switch.id} {outer_name(switch)}", frog.id, length))
     for one, next_one in zip(work.switches, work.switches[1:], strict=False):
         length = math.dist(_filed_tip(work, one), _filed_tip(work, next_one))
-        dimensions.append(Dimension(f"{one.id} filed tip", f"{next_one.id} filed tip", length))
+        start, end = (f"{switch.id} {outer_name(switch)}" for switch in (one, next_one))
+        dimensions.append(Dimension(start, end, length))
     if not work.switches:
         for first, second in zip(work.frogs, work.frogs[1:], strict=False):
             dimensions.append(Dimension(first.id, second.id, math.dist(first.point, second.point)))

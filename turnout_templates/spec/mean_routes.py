@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -15,6 +15,9 @@ from turnout_templates.spec.scalars import LONGEST_TRACK, SHORTEST
 
 if TYPE_CHECKING:
     from turnout_templates.spec import forms
+
+_ROUNDING = 1e-9
+"""Lengths in mm that differ by less are one."""
 
 
 @dataclass(slots=True)
@@ -29,13 +32,17 @@ class Complaints:
 
 
 def mean_routes(
-    form: forms.SpecForm, gauges: dict[str, model.Gauge], complaints: Complaints
+    form: forms.SpecForm, gauges: dict[str, model.Gauge], head: float, complaints: Complaints
 ) -> tuple[model.Route, ...]:
-    """Return the routes of `form`, each parent ahead of its branches; what cannot be meant goes to `complaints`."""
+    """Return the routes of `form`, each parent ahead of its branches; what cannot be meant goes to `complaints`.
+
+    `head` is the width of the rail's head in mm.
+    """
     given = form.routes or {}
     made: dict[str, model.Route] = {}
     for name in _parents_first(given):
         made[name] = _route(name, given[name], made, gauges, complaints)
+        _check_points(given[name], made, gauges, head, ("routes", name), complaints)
     return tuple(made.values())
 
 
@@ -70,7 +77,6 @@ def _route(
     joint = _joint(form)
     if joint is not None:
         _check_joined(name, names, common_rail, joint, made[joint.route], complaints)
-    _check_points(form, gauges[widest_first[0]].width, ("routes", name, "points", "spread"), complaints)
     return model.Route(
         name=name,
         gauges=widest_first,
@@ -144,15 +150,53 @@ def _start(form: path_forms.StartForm | None) -> Pose:
     return Pose(0.0, 0.0, 0.0) if form is None else Pose(form.x, form.y, form.heading)
 
 
-def _check_points(form: forms.RouteForm, gauge: float, where: KeyPath, complaints: Complaints) -> None:
-    if form.points is not None and not form.points.word and form.points.spread >= gauge:
-        sentence = f"This is not less than the gauge, {units.format_mm(gauge)}."
-        complaints.add(where, sentence, "Check the figure and its unit.")
+def _check_points(
+    form: forms.RouteForm,
+    made: dict[str, model.Route],
+    gauges: dict[str, model.Gauge],
+    head: float,
+    where: KeyPath,
+    complaints: Complaints,
+) -> None:
+    """Complain of points at either end that spread too far, and of a stub thrown too little or to no side."""
+    route = made[str(where[-1])]
+    width = gauges[route.gauges[0]].width
+    for points, other, path in _written_points(form, where):
+        at_start = form.leaves is not None and path == (*where, "points")
+        if at_start and form.hand is None and points.given("stub") and points.straight is not None:
+            sentence = f'The side to which these rails are thrown is not said: "{route.name}" has no "hand".'
+            complaints.add(path, sentence, 'Add "hand: left" or "hand: right", as seen from the tip.')
+        key, apart = ("stub", points.stub) if points.given("stub") else ("spread", points.spread)
+        carried = {*route.gauges, *made[other].gauges}
+        bound = head + max(gauges[name].flangeway for name in carried)
+        if apart >= width:
+            sentence = f"This is not less than the gauge, {units.format_mm(width)}."
+            complaints.add((*path, key), sentence, "Check the figure and its unit.")
+        elif key == "stub" and apart < bound - _ROUNDING:
+            sentence = (
+                f"A stub must be thrown at least {units.format_mm(bound, 2)} here, a rail's head and a flangeway: with "
+                f"{units.format_mm(apart, 2)} the butt of one rail stands in the way of wheels on the one beside it."
+            )
+            complaints.add((*path, key), sentence, "Give it a longer throw.")
+
+
+def _written_points(form: forms.RouteForm, where: KeyPath) -> Iterator[tuple[path_forms.PointsForm, str, KeyPath]]:
+    """Yield the points that a route writes out, each with the route that it parts from there and their key path."""
+    leaves, joins = form.leaves, form.joins
+    own = leaves or joins
+    if form.points is not None and not form.points.word and own is not None:
+        yield form.points, own.name, (*where, "points")
+    if joins is not None and joins.points is not None and not joins.points.word:
+        yield joins.points, joins.name, (*where, "joins", "points")
 
 
 def _points(form: path_forms.PointsForm | None) -> model.Points:
-    if form is None or form.word:
+    if form is None or form.word == "tangent":
         return model.TangentPoints()
+    if form.word:
+        return model.FixedPoints()
+    if form.given("stub"):
+        return model.StubPoints(form.stub, form.length if form.given("length") else None)
     if form.given("entry"):
         return model.EntryPoints(form.entry)
     return model.StraightPoints(form.length, form.spread, form.tip)

@@ -32,7 +32,7 @@ def mean_spec(form: forms.SpecForm, ground: Ground, text: str, complaints: Compl
         track_standard=_standard_name(form, ground),
         gauges=gauges,
         rail=rail,
-        routes=mean_routes(form, gauges, complaints),
+        routes=mean_routes(form, gauges, rail.head, complaints),
         ties=ties,
         tip=form.tip if form.tip is not None else float(filed_tip()),
         frog_point=form.frog_point if form.frog_point is not None else float(frog_point(ground.ratio)),

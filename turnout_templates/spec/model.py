@@ -141,7 +141,24 @@ class EntryPoints:
     angle: float
 
 
-Points = TangentPoints | StraightPoints | EntryPoints
+@dataclass(frozen=True, slots=True)
+class FixedPoints:
+    """Nothing moves: the rail that would be a point begins where a flangeway has opened; a guard rail leads past."""
+
+
+@dataclass(frozen=True, slots=True)
+class StubPoints:
+    """No points: the rails before the toe swing, and at the toe all rails onward begin anew, `throw` mm from theirs.
+
+    With a `length` (mm) the swinging rails are thrown straight, turned at their fixed end by asin(throw/length);
+    without, they bend along the branch's own curve.
+    """
+
+    throw: float
+    length: float | None = None
+
+
+Points = TangentPoints | StraightPoints | EntryPoints | FixedPoints | StubPoints
 
 
 Facing = Literal["with", "against"]

@@ -119,15 +119,19 @@ class EasementForm(Form):
 
 
 class PointsForm(Worded):
-    """How points leave the stock rail: `tangent`, {length, spread, tip}, or {entry: ANGLE}."""
+    """How routes part: `tangent`, {length, spread, tip}, {entry: ANGLE}, {stub: THROW, length}; `fixed`: none moves."""
 
-    length: s.Size = Field(default=0.0, description="length of straight points")
+    length: s.Size = Field(default=0.0, description="length of straight points, or of a stub's rails thrown straight")
     spread: s.Size = Field(default=0.0, description="distance between the faces at the heel of straight points")
     tip: s.Extra = Field(default=0.0, description="thickness of straight points at their tip")
     entry: s.EntryAngle = Field(default=0.0, description="angle at which points leave; the path gives their pieces")
+    stub: s.Size = Field(default=0.0, description="throw of a stub switch, at the toe of its swinging rails")
 
     @model_validator(mode="after")
     def _check(self) -> Self:
+        if self.given("stub"):
+            self._check_stub()
+            return self
         straight = self.given("length", "spread", "tip")
         if self.given("entry") and straight:
             s.fail('Points take either "entry" or {length, spread, tip}.', "Keep one of them.", (straight[0],))
@@ -139,8 +143,22 @@ class PointsForm(Worded):
                 s.fail("Straight points are longer than their spread, and spread further than their tip is thick.")
         return self
 
+    def _check_stub(self) -> None:
+        other = self.given("spread", "tip", "entry")
+        if other:
+            s.fail(f'A stub takes no "{other[0]}".', "A stub is {stub: THROW} or {stub: THROW, length}.", (other[0],))
+        if self.given("length") and not self.stub < self.length:
+            s.fail("The swinging rails of a stub are longer than their throw.")
 
-Points = Annotated[PointsForm, one_word(PointsForm, "tangent")]
+    @property
+    def straight(self) -> tuple[float, float, float] | None:
+        """Length, spread and tip thickness of the straight piece that these points begin with, None without one."""
+        if self.given("stub"):
+            return (self.length, self.stub, 0.0) if self.given("length") else None
+        return (self.length, self.spread, self.tip) if self.given("spread") else None
+
+
+Points = Annotated[PointsForm, one_word(PointsForm, "tangent", "fixed")]
 
 
 class LeavesForm(Worded):

@@ -9,7 +9,7 @@ from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.trackwork.model import Bar, FiledHead, Frog, Rail, RouteFace, Stretch
 
-Role = Literal["stock rail", "point and closure rail", "closure rail", "frog rail", "running rail"]
+Role = Literal["stock rail", "point and closure rail", "closure rail", "frog rail", "running rail", "swinging rail"]
 _JOINS = 1e-4
 """Stations (mm) within which one stretch of face goes on where another ended."""
 
@@ -39,9 +39,11 @@ class _Ends:
         self.beside: dict[RouteFace, list[float]] = {}
         for point in (point for rail in rails for point in rail.points):
             tip = layout.route(point.owner.route).path.point_at(point.tip, point.owner.face.offset)
-            for owner in point.outside:
+            for owner in () if point.begins == "butt" else point.outside:
                 station = nearest_station(layout.route(owner.route).path, tip)[0]
                 self.beside.setdefault(owner, []).append(station)
+        begun = [point for rail in rails for point in rail.points]
+        self.toes = {(point.owner, round(point.tip, 3)) for point in begun if point.begins == "butt"}
         self.points: set[tuple[RouteFace, float]] = set()
         self.noses: set[tuple[RouteFace, float]] = set()
         for frog in frogs:
@@ -52,8 +54,11 @@ class _Ends:
     def role(self, rail: Rail, piece: list[Stretch], *, begins: bool, ends_it: bool) -> Role:
         """Return the role of a bar that begins its rail, or ends it."""
         ends = {(stretch.owner, round(end, 3)) for stretch in piece for end in (stretch.low, stretch.high)}
-        if (begins and rail.first) or (ends_it and rail.last):
+        if any(p and p.begins == "point" for p in (begins and rail.first, ends_it and rail.last)):
             return "point and closure rail"
+        own = {(point.owner, round(point.tip, 3)) for point in rail.points}
+        if self.toes & (ends - own):
+            return "swinging rail"
         if self.points & ends:
             return "frog rail"
         if any(s.low <= station <= s.high for s in piece for station in self.beside.get(s.owner, [])):

@@ -12,6 +12,7 @@ from turnout_templates.trackwork.guards import lay_guards
 from turnout_templates.trackwork.model import PointRail, RouteFace, Trackwork
 from turnout_templates.trackwork.polarity import tell_polarity
 from turnout_templates.trackwork.runs import follow_rails
+from turnout_templates.trackwork.stubs import begin_at_toes
 from turnout_templates.trackwork.switches import build_switches
 from turnout_templates.trackwork.ties import lay_ties
 from turnout_templates.trackwork.tips import find_tips
@@ -22,6 +23,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     """Return everything that is to be built on `layout`."""
     tips = find_tips(layout)
     switches = build_switches(spec, layout, tips)
+    layout = begin_at_toes(layout, switches)
     points: dict[RouteFace, list[PointRail]] = {}
     for switch in switches:
         for point in switch.points:
@@ -33,7 +35,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     field = Field(layout, filing, heads)
     wings = lay_wings(field, frogs)
     field.add("a wing rail", [wing.ring for wing in wings])
-    guards, unguarded = lay_guards(field, frogs)
+    guards, unguarded = lay_guards(field, frogs, switches)
     return Trackwork(
         spec=spec,
         layout=layout,

@@ -1,8 +1,9 @@
-"""Lay the guard rails that frogs need, where they fit, and say where they do not.
+"""Lay the guard rails that frogs and fixed rails need, where they fit, and say where they do not.
 
 One for each V frog, each of its faces and each gauge on that face, beside the other running rail of that gauge, at
 gauge minus check gauge, straight over the whole unguided gap, then flared; one for each nose of a K, beside the
-opposite rail. Guards that would overlap beside one face shorten their flares or are one, at the smaller flangeway. A
+opposite rail; one for each gauge that takes a fixed rail, from where its flange leaves the stock rail to where that
+rail begins. Guards that would overlap beside one face shorten their flares or are one, at the smaller flangeway. A
 guard that would stand in another route's flangeway or on another rail is not laid and not drawn.
 """
 
@@ -16,7 +17,7 @@ from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Gauge
 from turnout_templates.trackwork.field import Field, pairs_that_meet, stations_overlaid
 from turnout_templates.trackwork.guides import FLARE_LENGTH, STEEP, guide_ring
-from turnout_templates.trackwork.model import Frog, Guard, Interval, RouteFace, Unguarded
+from turnout_templates.trackwork.model import Frog, Guard, Interval, PointRail, RouteFace, Switch, Unguarded
 
 _LEAST_FLARE = 2.0
 """The shortest flare that still catches a wheel, in flangeways (common practice, no source)."""
@@ -30,15 +31,22 @@ _MARGIN = 1.0
 class _Need:
     """A wheel of `gauge` that nothing guides over `gap` (stations of the route that `beside` lies on)."""
 
-    frog: Frog
+    guarded: Frog | Switch
     gauge: Gauge
     beside: RouteFace
     gap: Interval
 
+    def refused(self, straight: Interval, obstacle: str) -> Unguarded:
+        """Return the need as one that a guard over `straight` can't meet."""
+        return Unguarded(self.guarded.id, self.gauge.name, self.beside, straight, obstacle)
 
-def lay_guards(field: Field, frogs: tuple[Frog, ...]) -> tuple[tuple[Guard, ...], tuple[Unguarded, ...]]:
+
+def lay_guards(
+    field: Field, frogs: tuple[Frog, ...], switches: tuple[Switch, ...]
+) -> tuple[tuple[Guard, ...], tuple[Unguarded, ...]]:
     """Return the guards that fit in `field`, numbered G1, G2 ..., and the needs that no guard can meet."""
     needs = [need for frog in frogs if frog.angle <= STEEP for need in _needs(field.layout, frog)]
+    needs += [need for switch in switches for need in _needs_of_fixed_rails(field.layout, switch)]
     guards: list[Guard] = []
     unguarded: list[Unguarded] = []
     for need in needs:
@@ -67,6 +75,32 @@ def _needs(layout: Layout, frog: Frog) -> Iterator[_Need]:
             yield _Need(frog, gauge, beside, gap)
 
 
+def _needs_of_fixed_rails(layout: Layout, switch: Switch) -> Iterator[_Need]:
+    """Yield the guards that draw the wheels of one gauge past the stock rail, over to a fixed rail.
+
+    A gauge that goes on along the stock rail as well has none: whatever draws its wheels one way spoils the other.
+    """
+    for point in switch.points:
+        if point.begins != "fixed":
+            continue
+        route = layout.route(point.owner.route)
+        gap = (min(point.parts, point.tip), max(point.parts, point.tip))
+        kept = {gauge for _, gauge in gauges_both_ways(layout, point)}
+        for gauge in point.owner.face.gauges:
+            if gauge not in kept:
+                beside = RouteFace(route.name, opposite(route.faces, point.owner.face, gauge))
+                yield _Need(switch, gauge, beside, gap)
+
+
+def gauges_both_ways(layout: Layout, point: PointRail) -> Iterator[tuple[RouteFace, Gauge]]:
+    """Yield the gauges of a fixed rail that go on along the route of a rail outside it as well, each with that rail."""
+    if point.begins != "fixed":
+        return
+    for owner in point.outside:
+        there = {gauge for face in layout.route(owner.route).faces for gauge in face.gauges}
+        yield from ((owner, gauge) for gauge in point.owner.face.gauges if gauge in there)
+
+
 def _lay(field: Field, need: _Need) -> Guard | Unguarded:
     """Return the guard for `need` with what flare there is room for, or what stands in its way."""
     path = field.layout.route(need.beside.route).path
@@ -78,14 +112,16 @@ def _lay(field: Field, need: _Need) -> Guard | Unguarded:
     low, high = ends
     for blocked, label in field.blocked(need.beside, flangeway, straight, ends, (need.beside,)):
         if blocked[1] > straight[0] and blocked[0] < straight[1]:
-            return Unguarded(need.frog.id, need.gauge.name, need.beside, straight, label)
+            return need.refused(straight, label)
         low = max(low, blocked[1]) if blocked[1] <= straight[0] else low
         high = min(high, blocked[0]) if blocked[0] >= straight[1] else high
     least = _LEAST_FLARE * flangeway
     if (straight[0] - low < least and low > 0) or (high - straight[1] < least and high < path.length):
-        return Unguarded(need.frog.id, need.gauge.name, need.beside, straight, "no room is left for its flare")
+        return need.refused(straight, "no room is left for its flare")
     ring = guide_ring(path, need.beside.face, flangeway, field.head, straight, (low, high))
-    return Guard("", need.gauge.name, (need.frog.id,), need.beside, flangeway, straight, (low, high), ring)
+    at = need.guarded
+    frogs, switches = ((at.id,), ()) if isinstance(at, Frog) else ((), (at.id,))
+    return Guard("", need.gauge.name, frogs, need.beside, flangeway, straight, (low, high), ring, switches)
 
 
 def _merge(layout: Layout, guards: list[Guard], new: Guard, head: float) -> None:
@@ -123,8 +159,8 @@ def _part_from_each_other(layout: Layout, guards: list[Guard], head: float) -> t
             if overlaid[1] > low and overlaid[0] < high:
                 laid[j] = None
                 refused += [
-                    Unguarded(frog, second.gauge, second.beside, second.straight, "another guard rail")
-                    for frog in second.frogs
+                    Unguarded(guarded, second.gauge, second.beside, second.straight, "another guard rail")
+                    for guarded in (*second.frogs, *second.switches)
                 ]
                 break
         if laid[j] is not None and (low, high) != second.ends:
@@ -158,4 +194,5 @@ def _together(layout: Layout, a: Guard, b: Guard, head: float) -> Guard:
     straight = (min(a.straight[0], b.straight[0]), max(a.straight[1], b.straight[1]))
     ends = (min(a.ends[0], b.ends[0]), max(a.ends[1], b.ends[1]))
     frogs = tuple(dict.fromkeys((*a.frogs, *b.frogs)))
-    return _with_ends(layout, replace(tight, frogs=frogs, straight=straight), ends, head)
+    switches = tuple(dict.fromkeys((*a.switches, *b.switches)))
+    return _with_ends(layout, replace(tight, frogs=frogs, switches=switches, straight=straight), ends, head)

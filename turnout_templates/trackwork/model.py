@@ -20,6 +20,7 @@ from turnout_templates.trackwork.circuit import Circuit
 
 Ring = tuple[Point, ...]
 Interval = tuple[float, float]
+Switching = Literal["points", "stub", "fixed"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,11 +48,15 @@ class Stretch:
 
 @dataclass(frozen=True, slots=True)
 class PointRail:
-    """A moving point: the rail `owner` beyond its tip, lying behind the rails `outside` it, nearest first.
+    """A rail `owner` that begins where routes part, lying behind the rails `outside` it, nearest first.
 
     Stations on the owner's route, along which it runs from tip to heel in the direction `way`: `tip` where it is filed
     to the tip thickness, `full_head` where it has its whole head, `heel` where it stands clear of the stock rail,
-    `clear` where a full flangeway has opened between them.
+    `clear` where a full flangeway has opened between them. `parts` is where its face leaves the stock rail's.
+
+    `begins` tells as what it begins: a "point" moves from tip to heel, with its tip where it parts; a "fixed" rail
+    has all four stations where the flangeway has opened, and no rail lies between there and where it parts; a "butt"
+    begins at the toe of a stub switch, which is its tip and its heel, and `parts` is where the swinging rail is fixed.
     """
 
     owner: RouteFace
@@ -61,6 +66,8 @@ class PointRail:
     full_head: float
     heel: float
     clear: float
+    parts: float
+    begins: Literal["point", "fixed", "butt"] = "point"
 
     def beyond_tip(self, station: float) -> float:
         """Return how far (mm) a station of the owner's route lies behind the tip, toward the heel."""
@@ -124,13 +131,13 @@ class Bar:
     """One piece of rail without a break: the `stretches` of gauge face it runs along, and what it `role` is."""
 
     id: str
-    role: Literal["stock rail", "point and closure rail", "closure rail", "frog rail", "running rail"]
+    role: Literal["stock rail", "point and closure rail", "closure rail", "frog rail", "running rail", "swinging rail"]
     stretches: tuple[Stretch, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Switch:
-    """The place where routes part: its moving points and how they are thrown.
+    """The place where routes part: the rails that begin there, and how they are thrown where they move.
 
     `onward` names the routes that go on from the tip: first the one that the others are judged against, the parent or
     where it ends there the first branch of the file; then the branches that leave it. `hand` is the side to which the
@@ -139,7 +146,12 @@ class Switch:
     `filed_tip` the same at the filed tip of `outer`, the point that opens from the stock rail of the branch,
     at `filed_station`; `bar_station` is where the throw bar lies; `throw` its travel in mm and `throw_to_hold` the
     travel that would keep wheel backs off the whole point, None where none would; `least_opening` is the least that the
-    open points stand from their stock rails up to the heel, at `least_station` on the branch.
+    open points stand from their stock rails up to the heel, at `least_station` on the branch. Where nothing moves,
+    `outer` is the fixed rail, `filed_tip` where that begins, and there is neither bar nor throw nor opening.
+
+    In a stub switch the tip is the fixed end of the swinging rails and `filed_tip` their toe, where `points` are the
+    rails that begin anew; `throws` is how far each route that leaves lies from the first of `onward` there, and `throw`
+    the largest of them.
     """
 
     id: str
@@ -154,16 +166,34 @@ class Switch:
     filed_tip: Pose
     points: tuple[PointRail, ...]
     outer: PointRail
-    bar_station: float
-    throw: float
+    bar_station: float | None
+    throw: float | None
     throw_to_hold: float | None
-    least_opening: float
-    least_station: float
+    least_opening: float | None
+    least_station: float | None
+    throws: tuple[float, ...] = ()
 
     @property
     def branch(self) -> str:
         """The first route that leaves here."""
         return self.onward[1]
+
+    @property
+    def moving_points(self) -> tuple[PointRail, ...]:
+        """The rails that move as points."""
+        return tuple(point for point in self.points if point.begins == "point")
+
+    @property
+    def switching(self) -> Switching:
+        """What sends wheels one way or the other: moving points, swinging rails, or fixed rails for each gauge."""
+        if any(point.begins == "butt" for point in self.points):
+            return "stub"
+        return "points" if self.moving_points else "fixed"
+
+    @property
+    def swinging(self) -> float:
+        """The length in mm over which the rails of a stub swing, from their fixed end to the toe; else zero."""
+        return abs(self.filed_station - self.station) if self.switching == "stub" else 0.0
 
     def pose_on(self, path: Path, station: float) -> Pose:
         """Return the pose at a station of the parent's `path`, heading toward the frog."""
@@ -214,7 +244,10 @@ class Wing:
 
 @dataclass(frozen=True, slots=True)
 class Guard:
-    """A guard rail for `gauge` at `frogs`, beside the running face `beside`, stations on that face's route."""
+    """A guard rail for `gauge` beside the running face `beside`, stations on that face's route.
+
+    `frogs` and `switches` are the ids of what it guards: of a switch, the way past a stock rail to a fixed rail.
+    """
 
     id: str
     gauge: str
@@ -224,13 +257,14 @@ class Guard:
     straight: Interval
     ends: Interval
     ring: Ring
+    switches: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Unguarded:
-    """A guard that a frog needs and that has no room: which, where, and what stands in the way."""
+    """A guard that has no room: the id of the frog or switch that needs it, where, and what stands in the way."""
 
-    frog: str
+    guarded: str
     gauge: str
     beside: RouteFace
     needed: Interval
@@ -277,3 +311,7 @@ class Trackwork:
     def frog(self, name: str) -> Frog:
         """Return the frog with the id `name`."""
         return next(frog for frog in self.frogs if frog.id == name)
+
+    def switch(self, name: str) -> Switch:
+        """Return the switch with the id `name`."""
+        return next(switch for switch in self.switches if switch.id == name)

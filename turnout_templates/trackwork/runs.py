@@ -93,16 +93,22 @@ class _Net:
                     self._link(tip, group)
 
     def _link(self, tip: Tip, group: Group) -> None:
-        """Cut and join the lengths of a group: the stock rail goes on from the rail before, the others are points."""
-        stock = group.onward[0]
-        for rail in group.onward[1:]:
+        """Cut and join the lengths of a group: the stock rail goes on from the rail before, the others begin anew.
+
+        At a stub all begin anew at the toe, and the rail before goes on to there as it lies for the route that leads.
+        """
+        kept = group.onward[(tip.swings and group.on(tip.lead.name)) or 0]
+        for rail in group.onward:
+            if rail is kept and not tip.swings:
+                continue
             point = self._point_of(rail)
-            self._begin_at(self._cut(rail, point) if rail.owner == group.before else self._first(rail), point)
-        if stock.owner == group.before:
+            begins_within = rail is kept or rail.owner == group.before
+            self._begin_at(self._cut(rail, point) if begins_within else self._first(rail), point)
+        if kept.owner == group.before:
             return
-        way, near = tip.parent.way, _near_end(stock.view.way)
-        before, onward = self._before(tip, group, way), self._first(stock)
-        onward.set_end(near, stock.view.station(stock.origin))
+        way, near = tip.parent.way, _near_end(kept.view.way)
+        before, onward = self._before(tip, group, kept), self._first(kept)
+        onward.set_end(near, kept.view.station(kept.origin))
         before.linked[way] = (onward, near)
         onward.linked[near] = (before, way)
 
@@ -137,10 +143,11 @@ class _Net:
         length.points[near] = point
         self.begun.append((length, near))
 
-    def _before(self, tip: Tip, group: Group, way: Way) -> _Length:
-        """Return the length of the parent's face that ends at the tip, cut off there."""
-        bend = next((rail.origin for rail in group.onward if rail.owner == group.before), tip.u)
-        station = tip.parent.station(min(bend, tip.u))
+    def _before(self, tip: Tip, group: Group, kept: Onward) -> _Length:
+        """Return the length of the parent's face that ends where the rail `kept` goes on, cut off there."""
+        way = tip.parent.way
+        place = kept.view.path.point_at(kept.origin, kept.face.offset)
+        station = tip.parent.station(min(tip.parent.path.foot_near(place, tip.u)[0], tip.u))
         here = (n for n in self.lengths[group.before] if n.low - _NEAR <= station <= n.high + _NEAR)
         before = next(length for length in here if way not in length.linked)
         before.set_end(way, station)

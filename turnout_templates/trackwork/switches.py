@@ -10,6 +10,7 @@ from turnout_templates.alignment.solving import practical_toe
 from turnout_templates.geometry.crossing import find_crossings
 from turnout_templates.spec.model import Hand, Spec, StraightPoints
 from turnout_templates.trackwork.model import PointRail, RouteFace, Switch
+from turnout_templates.trackwork.stubs import butts_of, throws_of
 from turnout_templates.trackwork.tips import Onward, Tip, least_opening, moved_share, points_of, throw_to_hold
 
 _OPENING_STEPS = 200
@@ -18,10 +19,10 @@ _BAR_SHARE = 0.25
 
 
 def build_switches(spec: Spec, layout: Layout, tips: tuple[Tip, ...]) -> tuple[Switch, ...]:
-    """Return a switch for every tip that has moving points, numbered S1, S2 ... in the order of the tips."""
+    """Return a switch for every tip at which rails begin, numbered S1, S2 ... in the order of the tips."""
     switches: list[Switch] = []
     for tip in tips:
-        points = points_of(tip, spec)
+        points = butts_of(tip, spec) if tip.swings else points_of(tip, spec)
         if points:
             switches.append(_switch(spec, layout, tip, points, f"S{len(switches) + 1}"))
     return tuple(switches)
@@ -51,16 +52,15 @@ def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...],
     branch = tip.view(onward[1])
     departure = tip.meeting[names.index(branch.name)]
     hand = _hand(tip, onward[0], branch.name, points) or departure.hand or "left"
-    outer = _outer_point(branch, hand, points)
-    held = _held_at(spec, layout, tip, onward, outer)
+    moving = tuple(point for point in points if point.begins == "point")
+    outer = _outer_point(branch, hand, moving or points)
     path = layout.route(outer.owner.route).path
     place = path.point_at(outer.tip, outer.owner.face.offset)
     filed = tip.parent.path.foot_near(place, tip.u)[0]
-    to_bar = min(spec.ties.switch_spacing / 2, _BAR_SHARE * max(held[0], 0.0))
-    open_point = _open_point(tip, outer, to_bar, held)
-    wanted = wanted_opening(outer)
-    throw = spec.throw if spec.throw is not None else wanted / open_point.share_at_tip
-    least, at = open_point.least(throw, spec.rail.head)
+    throws = throws_of(tip) if tip.swings else ()
+    thrown = _Thrown(-spec.ties.switch_spacing / 2, max(throws)) if throws else _Thrown()
+    if moving:
+        thrown = _thrown(spec, layout, tip, onward, outer)
     return Switch(
         id=name,
         parent=tip.parent.name,
@@ -74,12 +74,39 @@ def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...],
         filed_tip=tip.parent.path.pose_at(filed),
         points=points,
         outer=outer,
-        bar_station=tip.parent.station(filed + to_bar),
-        throw=throw,
-        throw_to_hold=open_point.throw_to_hold(wanted, spec.rail.head),
-        least_opening=least,
-        least_station=outer.tip + outer.way * at,
+        bar_station=None if thrown.to_bar is None else tip.parent.station(filed + thrown.to_bar),
+        throw=thrown.throw,
+        throw_to_hold=thrown.throw_to_hold,
+        least_opening=thrown.least,
+        least_station=thrown.least_station,
+        throws=throws,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Thrown:
+    """How a switch is thrown: see `Switch`; `to_bar` is how far (mm) the throw bar lies beyond the filed tip.
+
+    That of a stub lies half a tie space before the toe, so that the butts rest on the further headblock.
+    """
+
+    to_bar: float | None = None
+    throw: float | None = None
+    throw_to_hold: float | None = None
+    least: float | None = None
+    least_station: float | None = None
+
+
+def _thrown(spec: Spec, layout: Layout, tip: Tip, onward: tuple[str, ...], outer: PointRail) -> _Thrown:
+    """Return how moving points are thrown, judged by the `outer` one."""
+    held = _held_at(spec, layout, tip, onward, outer)
+    to_bar = min(spec.ties.switch_spacing / 2, _BAR_SHARE * max(held[0], 0.0))
+    open_point = _open_point(tip, outer, to_bar, held)
+    wanted = wanted_opening(outer)
+    throw = spec.throw if spec.throw is not None else wanted / open_point.share_at_tip
+    least, at = open_point.least(throw, spec.rail.head)
+    to_hold = open_point.throw_to_hold(wanted, spec.rail.head)
+    return _Thrown(to_bar, throw, to_hold, least, outer.tip + outer.way * at)
 
 
 def _held_at(spec: Spec, layout: Layout, tip: Tip, onward: tuple[str, ...], outer: PointRail) -> tuple[float, bool]:

@@ -63,6 +63,8 @@ def _anchors(spec: Spec, layout: Layout, switches: tuple[Switch, ...]) -> dict[s
     """Return the headblocks by the route they lie on: the one that goes on straight from the tip, or the parent."""
     anchors: dict[str, list[_Anchor]] = {}
     for switch in switches:
+        if switch.bar_station is None:
+            continue
         host = switch.onward[0]
         parent = View(layout.route(switch.parent), switch.way)
         for shift in (-0.5, 0.5):

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.leaving import shift_of
 from turnout_templates.alignment.model import Departure, Layout, View, Way
-from turnout_templates.spec.model import Spec, StraightPoints
+from turnout_templates.spec.model import FixedPoints, Spec, StraightPoints, StubPoints
 from turnout_templates.trackwork.model import PointRail, RouteFace
 
 _SAME_PLACE = 1e-6
@@ -81,6 +81,10 @@ class Group:
     before: RouteFace
     onward: tuple[Onward, ...]
 
+    def on(self, route: str) -> int | None:
+        """Return which of the rails goes on along a route, None where none does."""
+        return next((i for i, rail in enumerate(self.onward) if rail.owner.route == route), None)
+
 
 @dataclass(frozen=True, slots=True)
 class Tip:
@@ -104,6 +108,17 @@ class Tip:
     def station(self) -> float:
         """The station on the parent."""
         return self.parent.station(self.u)
+
+    @property
+    def lead(self) -> View:
+        """The route that the others are judged against: the parent, or where that ends the first branch."""
+        return self.branches[0] if self.ends else self.parent
+
+    @property
+    def swings(self) -> bool:
+        """Whether the rails before the tip's toe swing: several routes go on, and one of them parts by a stub."""
+        several = len(self.branches) > 1 or not self.ends
+        return several and any(isinstance(departure.points, StubPoints) for departure in self.meeting)
 
     def view(self, name: str) -> View:
         """Return the view from here of the route `name`, which parts here."""
@@ -172,8 +187,12 @@ def _outermost_first(onward: list[Onward]) -> list[Onward]:
 
 
 def _is_inside(rail: Onward, other: Onward) -> bool:
-    """Tell whether `rail` parts from `other` to the inner side, looked at where they first separate."""
-    step = 0.05
+    """Tell whether `rail` parts from `other` to the inner side, looked at where they first separate.
+
+    Rails that bend at different places may cross within about as much as those are apart; that is no parting.
+    """
+    begins = (r.view.path.point_at(r.origin, r.face.offset) for r in (rail, other))
+    step = 0.05 + 2.0 * math.dist(*begins)
     while step < min(rail.room, other.room):
         apart = rail.apart_from(other, rail.origin + step)
         if abs(apart) > _PARTED:
@@ -183,7 +202,7 @@ def _is_inside(rail: Onward, other: Onward) -> bool:
 
 
 def points_of(tip: Tip, spec: Spec) -> tuple[PointRail, ...]:
-    """Return the moving points of a tip, branches' points first, left before right as seen from the tip."""
+    """Return the rails that begin at a tip, branches' first, left before right as seen from the tip."""
     found = [
         (rail, _point(rail, group.onward[:i], tip, spec))
         for group in tip.groups
@@ -196,18 +215,25 @@ def points_of(tip: Tip, spec: Spec) -> tuple[PointRail, ...]:
 
 def _point(rail: Onward, outside: tuple[Onward, ...], tip: Tip, spec: Spec) -> PointRail:
     stock = outside[-1]
-    thickness, spread = spec.tip, None
+    thickness, spread, fixed = spec.tip, None, False
     for branch, departure in zip(tip.branches, tip.meeting, strict=True):
         points = departure.points
-        if isinstance(points, StraightPoints) and branch.name in (rail.owner.route, stock.owner.route):
+        if branch.name not in (rail.owner.route, stock.owner.route):
+            continue
+        fixed = fixed or isinstance(points, FixedPoints)
+        if isinstance(points, StraightPoints):
             thickness, spread = points.tip, points.spread
     flangeway = max(rail.owner.face.flangeway, stock.owner.face.flangeway)
     clear = spec.rail.head + flangeway
     found = [rail.distance_apart(stock, distance) for distance in (thickness, spec.rail.head, spread or clear, clear)]
     low, full, heel, gap = (rail.view.path.length if u is None else u for u in found)
     owners = tuple(other.owner for other in reversed(outside))
-    stations = [rail.view.station(u) for u in (low, min(full, heel), heel, gap)]
-    return PointRail(rail.owner, owners, rail.view.way, *stations)
+    parts = rail.view.station(low)
+    if fixed:
+        begin = rail.view.station(gap)
+        return PointRail(rail.owner, owners, rail.view.way, begin, begin, begin, begin, parts, "fixed")
+    full, heel, gap = (rail.view.station(u) for u in (min(full, heel), heel, gap))
+    return PointRail(rail.owner, owners, rail.view.way, parts, full, heel, gap, parts)
 
 
 def least_opening(

@@ -168,9 +168,9 @@ def _lead(points: PointsForm | None, gauge: float, frog: float, straight: float)
     entry, length, offset = 0.0, 0.0, gauge
     if points is not None and points.given("entry"):
         entry = points.entry
-    elif points is not None and not points.word:
-        entry = math.asin((points.spread - points.tip) / points.length)
-        length, offset = points.length, gauge - points.spread
+    elif points is not None and points.straight is not None:
+        length, heel, tip = points.straight
+        entry, offset = math.asin((heel - tip) / length), gauge - heel
     spread = math.cos(entry) - math.cos(frog)
     rise = offset - straight * math.sin(frog)
     if spread <= 0 or rise <= 0:
