@@ -213,7 +213,9 @@ def test_a_stub_is_told_by_its_fixed_end_and_its_toe() -> None:
     of = job(spec("main: {path: [straight: 400]}\n" + ways))
     (switch,) = of.trackwork.switches
     (told,) = said(of)["Switches"]
-    assert told.startswith("S1: left leaves main to the left, right leaves main to the right, fixed end at 60 mm; solved on ")
+    assert told.startswith(
+        "S1: left leaves main to the left, right leaves main to the right, fixed end at 60 mm; solved on "
+    )
     assert f"swing over {format_mm(switch.swinging, 1)} to the toe at {format_mm(switch.filed_station, 1)}" in told
     assert told.endswith("throw 2.4 mm to either place beside the middle one.")
     assert {d.start for d in assembly_dimensions(of.trackwork) if d.end.startswith("F")} == {"S1 toe"}

@@ -49,6 +49,23 @@ GOOD = [
 ]
 
 
+LEADS = [
+    "crossover: {spacing: 60 mm, frog: 6, hand: left, lead: 260 mm}",
+    "passing_siding: {spacing: 60 mm, frog: 6, hand: left, lead: 260 mm, length: 300 mm}",
+    "ladder: {tracks: 2, spacing: 60 mm, frog: 6, hand: left, lead: 260 mm}",
+    "wye: {frog: 6, radius: 500 mm, hand: left, lead: 260 mm}",
+    "three_way: {frog: 6, hand: left, lead: 260 mm}",
+]
+
+
+@pytest.mark.parametrize("formation", LEADS)
+def test_there_is_room_for_a_lead_that_is_given(formation: str) -> None:
+    """The natural lead of a No. 6 is 184.4 mm, so that 260 mm needs 76 mm more at each switch of the main."""
+    job = work_out(read(f"{HEAD}{formation}\n"))
+    leads = [frog.lead for frog in job.trackwork.frogs if frog.number == pytest.approx(6, abs=1e-6)]
+    assert leads and all(lead == pytest.approx(260, abs=1e-6) for lead in leads)
+
+
 SIDE_CHANGE = "side_change: {radius: 600 mm, common_rail: left}"
 
 

@@ -37,13 +37,12 @@ def longest_bare(work: Trackwork) -> dict[str, float]:
     tree = shapely.STRtree(regions)
     longest = {}
     for rail in work.rails:
-        points = [
-            point
-            for s in rail.stretches
-            for point in flatten(
-                Parallel(work.layout.route(s.owner.route).path, s.owner.face.offset, s.low, s.high), sagitta=1e-3
-            )
-        ]
+        points: list[tuple[float, float]] = []
+        for s in rail.stretches:
+            face = Parallel(work.layout.route(s.owner.route).path, s.owner.face.offset, s.low, s.high)
+            more = list(flatten(face, sagitta=1e-3))
+            against = points and math.dist(points[-1], more[-1]) < math.dist(points[-1], more[0])
+            points += reversed(more) if against else more
         if len(points) > 1:
             line = LineString(points)
             left = line.difference(shapely.union_all([regions[i] for i in tree.query(line).tolist()]))

@@ -41,12 +41,12 @@ def _throw_bar(work: Trackwork, switch: Switch) -> Iterator[RegionItem]:
 
 
 def bar_outlines(work: Trackwork, switch: Switch) -> Iterator[Outline]:
-    """Yield the corners of the throw bar, if there is one; it reaches out on the side away from the branch."""
+    """Yield the corners of the throw bar, if there is one; it reaches out to its side."""
     if switch.bar_station is None:
         return
     parent = work.layout.route(switch.parent)
     pose = switch.pose_on(parent.path, switch.bar_station)
-    throw = -side(switch.hand)
+    throw = switch.bar_side
     rules = work.spec.ties
     offsets = [switch.way * face.offset for face in parent.faces]
     reach = rules.overhang + rules.headblock_overhang

@@ -143,11 +143,12 @@ class Switch:
     where it ends there the first branch of the file; then the branches that leave it. `hand` is the side to which the
     first of those leaves. `way` is the direction on the parent in which one looks from the tip to the frog. `parting`
     tells that the parent ends. `tip` is the pose of the parent's reference line at `station`, heading toward the frog;
-    `filed_tip` the same at the filed tip of `outer`, the point that opens from the stock rail of the branch,
-    at `filed_station`; `bar_station` is where the throw bar lies; `throw` its travel in mm and `throw_to_hold` the
-    travel that would keep wheel backs off the whole point, None where none would; `least_opening` is the least that the
-    open points stand from their stock rails up to the heel, at `least_station` on the branch. Where nothing moves,
-    `outer` is the fixed rail, `filed_tip` where that begins, and there is neither bar nor throw nor opening.
+    `filed_tip` the same at the filed tip of `outer`, the point that opens from the stock rail of the branch, at
+    `filed_station`. `bar_station` is where the throw bar lies and `bar_side` the side to which it reaches out, +1 left
+    and -1 right as seen from the tip; `throw` its travel in mm and `throw_to_hold` the travel that would keep wheel
+    backs off the whole point, None where none would; `least_opening` is the least that the open points stand from their
+    stock rails up to the heel, at `least_station` on the branch. Where nothing moves, `outer` is the fixed rail,
+    `filed_tip` where that begins, and there is neither bar nor throw nor opening.
 
     In a stub switch the tip is the fixed end of the swinging rails and `filed_tip` their toe, where `points` are the
     rails that begin anew; `throws` is how far each route that leaves lies from the first of `onward` there, and `throw`
@@ -167,6 +168,7 @@ class Switch:
     points: tuple[PointRail, ...]
     outer: PointRail
     bar_station: float | None
+    bar_side: int
     throw: float | None
     throw_to_hold: float | None
     least_opening: float | None

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
-from turnout_templates.alignment.faces import Face, other, outermost
+from turnout_templates.alignment.faces import Face, other, outermost, side
 from turnout_templates.alignment.model import Layout, View
 from turnout_templates.alignment.solving import practical_toe
 from turnout_templates.geometry.crossing import find_crossings
 from turnout_templates.spec.model import Hand, Spec, StraightPoints
 from turnout_templates.trackwork.model import PointRail, RouteFace, Switch
+from turnout_templates.trackwork.nearby import Nearby
 from turnout_templates.trackwork.stubs import butts_of, throws_of
 from turnout_templates.trackwork.tips import Onward, Tip, least_opening, moved_share, points_of, throw_to_hold
 
@@ -21,10 +23,12 @@ _BAR_SHARE = 0.25
 def build_switches(spec: Spec, layout: Layout, tips: tuple[Tip, ...]) -> tuple[Switch, ...]:
     """Return a switch for every tip at which rails begin, numbered S1, S2 ... in the order of the tips."""
     switches: list[Switch] = []
+    widest = max(gauge.width for gauge in spec.gauges.values())
+    nearby = Nearby(layout, widest + 2 * spec.ties.overhang + spec.ties.headblock_overhang)
     for tip in tips:
         points = butts_of(tip, spec) if tip.swings else points_of(tip, spec)
         if points:
-            switches.append(_switch(spec, layout, tip, points, f"S{len(switches) + 1}"))
+            switches.append(_switch(spec, layout, tip, points, nearby, f"S{len(switches) + 1}"))
     return tuple(switches)
 
 
@@ -46,7 +50,7 @@ def _outer_point(branch: View, hand: Hand, points: tuple[PointRail, ...]) -> Poi
     return next((p for p in points if p.owner == owner), points[0])
 
 
-def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...], name: str) -> Switch:
+def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...], nearby: Nearby, name: str) -> Switch:
     names = tuple(branch.name for branch in tip.branches)
     onward = names if tip.ends else (tip.parent.name, *names)
     branch = tip.view(onward[1])
@@ -75,12 +79,25 @@ def _switch(spec: Spec, layout: Layout, tip: Tip, points: tuple[PointRail, ...],
         points=points,
         outer=outer,
         bar_station=None if thrown.to_bar is None else tip.parent.station(filed + thrown.to_bar),
+        bar_side=_bar_side(nearby, tip, onward, hand),
         throw=thrown.throw,
         throw_to_hold=thrown.throw_to_hold,
         least_opening=thrown.least,
         least_station=thrown.least_station,
         throws=throws,
     )
+
+
+def _bar_side(nearby: Nearby, tip: Tip, onward: tuple[str, ...], hand: Hand) -> int:
+    """Return the side to which the throw bar reaches: away from the branch, but not across another track if it can."""
+    pose = tip.parent.path.pose_at(tip.u)
+    taken = set()
+    for route, station in nearby.stations(pose.point):
+        ahead, left = pose.local(route.path.point_at(station))
+        if route.name not in (tip.parent.name, *onward) and math.hypot(ahead, left) < nearby.reach:
+            taken.add(1 if left > 0.0 else -1)
+    away = -side(hand)
+    return -away if taken == {away} else away
 
 
 @dataclass(frozen=True, slots=True)

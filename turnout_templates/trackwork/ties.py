@@ -14,7 +14,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.model import LaidRoute, Layout, View
 from turnout_templates.geometry.room import Room
 from turnout_templates.spec.model import Spec
@@ -71,10 +70,16 @@ def _anchors(spec: Spec, layout: Layout, switches: tuple[Switch, ...]) -> dict[s
             u = parent.station(switch.bar_station) + shift * spec.ties.switch_spacing
             beyond = u - parent.path.length
             on_host = host != switch.parent and beyond >= 0.0
-            name, at = (host, beyond) if on_host else (switch.parent, parent.station(u))
-            throw = -side(switch.hand)
-            anchors.setdefault(name, []).append(_Anchor(at, throw if on_host else throw * switch.way))
+            view, at = (_onward(layout, host, switch), beyond) if on_host else (parent, u)
+            anchors.setdefault(view.name, []).append(_Anchor(view.station(at), switch.bar_side * view.way))
     return {name: sorted(found, key=lambda a: a.station) for name, found in anchors.items()}
+
+
+def _onward(layout: Layout, name: str, switch: Switch) -> View:
+    """Return a route that goes on from a switch as it is looked at from there."""
+    route = layout.route(name)
+    here = (way for way, end in route.departures if (end.parent, end.station) == (switch.parent, switch.station))
+    return View(route, next(here))
 
 
 class _Tier:

@@ -116,13 +116,15 @@ class Measures:
 
     def reach(self, form: FrogKeys, points: PointsForm | None) -> Reach:
         """Return what a switch with the frog of `form` takes up."""
-        return self.reach_of(frog_angle(form) or 0.0, points, form.through)
+        return self.reach_of(frog_angle(form) or 0.0, points, form.through, form.lead)
 
-    def reach_of(self, angle: float, points: PointsForm | None, through: ThroughForm | None) -> Reach:
-        """Return what a switch with a frog of `angle` radians takes up."""
+    def reach_of(
+        self, angle: float, points: PointsForm | None, through: ThroughForm | None, given: float = 0.0
+    ) -> Reach:
+        """Return what a switch with a frog of `angle` radians takes up; a longer lead holds where it is `given`."""
         practical = TOE_HEADS * self.head / (2 * math.sin(angle / 2))
         toe = practical if through is None else 0.0 if through.word else through.straight
-        lead = _lead(points, self.gauge, angle, toe)
+        lead = max(given, _lead(points, self.gauge, angle, toe))
         return Reach(self.gauge, angle, toe, lead, HEEL_BY_TOE * practical, TIES_AT_ENDS * self.tie)
 
     def angle_of_radius(self, radius: float, bend: float, through: ThroughForm | None) -> float:

@@ -27,6 +27,7 @@ class SideForm(FrogKeys):
 
     @model_validator(mode="after")
     def _check(self) -> Self:
+        self.refuse_lead_with_radius()
         one_of(self, "frog", "frog_angle", "frog_ratio", "radius")
         check_known(self)
         return self
@@ -46,8 +47,9 @@ class ThreeWayForm(BranchingForm):
     def _check(self) -> Self:
         if self.left is None or self.right is None:
             one_of(self, "frog", "frog_angle", "frog_ratio", "radius")
-        elif said := self.given("frog", "frog_angle", "frog_ratio", "radius", "through"):
+        elif said := self.given("frog", "frog_angle", "frog_ratio", "radius", "through", "lead"):
             s.fail("Both branches say this for themselves.", "Leave it out.", (said[0],))
+        self.refuse_lead_with_radius()
         check_known(self)
         return self
 
@@ -80,7 +82,7 @@ def _side(form: ThreeWayForm, hand: str) -> SideForm | ThreeWayForm:
 def _reach(asked: Asked[ThreeWayForm], hand: str) -> Reach:
     side = _side(asked.form, hand)
     angle = frog_angle(side) or asked.measures.angle_of_radius(side.radius, 0.0, side.through)
-    return asked.measures.reach_of(angle, asked.form.points, side.through)
+    return asked.measures.reach_of(angle, asked.form.points, side.through, side.lead)
 
 
 def _piece(asked: Asked[ThreeWayForm], hand: str) -> dict[str, Written]:

@@ -6,7 +6,6 @@ turnout: {hand: left, frog: 6}
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from typing import Self
 
 from pydantic import Field, model_validator
@@ -63,8 +62,7 @@ def _reach(form: TurnoutForm, measures: Measures) -> Reach:
         main = form.main
         bend = 0.0 if main is None else (1 if main.turn == form.hand else -1) / main.radius
         angle = measures.angle_of_radius(form.radius, bend, form.through)
-    reach = measures.reach_of(angle, form.points, form.through)
-    return replace(reach, lead=max(form.lead, reach.lead))
+    return measures.reach_of(angle, form.points, form.through, form.lead)
 
 
 def piece_to_frog(writer: Writer, turn: str) -> dict[str, Written]:

@@ -42,6 +42,8 @@ class WyeForm(BranchingForm):
         if self.points is not None and not self.points.word and not self.frog_keys:
             sentence = "A leg of a given radius is one curve, which its points leave tangent."
             s.fail(sentence, "Give the frog as well, or leave the points out.", ("points",))
+        if not self.frog_keys:
+            self.refuse_lead('"lead" says where a frog lies, and no frog is given.', "Leave it out, or give the frog.")
         check_known(self)
         return self
 
@@ -104,7 +106,7 @@ def _leg(asked: Asked[WyeForm]) -> _Leg:
 def _leg_to_frog(asked: Asked[WyeForm]) -> _Leg:
     """Return a leg that curves, runs straight, and comes to the main through the frog that is given."""
     form, measures = asked.form, asked.measures
-    reach = measures.reach_of(frog_angle(form) or 0.0, form.points, form.through)
+    reach = measures.reach_of(frog_angle(form) or 0.0, form.points, form.through, form.lead)
     radius = exact(form.radius) or measures.rounded_up(reach.closure_radius)
     sine, cosine = math.sin(reach.angle), math.cos(reach.angle)
     curved = float(radius) * cosine + reach.foot[1]
