@@ -113,7 +113,7 @@ def test_rails_of_crossings_by_chance(start: int) -> None:
 def test_specs_by_chance_are_borne_or_said_not_to_be() -> None:
     """Where rails end beside another track, askew, no tie may find room; that is rare, and reported."""
     seen, reported = 0, 0
-    for seed in (*range(16), 149):
+    for seed in (*range(16), 126):
         try:
             work = job(Chance(seed).text()).trackwork
         except InputProblems:

@@ -105,7 +105,7 @@ def test_one_gauge_cannot_be_told_apart() -> None:
     done = equal("fixed")
     found = [f for f in done.findings if f.rule == "gauge-not-parted"]
     assert {f.where for f in found} == {"S1, fixed rail off standard right", "S1, fixed rail main standard left"}
-    assert all(f.level == "error" and "standard gauge goes on along both" in f.measured for f in found)
+    assert all(f.level == "error" and "standard gauge goes on along both" in str(f.measured) for f in found)
     assert not any(guard.switches for guard in done.trackwork.guards)
     assert not [f for f in done.findings if f.rule == "separation-unguarded"]  # a guard is not what is missing
     assert not [f for f in equal("tangent").findings if f.rule == "gauge-not-parted"]

@@ -18,6 +18,9 @@ from turnout_templates.units import format_length
 _PLACES = tuple((gap, end) for gap in (0.7, 2.5, 5.0, 8.0) for end in (1, -1))
 """Where a tie's number may stand: mm from its end, and which end, +1 the left of the track; the best first."""
 
+_FROM_END = 0.4
+"""A number that stands on its tie keeps this far (mm) from the tie's end."""
+
 
 def draw_ties(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
     """Yield all ties with their texts, and take their places from `room`."""
@@ -43,18 +46,28 @@ def tie_text(work: Trackwork, tie: Tie) -> str:
 
 
 def _number(work: Trackwork, tie: Tie, room: LabelRoom) -> TextItem:
-    """Return the text at the end of a tie where it is free, the left end of the track first."""
-    text = tie_text(work, tie)
+    """Return the text at the end of a tie where it is free, the left end of the track first.
+
+    Between tracks so near that it finds no place, the number alone stands on the tie itself, at its left end.
+    """
     size = styles.TIE_TEXT_SIZE
+    text = tie_text(work, tie)
     width = text_width(text, size)
     for gap, end in _PLACES:
         pose = Pose(*tie.centre, tie.angle).ahead(end * (tie.length / 2 + gap))
         back, ahead = (0.0, width) if end > 0 else (width, 0.0)
         outline = rectangle(pose, back, ahead, size * 0.45, size * 0.45)
         if room.room.is_free(outline):
-            break
-    room.take_text(outline)
+            room.take_text(outline)
+            return _text(tie, text, pose, end, halo=False)
+    inside = text_width(tie.id, size) + _FROM_END
+    return _text(tie, tie.id, Pose(*tie.centre, tie.angle).ahead(tie.length / 2 - inside), 1, halo=True)
+
+
+def _text(tie: Tie, text: str, pose: Pose, end: int, *, halo: bool) -> TextItem:
+    """Return a text that begins at `pose` and runs on away from the track, whichever way that is read."""
+    size = styles.TIE_TEXT_SIZE
     place, turned = baseline(pose, size)
     anchor: Literal["start", "end"] = "start" if (end > 0) != turned else "end"
     part = f"tie {tie.id}"
-    return TextItem(text, place.point, size, styles.TIE_TEXT, place.heading, anchor, grey=0.25, part=part)
+    return TextItem(text, place.point, size, styles.TIE_TEXT, place.heading, anchor, grey=0.25, halo=halo, part=part)

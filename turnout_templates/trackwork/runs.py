@@ -148,8 +148,8 @@ class _Net:
         way = tip.parent.way
         place = kept.view.path.point_at(kept.origin, kept.face.offset)
         station = tip.parent.station(min(tip.parent.path.foot_near(place, tip.u)[0], tip.u))
-        here = (n for n in self.lengths[group.before] if n.low - _NEAR <= station <= n.high + _NEAR)
-        before = next(length for length in here if way not in length.linked)
+        open_ended = (length for length in self.lengths[group.before] if way not in length.linked)
+        before = min(open_ended, key=lambda length: max(length.low - station, station - length.high, 0.0))
         before.set_end(way, station)
         return before
 
