@@ -9,11 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from oracle.curves import ctx, mpf
 from shapely import LineString, Point
-from trackwork.building import TWENTY, TWO_GAUGES, job, spec, two_gauge
+from trackwork.building import TWENTY, TWO_GAUGES, job, refusal, spec, two_gauge
 
 from turnout_templates.alignment.bending import Legs, legs_of
 from turnout_templates.alignment.model import Layout
-from turnout_templates.errors import InputProblems
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.piece import Piece
 from turnout_templates.geometry.pose import Pose
@@ -51,15 +50,6 @@ def laid(routes: str, bend: str | None, **keys: str) -> Layout:
 def radius_of(bend: str) -> float:
     number = float(bend.split("radius: ")[1].split(",")[0])
     return number if "left" in bend else -number
-
-
-def refusal(routes: str, **keys: str) -> str:
-    """Return what is said of routes that cannot be laid."""
-    with pytest.raises(InputProblems) as refused:
-        job(spec(routes, **keys))
-    (only,) = refused.value.problems
-    assert only.line is not None and only.remedy
-    return str(only)
 
 
 def vertex(piece: Piece) -> tuple[float, float]:

@@ -7,9 +7,8 @@ import math
 import mpmath as mp
 import pytest
 import shapely
-from trackwork.building import TWO_GAUGES, built, job, spec
+from trackwork.building import TWO_GAUGES, built, refusal
 
-from turnout_templates.errors import InputProblems
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.model import Frog, RouteFace, Trackwork
 
@@ -18,15 +17,6 @@ G = 0.649 * 25.4
 PARALLEL = "up: {path: [{straight: 900}]}\ndown: {start: {x: 0, y: -52}, path: [{straight: 900}]}\n"
 LINK = "link: {leaves: up, at: 150, hand: right, joins: down, path: [%s]}\n"
 WHOLE = "{frog: 6}, {straight: open}, {frog: 6}"
-
-
-def problem(routes: str, **keys: str) -> str:
-    """Return what is said of routes that cannot be laid."""
-    with pytest.raises(InputProblems) as refused:
-        job(spec(routes, **keys))
-    (only,) = refused.value.problems
-    assert only.line is not None and only.remedy
-    return str(only)
 
 
 def angle_of(number: float) -> float:
@@ -267,15 +257,15 @@ def test_two_ends_that_meet_go_on_as_one_track() -> None:
 
 
 def test_what_is_said_where_no_path_closes() -> None:
-    over = problem(PARALLEL + LINK % "{frog: 6}, {straight: 30}, {frog: 6}")
+    over = refusal(PARALLEL + LINK % "{frog: 6}, {straight: 30}, {frog: 6}")
     assert "the nearest that it comes is" in over and "takes three values" in over
     gap = (52 - G) / math.tan(angle_of(6)) - G / math.sin(angle_of(6)) - mid(angle_of(6), 30)
     assert f"{float(gap) * math.sin(angle_of(6)) / math.cos(angle_of(6)):.1f} mm" in over
-    free = problem(PARALLEL + LINK % "{frog: open}, {straight: open}, {frog: open}")
+    free = refusal(PARALLEL + LINK % "{frog: open}, {straight: open}, {frog: open}")
     assert "in more than one way" in free and "the length of the 2nd piece" in free and "the frog" in free
-    near = problem(PARALLEL.replace("-52", "-20") + LINK % WHOLE)
+    near = refusal(PARALLEL.replace("-52", "-20") + LINK % WHOLE)
     assert "would meet" in near and "the length of the 2nd piece at -77" in near
-    off = problem(PARALLEL.replace("-52}, path: [{straight: 900", "-52}, path: [{straight: 400") + LINK % WHOLE)
+    off = refusal(PARALLEL.replace("-52}, path: [{straight: 900", "-52}, path: [{straight: 400") + LINK % WHOLE)
     assert "off the 400 mm" in off
-    two = problem(PARALLEL + LINK % "{frog: 6}, {straight: open}, {frog: 8}")
+    two = refusal(PARALLEL + LINK % "{frog: 6}, {straight: open}, {frog: 8}")
     assert "2.375 deg off" in two  # No. 6 and No. 8 differ by 9.527 - 7.153 degrees

@@ -6,7 +6,7 @@ import math
 import re
 
 import pytest
-from trackwork.building import TWO_GAUGES, job, spec
+from trackwork.building import TWO_GAUGES, job, refusal, spec
 
 from turnout_templates.alignment.faces import outermost
 from turnout_templates.alignment.model import Layout
@@ -19,15 +19,6 @@ G = 0.649 * 25.4
 
 def laid(routes: str, **keys: str) -> Layout:
     return job(spec(routes, **keys)).layout
-
-
-def problem(routes: str, **keys: str) -> str:
-    """Return what is said of routes that cannot be laid."""
-    with pytest.raises(InputProblems) as refused:
-        job(spec(routes, **keys))
-    (only,) = refused.value.problems
-    assert only.line is not None and only.remedy
-    return str(only)
 
 
 CURVED = "main: {path: [{straight: 120}, {curve: {radius: 762, turn: left, length: 360}}]}\n"
@@ -215,7 +206,7 @@ def test_a_heel_that_nothing_follows_runs_on_level_with_its_parent() -> None:
     ],
 )
 def test_what_is_said_where_a_branch_cannot_lie(routes: str, said: str) -> None:
-    text = problem(routes)
+    text = refusal(routes)
     assert said in text
     assert "routes > b" in text or "routes > a" in text
 
@@ -271,13 +262,13 @@ def test_the_numbers_that_a_wye_allows_are_those_of_its_frog() -> None:
             f"{hand}: {{leaves: main, at: end, hand: {hand}, path: {path}}}\n" for hand in ("left", "right")
         )
 
-    text = problem(wye(2))
+    text = refusal(wye(2))
     assert "this site allows" in text
     low = float(text.split("allows ")[1].split(" to ")[0])
     assert low > 2
     (frog,) = job(spec(wye(low + 0.05))).trackwork.frogs
     assert frog.number == pytest.approx(low + 0.05, rel=1e-10)
-    assert f"{low - 0.3:.4g}" in problem(wye(round(low - 0.3, 1)))
+    assert f"{low - 0.3:.4g}" in refusal(wye(round(low - 0.3, 1)))
 
 
 @pytest.mark.parametrize("hand", ["left", "right"])

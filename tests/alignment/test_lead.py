@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from oracle.curves import Num, Path, Piece, Place, arc, ctx, mpf, place, straight
-from trackwork.building import TWO_GAUGES, job, spec
+from trackwork.building import TWO_GAUGES, job, refusal, spec
 
 from turnout_templates.alignment.lead import LeadTask, proposed, tangents_between
 from turnout_templates.errors import InputProblems
@@ -31,15 +31,6 @@ CODE_70 = mpf("0.035") * mpf("25.4")
 
 def figures(routes: str, **keys: str) -> dict[str, Any]:
     return measure(job(spec(routes, **keys)))
-
-
-def refusal(routes: str, **keys: str) -> str:
-    """Return what is said of routes that cannot be laid."""
-    with pytest.raises(InputProblems) as refused:
-        job(spec(routes, **keys))
-    (only,) = refused.value.problems
-    assert only.line is not None and only.remedy
-    return str(only)
 
 
 def frog_angle(number: object) -> Num:

@@ -8,10 +8,12 @@ from functools import cache
 from itertools import combinations
 from typing import Any
 
+import pytest
 import shapely
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from turnout_templates.errors import InputProblems
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
@@ -51,6 +53,15 @@ def job(text: str) -> Job:
 def built(routes: str, **keys: Any) -> Trackwork:
     """Return the trackwork of some routes."""
     return job(spec(routes, **keys)).trackwork
+
+
+def refusal(routes: str, **keys: str) -> str:
+    """Return what is said of routes that cannot be laid: one problem, with its place and its remedy."""
+    with pytest.raises(InputProblems) as refused:
+        job(spec(routes, **keys))
+    (only,) = refused.value.problems
+    assert only.line is not None and only.remedy
+    return str(only)
 
 
 def plain(frog: float = 6, hand: str = "left", **more: str) -> str:
