@@ -208,7 +208,7 @@ def test_the_data_files_are_yaml_as_well() -> None:
     """They are read as JSON for speed; a YAML reader must see the same."""
     folder = tables.files("turnout_templates.standards") / "data"
     names = sorted(path.name for path in folder.iterdir() if path.name.endswith(".yaml"))
-    assert len(names) == 11
+    assert len(names) == 12
     for name in names:
         read = YAML(typ="safe", pure=True).load((folder / name).read_text("utf-8"))
         table = tables.read_table(name.removesuffix(".yaml"))

@@ -1,0 +1,42 @@
+"""Turn what a route says of gauge widening into steps of radius and widening: its own one, or those of a published rule."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from turnout_templates import units
+from turnout_templates.spec import forms, model
+from turnout_templates.spec.complaints import Complaints
+from turnout_templates.standards.widening import is_gauge_of_rule, widening_rule
+
+
+def mean_widening(
+    name: str,
+    form: forms.WideningForm | None,
+    gauges: Sequence[model.Gauge],
+    ratio: Fraction,
+    complaints: Complaints,
+) -> model.Widening | None:
+    """Return how the gauge of the route `name`, which carries `gauges`, is widened; None where it is not."""
+    if form is None:
+        return None
+    taper = form.taper if form.given("taper") else None
+    if form.rule:
+        _check_gauges(name, form.rule, gauges, ratio, complaints)
+        rule = widening_rule(form.rule, ratio)
+        return model.Widening(rule.steps, taper, rule.source)
+    narrow = min(gauges, key=lambda gauge: gauge.flangeway)
+    if form.by >= narrow.flangeway:
+        sentence = f"This is not less than the flangeway of {narrow.name}, {units.format_mm(narrow.flangeway)}."
+        complaints.add(("routes", name, "widening", "by"), sentence, "Check the figure and its unit.")
+    return model.Widening(((form.below, form.by),), taper, "given in the spec")
+
+
+def _check_gauges(name: str, rule: str, gauges: Sequence[model.Gauge], ratio: Fraction, complaints: Complaints) -> None:
+    """Complain of a gauge that the rule does not speak of."""
+    other = next((gauge for gauge in gauges if not is_gauge_of_rule(rule, gauge.width, ratio)), None)
+    if other is not None:
+        sentence = f'The rule of {rule} is for a gauge of 4 ft 8 1/2 in; it says nothing of "{other.name}".'
+        remedy = "Give figures of your own: {by: LENGTH, below: RADIUS}."
+        complaints.add(("routes", name, "widening"), sentence, remedy)
