@@ -59,9 +59,9 @@ def work_out(located: LocatedSpec) -> Job:
 
     try:
         layout = lay_out_routes(located.spec)
+        trackwork = build_trackwork(located.spec, layout)
     except LayoutError as error:
         raise InputProblems([located.problem(error)]) from error
-    trackwork = build_trackwork(located.spec, layout)
     return Job(located, layout, trackwork, check_trackwork(trackwork))
 
 

@@ -51,6 +51,12 @@ class Widened:
         stations = [station for station, by in self.knots if by == self.most]
         return stations[0], stations[-1]
 
+    def within(self, length: float) -> tuple[Knot, ...]:
+        """Return the knots of what lies on a route of so many mm."""
+        inside = [s for s, _ in self.knots if 0.0 < s < length]
+        marks = [max(self.begin, 0.0), *(s for s in inside if self.begin < s < self.end), min(self.end, length)]
+        return tuple((s, self.at(s)) for s in marks)
+
     def at(self, s: float) -> float:
         """Return how much wider (mm) the gauge is at a station."""
         for (low, before), (high, after) in pairwise(self.knots):

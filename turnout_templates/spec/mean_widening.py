@@ -1,4 +1,4 @@
-"""Turn what a route says of gauge widening into steps of radius and widening: its own one, or those of a published rule."""
+"""Turn what a route says of gauge widening into steps of radius and widening: its own, or those of a published rule."""
 
 from __future__ import annotations
 

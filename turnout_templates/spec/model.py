@@ -187,7 +187,7 @@ class Route:
     `gauges` names the gauges, `common_rail` the side of the rail that they share (it matters only where
     there are two or more). `hand` is the side it leaves to as seen from the tip, None where the path tells.
     `bend_curvature` (1/mm, left positive) is that to which a free, straight route and all that leaves it are bent after
-    they were laid out, None where they stay as laid. `widening` is None where the gauge stays as it is on straight track.
+    they were laid out, None where they stay as laid. `widening` is None where the gauge is the same on curves.
     """
 
     name: str

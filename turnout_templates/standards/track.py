@@ -18,7 +18,7 @@ the widest groove that still carries them. In every row check gauge less flangew
 note 5 asks for F max in curves from 30 to 42 gauges and for less in wider ones; the widest serves them all. The
 electrical P is the smaller: backs of wheels must not touch an open point of the other polarity.
 
-The widest that the gauge itself may be is G at its upper tolerance or G max; full-size practice has no such figure here.
+The widest that the gauge itself may be is G at its upper tolerance or G max; the table of full-size practice has none.
 
 A gauge for which the named standard has no complete row falls back, and says so, to a row of the same gauge (within
 `SAME_GAUGE`): of the same document, then NEM 110, S-3.2 (2010), S-3.2 (older), RP-3 and S-3.1. Where none has it, the
