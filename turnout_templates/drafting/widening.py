@@ -11,7 +11,7 @@ from turnout_templates.drafting import styles
 from turnout_templates.drafting.labels import Label
 from turnout_templates.drawing.items import Item, MarkItem
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.units import Unit, format_clearance, format_length
+from turnout_templates.units import Unit, format_clearance_with_mm, format_length
 
 _TICK_HEADS = 2.4
 """Length of a mark across a rail, in widths of its head."""
@@ -40,11 +40,11 @@ def label_widening(work: Trackwork) -> Iterator[Label]:
 
 
 def widening_words(route: LaidRoute, stretch: Widened, unit: Unit) -> str:
-    """Return how much wider the gauge is and from where to where: its taper begins, it is full, and back again."""
+    """Return how much wider the gauge is, from where to where, and where its tapers begin and end."""
     knots = stretch.within(route.path.length)
-    full = [station for station, by in knots if by == max(by for _, by in knots)]
+    most = max(by for _, by in knots)
+    full = [station for station, by in knots if by == most]
     begin, first, last, end = (format_length(s, unit) for s in (knots[0][0], full[0], full[-1], knots[-1][0]))
-    words = f"gauge + {format_clearance(stretch.most, unit)} from {first} to {last}"
-    if begin != first:
-        words += f", from nothing at {begin}" if not knots[0][1] else f", and some from {begin}"
-    return words if end == last else words + (f", to nothing at {end}" if not knots[-1][1] else f", and some to {end}")
+    words = f"gauge + {format_clearance_with_mm(most, unit, bracket='=')} from {first} to {last}"
+    tapers = [*([f"from {begin}"] if begin != first else []), *([f"to {end}"] if end != last else [])]
+    return f"{words}, taper{'s' if len(tapers) > 1 else ''} {' and '.join(tapers)}" if tapers else words

@@ -13,6 +13,7 @@ from turnout_templates.drafting.switches import begin_name, point_pose
 from turnout_templates.drafting.widening import widening_words
 from turnout_templates.geometry.pose import Point
 from turnout_templates.reports.figures import how_laid, widening_source
+from turnout_templates.spec.model import Gauge
 from turnout_templates.trackwork.model import Switch, Trackwork
 from turnout_templates.trackwork.switches import wanted_opening
 from turnout_templates.units import format_clearance_with_mm, format_degrees, format_length
@@ -38,10 +39,7 @@ LEGEND: tuple[Row, ...] = (
     ("light shape, bent ends", "wing rail or guard rail with its flares"),
     ("cross", "theoretical point of a frog, where the gauge faces cross"),
     ("small ring", "practical point: file the V blunt here"),
-    (
-        "tick on a rail",
-        "filed tip, full head, heel; where it stops for a flangeway; where its gauge begins to widen or ends",
-    ),
+    ("tick on a rail", "filed tip, full head, heel; where a rail stops for a flangeway, or its gauge changes"),
     ("tick every 10 mm or 1/2 in", "station on the centre line, from the start of the route"),
     ("rectangles", "ties, hatched when copper-clad; the heavy pair are the headblocks"),
     ("text at a tie's end", "number of the tie and the length to cut"),
@@ -149,7 +147,8 @@ def _ground(work: Trackwork) -> Block:
     rows: list[Row] = [f"Scale {spec.scale.name}, 1:{spec.scale.ratio:g}."]
     for gauge in spec.gauges.values():
         rows.append(
-            f"Gauge {gauge.name}: {_fine(work, gauge.width, 3)} ({gauge.width_source}); frog flangeway "
+            f"Gauge {gauge.name}: {_fine(work, gauge.width, 3)} ({gauge.width_source}){_widest(work, gauge)}; "
+            "frog flangeway "
             f"{_fine(work, gauge.flangeway)}, guard flangeway {_fine(work, gauge.guard_flangeway)}, check gauge "
             f"{_fine(work, gauge.check_gauge)}, span at most {_fine(work, gauge.span)} ({gauge.source})."
         )
@@ -161,6 +160,13 @@ def _ground(work: Trackwork) -> Block:
     rows.append(f"Ties: {spec.ties.source}.")
     rows += _radii(work)
     return Block("What this is drawn for", tuple(rows))
+
+
+def _widest(work: Trackwork, gauge: Gauge) -> str:
+    """Return how wide a gauge becomes on curves; nothing where it is widened on none."""
+    routes = (route for route in work.layout if any(gauge in face.gauges for face in route.faces))
+    most = max((stretch.most for route in routes for stretch in route.widened), default=0.0)
+    return f", {_fine(work, gauge.width + most, 3)} where it is widened most" if most else ""
 
 
 def _radii(work: Trackwork) -> Iterator[Row]:
