@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.checks.finding import Finding
-from turnout_templates.checks.phrase import at_least, clearance, phrase
+from turnout_templates.checks.phrase import Phrase, at_least, clearance, phrase
 from turnout_templates.spec.model import Gauge
 from turnout_templates.trackwork.model import Trackwork
 
@@ -22,7 +22,6 @@ def check_gauge_max(work: Trackwork) -> Iterator[Finding]:
         for gauge in gauges.values():
             if stretch is None or gauge.max_width is None or gauge.width + stretch.most <= gauge.max_width + _ROUNDING:
                 continue
-            room = gauge.max_width - gauge.width
             yield Finding(
                 "gauge-too-wide",
                 "warning",
@@ -31,8 +30,14 @@ def check_gauge_max(work: Trackwork) -> Iterator[Finding]:
                 phrase("it is widened to ", clearance(gauge.width + stretch.most)),
                 phrase(clearance(gauge.max_width), " is the widest allowed"),
                 gauge.max_width_source,
-                phrase("Widen it by ", clearance(room), " at most."),
+                _remedy(gauge.max_width - gauge.width),
             )
+
+
+def _remedy(room: float) -> Phrase:
+    if room < _ROUNDING:
+        return phrase("Leave the gauge as it is on straight track.")
+    return phrase("Widen it by ", clearance(room), " at most.")
 
 
 def check_widened_ends(work: Trackwork) -> Iterator[Finding]:
