@@ -9,7 +9,10 @@ from trackwork.building import job, spec
 
 from turnout_templates.drafting import styles
 from turnout_templates.drafting.draft import draft_drawing
+from turnout_templates.drafting.extent import points_to_show
+from turnout_templates.drafting.obstacles import poses_along
 from turnout_templates.drawing.items import Drawing, MarkItem, TextItem
+from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.pipeline import Job
 from turnout_templates.reports.leading import leading_blocks
 
@@ -59,3 +62,17 @@ def test_page_2_says_it_of_the_route_and_of_the_gauge_with_the_source() -> None:
 def test_page_2_of_plain_gauge_says_nothing_of_it() -> None:
     plain = job(spec("main: {path: [straight: 200]}"))
     assert "widened" not in str(leading_blocks(plain.trackwork, ()))
+
+
+def test_what_is_shown_and_kept_clear_lies_where_the_rails_do() -> None:
+    work = curve("left").trackwork
+    route = work.layout.route("main")
+    found = [pose.point for bar in work.bars for stretch in bar.stretches for pose in poses_along(work, stretch)]
+    shown = list(points_to_show(work, 5.0))
+    found += shown[: -len(work.ties)]
+    on_rails = 0
+    for point in found:
+        station, left = route.path.foot_near(point, nearest_station(route.path, point)[0])
+        on_rails += any(abs(left - route.offset_at(face, station)) < 1e-9 for face in route.faces)
+    # Two rails of 500 mm: each in lengths of 6 mm, and at every 5 mm.
+    assert on_rails >= 2 * (500 // 6 + 500 // 5)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable
 
@@ -11,6 +12,8 @@ from trackwork.building import built, spec
 from turnout_templates.errors import InputProblems, Problem
 from turnout_templates.pipeline import work_out
 from turnout_templates.spec.load import read_spec
+from turnout_templates.trackwork.cutting import Filing
+from turnout_templates.trackwork.plain import _Laid
 
 WIDER = "widening: {by: 0.3, below: 600, taper: 100}"
 
@@ -122,3 +125,32 @@ def test_a_track_so_near_that_it_reaches_the_widened_rail() -> None:
             assert "another track" in refused(text.replace("WIDER", f"{WIDER},")).sentence
         else:
             assert built(text.replace("WIDER", f"{WIDER},")).layout.route("main").widened
+
+
+def test_a_frog_is_in_the_way_as_far_as_its_heel_whatever_guards_there_are() -> None:
+    """Practice makes toe and heel 2.5 heads wide (no source): 2.5 head / (2 sin(F/2))."""
+    work = built(behind_turnout(500))
+    filing = Filing(work.layout, [p for rail in work.rails for p in rail.points], work.frogs, work.spec.rail.head)
+    ((begin, end),) = _Laid(work.layout, filing, work.switches, work.frogs, (), ()).taken(work.layout.route("main"))
+    (frog,) = work.frogs
+    assert begin == pytest.approx(60, abs=1e-6)
+    assert end == pytest.approx(frog.s + 2.5 * work.spec.rail.head / (2 * math.sin(frog.angle / 2)))
+
+
+def test_a_tie_under_two_tracks_reaches_beyond_the_widened_rail_of_the_other() -> None:
+    """Tracks 26 mm apart on a curve share their ties, which are those of the first; the second is widened inward."""
+    routes = f"""
+        main: {{path: [straight: 120, curve: {{radius: 526, turn: left, angle: 30 deg}}, straight: 120]}}
+        inner: {{{WIDER}, start: {{x: 0, y: 26}},
+          path: [straight: 120, curve: {{radius: 500, turn: left, angle: 30 deg}}, straight: 120]}}
+    """
+    work = built(routes, ties="{length_step: 0.001 mm}")
+    inner = work.layout.route("inner")
+    carried = 0
+    for tie in work.ties:
+        station, away = inner.path.foot_near(tie.centre, tie.station)
+        if away < -5 and 130 < station < 370:
+            carried += 1
+            beyond = away + tie.length / 2 - max(inner.offset_at(face, station) for face in inner.faces)
+            assert beyond == pytest.approx(work.spec.ties.overhang, abs=2e-3)
+    assert carried > 20

@@ -198,7 +198,7 @@ class _Tier:
 
     def _turned(self, route: LaidRoute, station: float, fans: Sequence[Fan]) -> tuple[Turn, list[Span]]:
         """Return the turn of a tie among others and what it carries: a longer tie turns less from one to the next."""
-        offsets = [route.offset_at(face, station) for face in route.faces]
+        offsets = [face.offset for face in route.faces]
         arm = max(-min(offsets), max(offsets)) + self.rules.overhang
         turn = self.turning.turn(fans, 2 * arm)
         spans = self.carrying.carried(route, station, turn.angle)
