@@ -11,12 +11,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
 
+from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.alignment.widened import Knot, Widened
 from turnout_templates.errors import LayoutError
 from turnout_templates.geometry.piece import Piece
 from turnout_templates.spec.model import Hand, Spec, Widening
-from turnout_templates.standards.widening import taper_slope
 from turnout_templates.units import Unit, format_at_least, format_length
 
 _ROUNDING = 1e-9
@@ -67,15 +67,16 @@ def _bumps(route: LaidRoute, widening: Widening, hand: Hand) -> Iterator[_Bump]:
     """Yield what each curve to one hand asks for, in order."""
     for begin, piece in zip(route.path.starts, route.path.pieces, strict=True):
         end = begin + piece.length
-        by = _asked(piece, widening, 1 if hand == "left" else -1)
+        by, taper = _asked(piece, widening, side(hand))
         if by and not _runs_to_frog(route, begin, end):
-            yield _Bump(begin, end, by, taper_slope() * by if widening.taper is None else widening.taper)
+            yield _Bump(begin, end, by, taper)
 
 
-def _asked(piece: Piece, widening: Widening, side: int) -> float:
-    """Return by how much (mm) the gauge is widened on a piece that is tight enough all along; 0 where it is not."""
-    flattest = min(side * piece.from_curvature, side * piece.to_curvature)
-    return max((by for radius, by in widening.steps if radius * flattest > 1.0 + _ROUNDING), default=0.0)
+def _asked(piece: Piece, widening: Widening, turn: int) -> tuple[float, float]:
+    """Return (by, taper) in mm for a piece that turns to one side and is tight enough all along; else zeros."""
+    flattest = min(turn * piece.from_curvature, turn * piece.to_curvature)
+    fitting = ((by, taper) for radius, by, taper in widening.steps if radius * flattest > 1.0 + _ROUNDING)
+    return max(fitting, default=(0.0, 0.0))
 
 
 def _runs_to_frog(route: LaidRoute, begin: float, end: float) -> bool:

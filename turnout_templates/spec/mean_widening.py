@@ -8,7 +8,7 @@ from fractions import Fraction
 from turnout_templates import units
 from turnout_templates.spec import forms, model
 from turnout_templates.spec.complaints import Complaints
-from turnout_templates.standards.widening import is_gauge_of_rule, widening_rule
+from turnout_templates.standards.widening import is_gauge_of_rule, taper_slope, widening_rule
 
 
 def mean_widening(
@@ -21,16 +21,23 @@ def mean_widening(
     """Return how the gauge of the route `name`, which carries `gauges`, is widened; None where it is not."""
     if form is None:
         return None
-    taper = form.taper if form.given("taper") else None
     if form.rule:
         _check_gauges(name, form.rule, gauges, ratio, complaints)
         rule = widening_rule(form.rule, ratio)
-        return model.Widening(rule.steps, taper, rule.source)
+        return _tapered(form, rule.steps, rule.source)
     narrow = min(gauges, key=lambda gauge: gauge.flangeway)
     if form.by >= narrow.flangeway:
         sentence = f"This is not less than the flangeway of {narrow.name}, {units.format_mm(narrow.flangeway)}."
         complaints.add(("routes", name, "widening", "by"), sentence, "Check the figure and its unit.")
-    return model.Widening(((form.below, form.by),), taper, "given in the spec")
+    return _tapered(form, ((form.below, form.by),), "given in the spec")
+
+
+def _tapered(form: forms.WideningForm, steps: tuple[tuple[float, float], ...], source: str) -> model.Widening:
+    """Return steps of (radius, by) with the taper that is said, or that of practice."""
+    if form.given("taper"):
+        return model.Widening(tuple((radius, by, form.taper) for radius, by in steps), source)
+    known = f"{source}; tapers by common practice, no source"
+    return model.Widening(tuple((radius, by, taper_slope() * by) for radius, by in steps), known)
 
 
 def _check_gauges(name: str, rule: str, gauges: Sequence[model.Gauge], ratio: Fraction, complaints: Complaints) -> None:

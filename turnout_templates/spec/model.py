@@ -168,13 +168,11 @@ class Joint:
 class Widening:
     """How a route's gauge is widened on its curves.
 
-    `steps` are pairs (radius, by) in mm: on curves tighter than the radius the gauge is widened by so much, of several
-    by the most. `taper` is the length in mm over which it comes and goes, None to take that of practice.
-    `source` says where the figures come from.
+    `steps` are (radius, by, taper) in mm: on curves tighter than the radius the gauge is widened by so much, of several
+    by the most; `taper` is the length over which that comes and goes. `source` says where the figures come from.
     """
 
-    steps: tuple[tuple[float, float], ...]
-    taper: float | None
+    steps: tuple[tuple[float, float, float], ...]
     source: str
 
 
