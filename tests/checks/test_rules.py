@@ -175,12 +175,52 @@ LENGTH = re.compile(r"(-?[\d.]+) mm")
 IN_INCHES = re.compile(r"(?:(\d+) )?(?:(\d+)/(\d+)|([\d.]+)) in \((-?[\d.]+) mm\)")
 
 
+def wider(by: float, straight: float) -> str:
+    """A sharp curve widened by so many mm over tapers of 100 mm, between straights of so many."""
+    curve = "curve: {radius: 500, turn: left, length: 200}"
+    widening = f"widening: {{by: {by}, below: 600, taper: 100}}"
+    return f"main: {{{widening}, path: [straight: {straight}, {curve}, straight: 100]}}"
+
+
+@pytest.mark.parametrize(
+    ("gauge", "standard", "room", "source"),
+    [
+        # G 0.651 + 0.010 in, and the nominal gauge of the NMRA 0.649 in
+        ("HO", "NMRA S-3.2 (2010)", (0.661 - 0.649) * 25.4, "NMRA S-3.2 (2010), row HO"),
+        ("HO", "NMRA S-3.2 (older)", (0.672 - 0.649) * 25.4, "NMRA S-3.2 (older), row HO"),
+        # G max 16.8 and 9.2 mm
+        ("16.5 mm", "NEM 110", 0.3, "MOROP NEM 310 Beiblatt 4 (2002), row 16.5 mm"),
+        ("9 mm", "NEM 110", 0.2, "MOROP NEM 110 (2009), row 9 mm"),
+    ],
+)
+def test_gauge_too_wide(gauge: str, standard: str, room: float, source: str) -> None:
+    keys = {"gauges": f"standard: {gauge}", "clearances": standard}
+    assert found("gauge-too-wide", wider(round(room - 0.002, 4), 100), **keys) == []
+    (wrong,) = found("gauge-too-wide", wider(round(room + 0.011, 4), 100), **keys)
+    assert wrong.level == "warning" and wrong.source.startswith(source)
+    assert number(wrong.limit) < number(wrong.measured)
+    assert number(wrong.remedy) == pytest.approx(room, abs=0.0051)
+
+
+def test_full_size_practice_has_no_widest_gauge() -> None:
+    assert found("gauge-too-wide", wider(0.5, 100), clearances="prototype") == []
+
+
+def test_widened_end() -> None:
+    """With 90 mm before the curve a taper of 100 mm wants 10 more, and begins at a tenth of its widening."""
+    assert found("widened-end", wider(0.3, 100)) == []
+    (wrong,) = found("widened-end", wider(0.3, 90))
+    assert wrong.level == "warning" and "at its start" in str(wrong.measured)
+    assert number(wrong.measured) == 0.03 and "10 mm" in str(wrong.limit)
+
+
 def every_finding() -> list[Finding]:
     cases: tuple[tuple[str, dict[str, str]], ...] = (
         (three(50), clearances(s=14.0)),
         (two_gauge("both", "left", "left"), N_KEYS),
         (heel(19.0), {}),
         ("main: {common_rail: left, path: [straight: 200]}", {"gauges": "standard: 16.5 mm, narrow: 14.4 mm"}),
+        (wider(0.4, 90.0), {}),
     )
     return [finding for routes, keys in cases for finding in job(spec(routes, **keys)).findings]
 
@@ -199,7 +239,7 @@ def test_in_inches_no_length_stands_in_mm_alone() -> None:
         seen |= {finding.rule} if spoken else set()
     assert seen == {
         *("span", "points-together", "point-opening", "frog-unguarded", "wing-short", "frog-on-point"),
-        *("curve-before-heel", "third-rail-flangeway"),
+        *("curve-before-heel", "third-rail-flangeway", "gauge-too-wide", "widened-end"),
     }
 
 

@@ -61,7 +61,7 @@ def _changed(value: Any, change: Callable[[str, Any], Any], key: str = "") -> An
 
 def mirrored_figures(figures: Figures) -> Figures:
     """Return the figures of the mirror image: y, headings, curvatures and offsets change sign, hands change side."""
-    signed = {"y_mm", "heading_deg", "radius_mm", "radii_mm", "offset_mm"}
+    signed = {"y_mm", "heading_deg", "radius_mm", "radii_mm", "offset_mm", "offset_to_mm"}
 
     def change(key: str, value: Any) -> Any:
         if key in signed and value is not None:

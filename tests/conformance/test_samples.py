@@ -45,6 +45,7 @@ def test_nothing_in_a_sample_is_an_error(path: Path) -> None:
         ("13", "KVV"),
         ("14", "V"),
         ("15", "V"),
+        ("43", ""),
     ],
 )
 def test_the_frogs_of_each_sample(name: str, expected: str) -> None:
@@ -99,3 +100,19 @@ def test_the_contrary_turnout_turns_the_other_way() -> None:
 def test_the_continental_frog_is_a_ratio() -> None:
     # tan F = 1/7
     assert sample("08")["frogs"][-1]["angle_deg"] == pytest.approx(8.1301, abs=5e-5)
+
+
+def test_the_widened_curve_is_what_its_comments_say() -> None:
+    text = next(FOLDER.glob("43*.yaml")).read_text("utf-8")
+    own, rule = (measure_text(t, folder=FOLDER) for t in (text, text.replace(WIDENED, "prototype")))
+    (stretch,) = own["routes"]["main"]["widening"]
+    # 5 in of straight, 4 in easement, 10 in of curve: full from 9 to 19 in, over 5 in at either end.
+    assert [k["station_mm"] / 25.4 for k in stretch["profile"]] == pytest.approx([4, 9, 19, 24])
+    assert stretch["by_mm"] == 0.25 and own["findings"] == []
+    (prototype,) = rule["routes"]["main"]["widening"]
+    assert round(prototype["by_mm"], 2) == 0.15
+    outer = [next(bar for bar in found["rails"] if bar["pieces"][0]["hand"] == "right") for found in (own, rule)]
+    assert outer[0]["length_mm"] == outer[1]["length_mm"]
+
+
+WIDENED = "{by: 0.25 mm, below: 30 in, taper: 5 in}"

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 import shapely
 from drafting.drawn import NAMES, drawing, figures, job, lines_of, texts
-from paper.samples import along_route
+from paper.samples import along_route, face_points
 
 from turnout_templates.checks.grouping import group_findings
 from turnout_templates.drafting import styles
@@ -172,13 +172,7 @@ def test_each_name_of_a_rail_stands_beside_that_rail(name: str) -> None:
 
 
 def _face_line(name: str, rail: dict[str, Any]) -> Any:
-    routes = figures(name)["routes"]
-    return shapely.MultiLineString(
-        [
-            along_route(routes[piece["route"]], np.linspace(piece["from_mm"], piece["to_mm"], 200), piece["offset_mm"])
-            for piece in rail["pieces"]
-        ]
-    )
+    return shapely.MultiLineString([face_points(figures(name), piece, 200) for piece in rail["pieces"]])
 
 
 @every_drawing

@@ -72,12 +72,15 @@ def _figures(found: Figures) -> Iterator[str]:
         yield f"route {name}: {number(route['length_mm'])} long, least radius {_or_none(route['least_radius_mm'])}"
         yield from (f"  {_piece(piece)} from {_pose(piece['start'])}" for piece in route["pieces"])
         yield f"  end {_pose(route['end'])}"
+        for wider in route["widening"]:
+            profile = ", ".join(f"{number(k['by_mm'])} at {number(k['station_mm'])}" for k in wider["profile"])
+            yield f"  gauge wider, {wider['inner']} rail out: {profile} ({wider['source']})"
     for switch in found["switches"]:
         yield from _switch(switch)
     yield from map(_frog, found["frogs"])
     yield from map(_guard, found["guards"])
     for rail in found["rails"]:
-        spans = ", ".join(f"{_face(p)} {number(p['from_mm'])}..{number(p['to_mm'])}" for p in rail["pieces"])
+        spans = ", ".join(_span(piece) for piece in rail["pieces"])
         yield f"rail {rail['id']}: {rail['role']}, {rail['polarity']}, {number(rail['length_mm'])}: {spans}"
     yield from _ties(found["ties"])
     for group in found["polarity"]["groups"]:
@@ -85,6 +88,13 @@ def _figures(found: Figures) -> Iterator[str]:
         yield f"connected: {' '.join(group['routes'])}, fed with {group['fed_with']}{turned}"
     for finding in found["findings"]:
         yield f"finding {finding['rule']}, {finding['level']}: {finding['where']}: {finding['measured']}"
+
+
+def _span(piece: Figures) -> str:
+    taper = ""
+    if piece["kind"] == "taper":
+        taper = f" from {number(piece['offset_mm'])} to {number(piece['offset_to_mm'])} beside it"
+    return f"{_face(piece)} {number(piece['from_mm'])}..{number(piece['to_mm'])}{taper}"
 
 
 def _piece(piece: Figures) -> str:

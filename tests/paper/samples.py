@@ -104,20 +104,28 @@ def sheets(name: str, paper: str | None) -> list[Laid]:
     ]
 
 
-def along_route(route: dict[str, Any], stations: Any, offset: float) -> Points:
-    """Return the points `offset` mm to the left of a route's reference line at some stations (mm)."""
+def face_points(measured: dict[str, Any], piece: dict[str, Any], count: int) -> Points:
+    """Return `count` points along a piece of gauge face, whose offset changes evenly with the station on a taper."""
+    stations = np.linspace(piece["from_mm"], piece["to_mm"], count)
+    offsets = np.linspace(piece["offset_mm"], piece.get("offset_to_mm", piece["offset_mm"]), count)
+    return along_route(measured["routes"][piece["route"]], stations, offsets)
+
+
+def along_route(route: dict[str, Any], stations: Any, offset: Any) -> Points:
+    """Return the points `offset` mm (one, or one for each) to the left of a route's reference line at some stations."""
     stations = np.asarray(stations, dtype=float)
+    offset = np.broadcast_to(offset, stations.shape)
     found = np.empty((len(stations), 2))
     begin = 0.0
     for piece in route["pieces"]:
         length = piece["length_mm"]
         own = (stations >= begin - 1e-9) & (stations <= begin + length + 1e-9)
-        found[own] = _along_piece(piece, stations[own] - begin, offset)
+        found[own] = _along_piece(piece, stations[own] - begin, offset[own])
         begin += length
     return found
 
 
-def _along_piece(piece: dict[str, Any], s: Any, offset: float) -> Points:
+def _along_piece(piece: dict[str, Any], s: Any, offset: Any) -> Points:
     radii = piece["radii_mm"] if piece["kind"] == "easement" else [piece["radius_mm"]] * 2
     k0, k1 = (1.0 / radius if radius else 0.0 for radius in radii)
     start = piece["start"]
@@ -141,6 +149,5 @@ def faces(name: str, step: float) -> list[tuple[str, Points]]:
     for rail in measured["rails"]:
         for piece in rail["pieces"]:
             count = 2 + int((piece["to_mm"] - piece["from_mm"]) / step)
-            stations = np.linspace(piece["from_mm"], piece["to_mm"], count)
-            found.append((rail["id"], along_route(measured["routes"][piece["route"]], stations, piece["offset_mm"])))
+            found.append((rail["id"], face_points(measured, piece, count)))
     return found

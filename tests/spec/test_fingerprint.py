@@ -10,6 +10,7 @@ from spec.texts import EVERY_KEY, PLAIN, TWO_GAUGES
 from turnout_templates.spec import read_spec
 
 LEAD = PLAIN.replace("frog: 6", "frog: 6, lead: 250 mm")
+WIDER = TWO_GAUGES.replace("    gauges: [standard]\n", "    gauges: [standard]\n    widening: prototype\n")
 BENT = PLAIN.replace("frog: 6", "frog: 6, bend: {radius: 900 mm, turn: left}")
 
 
@@ -40,6 +41,8 @@ def fingerprint(text: str) -> str:
         (PLAIN, ("frog: 6", "frog: '6'")),
         (LEAD, ("250 mm", "25 cm")),
         (BENT, ("900 mm", "0.9 m")),
+        (WIDER, ("prototype", "MIL-HDBK-1005/6")),
+        (EVERY_KEY, ("by: 0.2 mm", "by: 0.02 cm")),
     ],
 )
 def test_it_does_not_change_with(text: str, change: tuple[str, str]) -> None:
@@ -83,6 +86,10 @@ def test_it_does_not_change_with(text: str, change: tuple[str, str]) -> None:
         (LEAD, ("lead: 250 mm", "lead: 250.000001 mm")),
         (BENT, ("radius: 900 mm", "radius: 900.000001 mm")),
         (BENT, ("turn: left}", "turn: right}")),
+        (WIDER, ("    widening: prototype\n", "")),
+        (WIDER, ("prototype", "{from: prototype, taper: 90 mm}")),
+        (EVERY_KEY, ("by: 0.2 mm", "by: 0.2000001 mm")),
+        (EVERY_KEY, ("below: 45", "below: 45.000001")),
     ],
 )
 def test_it_changes_with(text: str, change: tuple[str, str]) -> None:

@@ -25,6 +25,7 @@ from turnout_templates.spec.model import (
     StubPoints,
     TangentPoints,
     ToFrog,
+    Widening,
 )
 
 INCH = 25.4
@@ -77,6 +78,7 @@ def test_every_key() -> None:
     assert quarry.points == StraightPoints(25.4, 1.524, 0.254)
     assert quarry.path[0] == ToFrog(angle=math.atan(1 / 5), curvature=None, number=None, toe=3.0, lead=88.9)
     assert tramroad.bend_curvature == pytest.approx(-1 / (40 * INCH), rel=1e-15) and main.bend_curvature is None
+    assert tramroad.widening == Widening(((45 * INCH, 0.2, 2 * INCH),), "given in the spec") and main.widening is None
     bend = quarry.path[1]
     assert isinstance(bend, Curve) and bend.curvature == -1 / 304.8
     assert bend.length == pytest.approx(12 * INCH * math.radians(5 + 43 / 60 + 29 / 3600), abs=1e-12)

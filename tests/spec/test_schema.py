@@ -51,6 +51,7 @@ def test_it_knows_the_keys_of_the_contract() -> None:
         "facing",
         "path",
         "bend",
+        "widening",
     }
     assert set(schema["$defs"]["EasementForm"]["properties"]) == {"length", "from", "to"}
 

@@ -70,6 +70,7 @@ routes:
     common_rail: left
     start: {x: 1, y: -9}
     bend: {radius: 40, turn: right}
+    widening: {by: 0.2 mm, below: 45, taper: 2}
     path:
       - straight: 6
   siding:

@@ -1,11 +1,12 @@
 """A few rows of every document, typed again by hand, in the unit of the document."""
 
+import math
 from fractions import Fraction
 
 import pytest
 from ruamel.yaml import YAML
 
-from turnout_templates.standards import practice, rail, scales, tables, track
+from turnout_templates.standards import practice, rail, scales, tables, track, widening
 
 INCH = Fraction("25.4")
 
@@ -59,6 +60,61 @@ def test_nem_rows(gauge: str, flangeway: str, check: str, span: str, spread: str
     figures = (row.flangeway, row.check_gauge, row.span, row.point_spread)
     assert figures == tuple(Fraction(size) for size in (flangeway, check, span, spread))
     assert row.source.startswith(source)
+
+
+@pytest.mark.parametrize(
+    ("degrees", "feet"),
+    [(6, 955), (10, 574), (12, 478), (16, 359)],  # MIL-HDBK-1005/6: degree to radius, rounded, chord definition
+)
+def test_the_degree_of_a_curve(degrees: float, feet: int) -> None:
+    assert round(widening.radius_of_degree(degrees) / 304.8) == feet
+
+
+def test_the_rule_of_gauge_widening() -> None:
+    """MIL-HDBK-1005/6: above 12 degrees 1/8 in for each 2 degrees, to 4 ft 9 in at most: 1/2 in above 18 degrees."""
+    (name,) = widening.widening_rule_names()
+    assert name == widening.widening_rule_named("prototype") == widening.widening_rule_named(" mil-hdbk-1005/6 ")
+    for ratio in ("1", "87.1", "160"):
+        rule = widening.widening_rule(name, Fraction(ratio))
+        assert ("divided by the scale" in rule.source) is (ratio != "1")
+        assert len(rule.steps) == 4
+        for (radius, by), degrees, eighths in zip(rule.steps, (12, 14, 16, 18), (1, 2, 3, 4), strict=True):
+            full = 50 * 12 * 25.4 / math.sin(math.radians(degrees / 2))
+            assert radius == pytest.approx(full / float(ratio), rel=1e-12)
+            assert by == pytest.approx(eighths * 25.4 / 8 / float(ratio), rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("width", "ratio", "speaks"),
+    [
+        (16.4846, "87.1", True),  # HO
+        (31.75, "48", True),  # O, which comes to 5 ft
+        (9, "160", True),
+        (10.4902, "87.1", False),  # HOn3
+        (16.5, "48", False),  # On30
+        (1435, "1", True),
+    ],
+)
+def test_whose_gauge_the_rule_is_for(width: float, ratio: str, speaks: bool) -> None:
+    assert widening.is_gauge_of_rule("MIL-HDBK-1005/6", width, Fraction(ratio)) is speaks
+
+
+@pytest.mark.parametrize(
+    ("standard", "gauge", "most"),
+    [
+        ("NMRA S-3.2 (2010)", "HO", (".651", ".010")),
+        ("NMRA S-3.2 (2010)", "O", ("1.252", ".012")),
+        ("NMRA S-3.2 (older)", "HO", (".672", "0")),
+        ("NMRA S-3.1", "Proto:48", ("1.203", "0")),
+    ],
+)
+def test_the_widest_gauge(standard: str, gauge: str, most: tuple[str, str]) -> None:
+    assert clearances(standard, gauge).gauge_max == sum(map(Fraction, most)) * INCH
+
+
+@pytest.mark.parametrize(("gauge", "most"), [("Z", "6.7"), ("N", "9.2"), ("TT", "12.2"), ("H0", "16.8")])
+def test_the_widest_gauge_of_the_nem(gauge: str, most: str) -> None:
+    assert clearances("MOROP NEM 110 (2009)", gauge).gauge_max == Fraction(most)
 
 
 @pytest.mark.parametrize("standard", track.track_standard_names())
@@ -208,7 +264,7 @@ def test_the_data_files_are_yaml_as_well() -> None:
     """They are read as JSON for speed; a YAML reader must see the same."""
     folder = tables.files("turnout_templates.standards") / "data"
     names = sorted(path.name for path in folder.iterdir() if path.name.endswith(".yaml"))
-    assert len(names) == 11
+    assert len(names) == 12
     for name in names:
         read = YAML(typ="safe", pure=True).load((folder / name).read_text("utf-8"))
         table = tables.read_table(name.removesuffix(".yaml"))

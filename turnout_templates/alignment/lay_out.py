@@ -14,6 +14,7 @@ from turnout_templates.alignment.faces import Face, faces_of
 from turnout_templates.alignment.frog_end import Along, frog_task, heel_length, line_along, near_piece, solve_frog
 from turnout_templates.alignment.model import Departure, LaidRoute, Layout
 from turnout_templates.alignment.open_pieces import shape_of
+from turnout_templates.alignment.widening import widen_routes
 from turnout_templates.errors import LayoutError
 from turnout_templates.geometry.path import Path, Shape, join
 from turnout_templates.geometry.pose import Pose
@@ -29,7 +30,7 @@ def lay_out_routes(spec: Spec) -> Layout:
     for route in _parents_first(spec.routes):
         faces = faces_of(route.gauges, route.common_rail, spec.gauges)
         laid[route.name] = _lay(spec, route, faces, laid)
-    return bend_routes(spec, Layout(tuple(laid[route.name] for route in spec.routes)))
+    return widen_routes(spec, bend_routes(spec, Layout(tuple(laid[route.name] for route in spec.routes))))
 
 
 def _parents_first(routes: tuple[Route, ...]) -> Iterator[Route]:

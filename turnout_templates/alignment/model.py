@@ -7,9 +7,11 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from turnout_templates.alignment.faces import Face
+from turnout_templates.alignment.widened import Widened, lie, offset_at
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Pose
+from turnout_templates.geometry.taper import Curve
 from turnout_templates.spec.model import Hand, Points
 
 Way = Literal[1, -1]
@@ -45,6 +47,9 @@ class Departure:
 class LaidRoute:
     """A route in its place: its `path` is the reference line, its `faces` run parallel to it, left to right.
 
+    Over the stretches in `widened` the gauge is wider and some rails lie further out than their faces say; there is
+    neither switch nor frog on them. What is drawn, measured and tied asks `lie` and `offset_at`; tips, frogs and filing
+    ask `parallel`, the face as it is outside of them.
     `departure` tells how it leaves another route, `arrival` how it joins one; None where that end is free.
     """
 
@@ -65,6 +70,8 @@ class LaidRoute:
     """The index of the piece of the path that turns to the frog, None where no piece was left open."""
     bent: bool = False
     """Whether the route was laid out on straight track and then bent (see `bending`)."""
+    widened: tuple[Widened, ...] = ()
+    """Where the gauge is wider, in order (see `widening`)."""
 
     @property
     def departures(self) -> tuple[tuple[Way, Departure], ...]:
@@ -87,6 +94,14 @@ class LaidRoute:
     def parallel(self, face: Face) -> Parallel:
         """Return the whole gauge face as a curve."""
         return Parallel(self.path, face.offset, self.begin_of(face), self.end_of(face))
+
+    def offset_at(self, face: Face, s: float) -> float:
+        """Return how far (mm) a gauge face lies to the left of the reference line at a station."""
+        return offset_at(face, self.widened, s)
+
+    def lie(self, face: Face, low: float, high: float, out: float = 0.0) -> tuple[Curve, ...]:
+        """Return what lies `out` mm outward of a gauge face between two stations, as parallels and tapers in order."""
+        return lie(self.path, face, self.widened, low, high, out)
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,6 +34,7 @@ from turnout_templates.checks.switches import (
     check_shared_bar,
     check_third_rail,
 )
+from turnout_templates.checks.widening import check_gauge_max, check_widened_ends
 from turnout_templates.trackwork.model import Trackwork
 
 CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
@@ -55,6 +56,8 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_frog_on_point,
     check_heel_curve,
     check_points_apart,
+    check_gauge_max,
+    check_widened_ends,
     check_rings,
     check_opposed_crossings,
     check_opening,

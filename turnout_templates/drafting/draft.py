@@ -15,6 +15,7 @@ from turnout_templates.drafting.rail_names import name_rails
 from turnout_templates.drafting.rails import draw_rails
 from turnout_templates.drafting.switches import draw_switches, label_switches, outer_name, point_pose
 from turnout_templates.drafting.ties import draw_ties
+from turnout_templates.drafting.widening import draw_widening, label_widening
 from turnout_templates.drawing.items import Anchor, Drawing, Item, KeepClear, PathItem, TextItem
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.model import Trackwork
@@ -31,11 +32,12 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
         room.track.take(outline)
         room.take(outline)
     items: list[Item] = list(draw_ties(work, room))
-    labels = [*label_frogs(work), *label_switches(work), *label_routes(work), *_flags(findings)]
+    labels = [*label_frogs(work), *label_switches(work), *label_routes(work), *label_widening(work), *_flags(findings)]
     placed = list(room.place_all(labels))
     items += draw_centre_lines(work, room)
     items += [item for item in placed if isinstance(item, PathItem)]
     items += draw_rails(work)
+    items += draw_widening(work)
     items += name_rails(work, room)
     items += draw_switches(work)
     items += draw_frogs(work)

@@ -13,9 +13,9 @@ def points_to_show(work: Trackwork, step: float) -> Iterator[Point]:
     """Yield points on gauge faces, then on the long sides of ties, no more than `step` mm of station or side apart."""
     for bar in work.bars:
         for stretch in bar.stretches:
-            path = work.layout.route(stretch.owner.route).path
+            route = work.layout.route(stretch.owner.route)
             for s in _steps(stretch.low, stretch.high, step):
-                yield path.point_at(s, stretch.owner.face.offset)
+                yield route.path.point_at(s, route.offset_at(stretch.owner.face, s))
     for tie in work.ties:
         (x, y), (to_x, to_y), *_ = tie.corners()
         for u in _steps(0.0, 1.0, step / tie.length):

@@ -31,7 +31,7 @@ def track_outlines(work: Trackwork) -> Iterator[Outline]:
         yield from bar_outlines(work, switch)
         for stretch in (s for point in switch.points for s in thrown_stretches(switch, point)):
             for pose in poses_along(work, stretch):
-                yield rectangle(pose.shifted(stretch.owner.face.offset), STEP / 2, STEP / 2, _DASHES, _DASHES)
+                yield rectangle(pose, STEP / 2, STEP / 2, _DASHES, _DASHES)
     for route in work.layout:
         length = route.path.length
         count = max(1, math.ceil(length / STEP))
@@ -47,12 +47,13 @@ def _heads(work: Trackwork) -> Iterator[Outline]:
             face = stretch.owner.face
             left, right = (head, 0.0) if face.outward > 0 else (0.0, head)
             for pose in poses_along(work, stretch):
-                yield rectangle(pose.shifted(face.offset), STEP / 2, STEP / 2, right + 0.1, left + 0.1)
+                yield rectangle(pose, STEP / 2, STEP / 2, right + 0.1, left + 0.1)
 
 
 def poses_along(work: Trackwork, stretch: Stretch) -> Iterator[Pose]:
-    """Yield poses on the reference line beside the middles of short lengths of a stretch."""
-    path = work.layout.route(stretch.owner.route).path
+    """Yield poses on the gauge face at the middles of short lengths of a stretch, heading as its route does."""
+    route = work.layout.route(stretch.owner.route)
     count = max(1, math.ceil((stretch.high - stretch.low) / STEP))
     for i in range(count):
-        yield path.pose_at(stretch.low + (i + 0.5) * (stretch.high - stretch.low) / count)
+        s = stretch.low + (i + 0.5) * (stretch.high - stretch.low) / count
+        yield route.path.pose_at(s).shifted(route.offset_at(stretch.owner.face, s))

@@ -39,7 +39,7 @@ def _places(work: Trackwork, bar: Bar) -> Iterator[tuple[Pose, Outline]]:
     for side in (1, -1):
         for stretch in sorted(bar.stretches, key=lambda s: s.low - s.high):
             face = stretch.owner.face
-            edge = face.offset + face.outward * (work.spec.rail.head if side > 0 else 0.0)
+            edge = face.outward * (work.spec.rail.head if side > 0 else 0.0)
             offset = edge + side * face.outward * (_GAP + rise)
             poses = list(poses_along(work, stretch))
             for pose in sorted(poses, key=lambda p: math.dist(p.point, poses[len(poses) // 2].point)):

@@ -7,9 +7,8 @@ from collections.abc import Iterator
 from turnout_templates.drafting import styles
 from turnout_templates.drawing.items import Fill, Item, PathItem, RegionItem, Stroke
 from turnout_templates.geometry.flatten import segments_of
-from turnout_templates.geometry.parallel import Parallel
-from turnout_templates.geometry.segments import polyline
-from turnout_templates.trackwork.model import Bar, FiledHead, Ring, Trackwork
+from turnout_templates.geometry.segments import Segment, polyline
+from turnout_templates.trackwork.model import Bar, FiledHead, Ring, RouteFace, Trackwork
 
 
 def draw_rails(work: Trackwork) -> Iterator[Item]:
@@ -33,16 +32,19 @@ def _region(ring: Ring, fill: Fill, stroke: Stroke, layer: str, part: str) -> Re
 
 def _edges(work: Trackwork, head: FiledHead) -> Iterator[Item]:
     """Yield the outer edge of a head where it is untouched."""
-    face = head.stretch.owner.face
-    path = work.layout.route(head.stretch.owner.route).path
-    offset = face.offset + face.outward * work.spec.rail.head
     for low, high in head.edges:
-        yield PathItem(segments_of(Parallel(path, offset, low, high)), styles.EDGE, styles.RAILS, head.rail)
+        edge = _lines(work, head.stretch.owner, low, high, out=work.spec.rail.head)
+        yield PathItem(edge, styles.EDGE, styles.RAILS, head.rail)
 
 
 def _faces(work: Trackwork, bar: Bar) -> Iterator[Item]:
     """Yield the gauge face of a bar as exact lines, one item for each route it runs along."""
     for stretch in bar.stretches:
-        path = work.layout.route(stretch.owner.route).path
-        curve = Parallel(path, stretch.owner.face.offset, stretch.low, stretch.high)
-        yield PathItem(segments_of(curve), styles.FACE, styles.RAILS, bar.id)
+        face = _lines(work, stretch.owner, stretch.low, stretch.high)
+        yield PathItem(face, styles.FACE, styles.RAILS, bar.id)
+
+
+def _lines(work: Trackwork, owner: RouteFace, low: float, high: float, out: float = 0.0) -> tuple[Segment, ...]:
+    """Return the lines of what lies `out` mm outward of a gauge face, widened where the gauge is."""
+    curves = work.layout.route(owner.route).lie(owner.face, low, high, out)
+    return tuple(segment for curve in curves for segment in segments_of(curve))

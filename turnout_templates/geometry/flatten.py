@@ -1,25 +1,26 @@
-"""Turn parallels of paths into chords within a sagitta, or into exact segments for a writer."""
+"""Turn parallels and tapers of paths into chords within a sagitta, or into exact segments for a writer."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
 
-from turnout_templates.geometry.parallel import Chunk, Parallel
+from turnout_templates.geometry.parallel import Chunk
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.segments import ArcSegment, CubicSegment, LineSegment, Segment
+from turnout_templates.geometry.taper import Curve
 from turnout_templates.geometry.tolerances import CUBIC, FLAT
 
 
-def flatten(curve: Parallel, *, sagitta: float = FLAT) -> list[Point]:
+def flatten(curve: Curve, *, sagitta: float = FLAT) -> list[Point]:
     """Return points on `curve` whose chords stray from it by no more than `sagitta` mm, both ends included."""
     points = [curve.point_at(curve.low)]
     for chunk in curve.chunks(math.inf):
-        bend = max(abs(_own_curvature(chunk, s)) for s in (chunk.low, chunk.high))
+        bend = max(abs(chunk.bend_at(s)) for s in (chunk.low, chunk.high))
         turn = chunk.piece.turning(chunk.low, chunk.high)
         # An arc of turn w and radius r has the sagitta r (1 - cos(w/2)); r is at least 1/bend.
         step = 2.0 * math.acos(max(1.0 - sagitta * bend, 0.5)) if bend else math.inf
-        length = abs(chunk.high - chunk.low) * max(abs(_speed(chunk, s)) for s in (chunk.low, chunk.high))
+        length = abs(chunk.high - chunk.low) * max(abs(chunk.speed_at(s)) for s in (chunk.low, chunk.high))
         count = max(1, math.ceil(max(turn, bend * length) / step))
         width = (chunk.high - chunk.low) / count
         points.extend(chunk.point_at(chunk.low + i * width) for i in range(1, count))
@@ -27,19 +28,21 @@ def flatten(curve: Parallel, *, sagitta: float = FLAT) -> list[Point]:
     return points
 
 
-def segments_of(curve: Parallel, *, tolerance: float = CUBIC) -> tuple[Segment, ...]:
-    """Return `curve` as lines, arcs and cubics; only clothoids become cubics, within `tolerance` mm."""
+def segments_of(curve: Curve, *, tolerance: float = CUBIC) -> tuple[Segment, ...]:
+    """Return `curve` as lines, arcs and cubics; only clothoids and tapers of curves become cubics, within `tolerance`.
+
+    A taper beside a straight is a line.
+    """
     return tuple(segment for chunk in curve.chunks(math.pi / 2) for segment in _chunk_segments(chunk, tolerance))
 
 
 def _chunk_segments(chunk: Chunk, tolerance: float) -> Iterator[Segment]:
-    piece = chunk.piece
-    if piece.from_curvature != piece.to_curvature:
-        yield from _cubics(chunk, chunk.low, chunk.high, tolerance)
-    elif piece.from_curvature == 0.0:
+    if chunk.piece.kind == "straight":
         yield LineSegment(chunk.point_at(chunk.low), chunk.point_at(chunk.high))
-    else:
+    elif chunk.piece.kind == "arc" and not chunk.slope:
         yield _arc(chunk)
+    else:
+        yield from _cubics(chunk, chunk.low, chunk.high, tolerance)
 
 
 def _arc(chunk: Chunk) -> ArcSegment:
@@ -58,7 +61,7 @@ def _cubics(chunk: Chunk, low: float, high: float, tolerance: float) -> Iterator
 
     The error of such a cubic peaks away from the middle, so it is looked at in five places.
     """
-    first, last = (chunk.piece.pose_at(s).shifted(chunk.offset) for s in (low, high))
+    first, last = chunk.pose_at(low), chunk.pose_at(high)
     handle = _handle(chunk, low, high) / 3.0
     cubic = CubicSegment(first.point, first.ahead(handle).point, last.ahead(-handle).point, last.point)
     if high - low < 1e-3 or _strays(chunk, cubic, low, high) <= tolerance:
@@ -71,7 +74,7 @@ def _cubics(chunk: Chunk, low: float, high: float, tolerance: float) -> Iterator
 
 def _handle(chunk: Chunk, low: float, high: float) -> float:
     turn = chunk.piece.heading_at(high) - chunk.piece.heading_at(low)
-    length = (high - low) - chunk.offset * turn
+    length = chunk.length_between(low, high)
     # An arc of turn w needs handles of 4/3 tan(w/4) r = length/3 (1 + w^2/48 ...).
     return length * (4.0 * math.tan(turn / 4.0) / turn if abs(turn) > 1e-6 else 1.0)
 
@@ -85,7 +88,7 @@ def _strays(chunk: Chunk, cubic: CubicSegment, low: float, high: float) -> float
             pose: Pose = chunk.piece.pose_at(s)
             ahead, left = pose.local(point)
             s += ahead / (1.0 - chunk.piece.curvature_at(s) * left)
-        worst = max(worst, abs(chunk.piece.pose_at(s).local(point)[1] - chunk.offset))
+        worst = max(worst, abs(chunk.piece.pose_at(s).local(point)[1] - chunk.offset_at(s)))
     return worst
 
 
@@ -97,13 +100,3 @@ def _cubic_point(cubic: CubicSegment, u: float) -> Point:
         sum(w * p[0] for w, p in zip(weights, corners, strict=True)),
         sum(w * p[1] for w, p in zip(weights, corners, strict=True)),
     )
-
-
-def _speed(chunk: Chunk, s: float) -> float:
-    return 1.0 - chunk.offset * chunk.piece.curvature_at(s)
-
-
-def _own_curvature(chunk: Chunk, s: float) -> float:
-    """Return the curvature of the parallel itself."""
-    speed = _speed(chunk, s)
-    return chunk.piece.curvature_at(s) / speed if abs(speed) > 1e-9 else 0.0

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from turnout_templates.geometry.path import Path
-from turnout_templates.geometry.piece import Piece
+from turnout_templates.geometry.piece import Piece, quadrature
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.tolerances import CHUNK_TURN
 
@@ -52,16 +52,21 @@ class Parallel:
 
     def chunks(self, turn: float = CHUNK_TURN) -> Iterator[Chunk]:
         """Yield stretches that lie on one piece each and turn by no more than `turn` radians."""
-        for begin, piece in zip(self.path.starts, self.path.pieces, strict=True):
-            low, high = max(self.low - begin, 0.0), min(self.high - begin, piece.length)
-            if high > low:
-                # Equal steps turn most where the curve is sharpest.
-                sharpest = max(abs(piece.curvature_at(low)), abs(piece.curvature_at(high)))
-                count = 1 + int(sharpest * (high - low) / turn)
-                step = (high - low) / count
-                for i in range(count):
-                    last = high if i == count - 1 else low + (i + 1) * step
-                    yield Chunk(piece, begin, self.offset, low + i * step, last)
+        for piece, begin, low, high in stretches(self.path, self.low, self.high, turn):
+            yield Chunk(piece, begin, self.offset, low, high)
+
+
+def stretches(path: Path, low: float, high: float, turn: float) -> Iterator[tuple[Piece, float, float, float]]:
+    """Yield (piece, its station, low, high on it): what lies between two stations, turning by no more than `turn`."""
+    for begin, piece in zip(path.starts, path.pieces, strict=True):
+        first, last = max(low - begin, 0.0), min(high - begin, piece.length)
+        if last > first:
+            # Equal steps turn most where the curve is sharpest.
+            sharpest = max(abs(piece.curvature_at(first)), abs(piece.curvature_at(last)))
+            count = 1 + int(sharpest * (last - first) / turn)
+            step = (last - first) / count
+            for i in range(count):
+                yield piece, begin, first + i * step, last if i == count - 1 else first + (i + 1) * step
 
 
 def boxes_meet(p: Box, q: Box) -> bool:
@@ -71,17 +76,61 @@ def boxes_meet(p: Box, q: Box) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class Chunk:
-    """A stretch of a parallel on one `piece`, between `low` and `high` on it; `begin` is the piece's station."""
+    """A stretch of a curve beside one `piece`, between `low` and `high` on it; `begin` is the piece's station.
+
+    Its `offset` is that at `low` and grows by `slope` for each mm of station: nothing, of a parallel.
+    """
 
     piece: Piece
     begin: float
     offset: float
     low: float
     high: float
+    slope: float = 0.0
+
+    def offset_at(self, s: float) -> float:
+        """Return how far (mm) the curve lies to the left of station `s` of the piece."""
+        return self.offset + self.slope * (s - self.low)
 
     def point_at(self, s: float) -> Point:
         """Return the point beside station `s` of the piece."""
-        return self.piece.pose_at(s).beside(self.offset)
+        return self.piece.pose_at(s).beside(self.offset_at(s))
+
+    def pose_at(self, s: float) -> Pose:
+        """Return the pose on the curve itself beside station `s` of the piece."""
+        pose = self.piece.pose_at(s).shifted(self.offset_at(s))
+        return pose.turned(math.atan(self.slope / self.speed_at(s))) if self.slope else pose
+
+    def speed_at(self, s: float) -> float:
+        """Return how far (mm) the curve runs along with each mm of the piece: 1 - offset x curvature."""
+        return 1.0 - self.offset_at(s) * self.piece.curvature_at(s)
+
+    def bend_at(self, s: float) -> float:
+        """Return the curvature of the curve itself beside station `s` of the piece; zero at its own centre.
+
+        With the speed u, the slope m and the curvature k with its change k': the curve's tangent is turned from the
+        piece's by atan(m/u), so that it turns by k + (m^2 k + m d k')/(u^2 + m^2) on the length sqrt(u^2 + m^2).
+        """
+        speed, slope = self.speed_at(s), self.slope
+        if abs(speed) < 1e-9:
+            return 0.0
+        curvature, run = self.piece.curvature_at(s), speed * speed + slope * slope
+        leaning = slope * (slope * curvature + self.offset_at(s) * self.piece.sharpness) / run
+        return (curvature + leaning) / math.copysign(math.sqrt(run), speed)
+
+    def length_between(self, low: float, high: float) -> float:
+        """Return the curve's own length in mm between two stations of the piece, to the last digits of a double.
+
+        A parallel's is exact, (high - low) - offset x turning; a slope m adds m^2/(sqrt(u^2 + m^2) + u) a mm.
+        """
+        turn = self.piece.heading_at(high) - self.piece.heading_at(low)
+        length = (high - low) - self.offset_at(low) * turn
+        return length + quadrature(lambda s: self._sloping(s, low), low, high) if self.slope else length
+
+    def _sloping(self, s: float, low: float) -> float:
+        """Return by how much the curve is longer at `s` than the parallel at `low` of it, a mm of station."""
+        speed, slope = self.speed_at(s), self.slope
+        return slope * slope / (math.hypot(speed, slope) + speed) - slope * (s - low) * self.piece.curvature_at(s)
 
     def box(self) -> Box:
         """Return a box that surely holds the stretch."""

@@ -7,6 +7,7 @@ needs to ask which one it has. Curvature is signed, left positive, in 1/mm; stat
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from turnout_templates.geometry.pose import Point, Pose, wrapped
@@ -145,3 +146,9 @@ def _along_circle(start: Pose, curvature: float, s: float) -> Pose:
     return Pose(
         start.x + chord * math.cos(direction), start.y + chord * math.sin(direction), start.heading + 2 * half_turn
     )
+
+
+def quadrature(value: Callable[[float], float], low: float, high: float) -> float:
+    """Return the integral of a smooth `value` over one stretch, by the nodes of order 12."""
+    middle, half = 0.5 * (low + high), 0.5 * (high - low)
+    return half * sum(w * (value(middle - n * half) + value(middle + n * half)) for n, w in _NODES)

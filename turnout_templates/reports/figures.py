@@ -9,7 +9,9 @@ import math
 from typing import Any
 
 from turnout_templates.alignment.model import LaidRoute
+from turnout_templates.alignment.widened import Widened
 from turnout_templates.checks.finding import Finding
+from turnout_templates.geometry.parallel import Chunk
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.circuit import Crossing, Group, Ring
 from turnout_templates.trackwork.feeds import bar_polarity, frog_joins, frogs_at_ends
@@ -74,7 +76,25 @@ def _route(work: Trackwork, route: LaidRoute) -> Figures:
         "pieces": pieces,
         "end": _pose(route.path.end),
         "turned": work.circuit.turns[route.name] < 0,
+        "widening": [_widened(work, route, stretch) for stretch in route.widened],
     }
+
+
+def _widened(work: Trackwork, route: LaidRoute, stretch: Widened) -> Figures:
+    """Return a stretch of wider gauge: between the stations of its profile the widening changes evenly."""
+    profile = stretch.within(route.path.length)
+    return {
+        "inner": stretch.inner,
+        "by_mm": stretch.most,
+        "profile": [{"station_mm": station, "by_mm": by} for station, by in profile],
+        "source": widening_source(work, route),
+    }
+
+
+def widening_source(work: Trackwork, route: LaidRoute) -> str:
+    """Return where the figures come from by which the gauge of a route is widened; empty where it is not."""
+    widening = next(written.widening for written in work.spec.routes if written.name == route.name)
+    return "" if widening is None else widening.source
 
 
 def _owner(owner: RouteFace) -> Figures:
@@ -185,29 +205,31 @@ def _bar(work: Trackwork, bar: Bar, frogs: tuple[str | None, str | None]) -> Fig
 
 
 def _face_pieces(work: Trackwork, stretch: Stretch) -> list[Figures]:
-    """Return the pieces of a gauge face: each an exact parallel of a piece of its route's reference line."""
-    path = work.layout.route(stretch.owner.route).path
-    offset = stretch.owner.face.offset
-    pieces = []
-    for begin, piece in zip(path.starts, path.pieces, strict=True):
-        low, high = max(stretch.low - begin, 0.0), min(stretch.high - begin, piece.length)
-        if high - low <= 1e-9:
-            continue
-        turn = piece.heading_at(high) - piece.heading_at(low)
-        radii = [_face_radius(piece.curvature_at(s), offset) for s in (low, high)]
-        entry: Figures = {
-            "kind": piece.kind,
-            **_owner(stretch.owner),
-            "offset_mm": offset,
-            "from_mm": begin + low,
-            "to_mm": begin + high,
-            "length_mm": (high - low) - offset * turn,
-            "start": _pose(piece.pose_at(low).shifted(offset)),
-            "end": _pose(piece.pose_at(high).shifted(offset)),
-        }
-        entry.update({"radii_mm": radii} if piece.kind == "easement" else {"radius_mm": radii[0]})
-        pieces.append(entry)
-    return pieces
+    """Return the pieces of a gauge face: exact parallels of its route's pieces, and tapers beside them."""
+    curves = work.layout.route(stretch.owner.route).lie(stretch.owner.face, stretch.low, stretch.high)
+    chunks = (chunk for curve in curves for chunk in curve.chunks(math.inf))
+    return [_face_piece(stretch.owner, chunk) for chunk in chunks if chunk.high - chunk.low > 1e-9]
+
+
+def _face_piece(owner: RouteFace, chunk: Chunk) -> Figures:
+    ends = (chunk.low, chunk.high)
+    entry: Figures = {
+        "kind": "taper" if chunk.slope else chunk.piece.kind,
+        **_owner(owner),
+        "offset_mm": chunk.offset,
+        "from_mm": chunk.begin + chunk.low,
+        "to_mm": chunk.begin + chunk.high,
+        "length_mm": chunk.length_between(*ends),
+        "start": _pose(chunk.pose_at(chunk.low)),
+        "end": _pose(chunk.pose_at(chunk.high)),
+    }
+    if chunk.slope:
+        entry["offset_to_mm"] = chunk.offset_at(chunk.high)
+        entry["radii_mm"] = [_radius(chunk.bend_at(s)) for s in ends]
+        return entry
+    radii = [_face_radius(chunk.piece.curvature_at(s), chunk.offset) for s in ends]
+    entry.update({"radii_mm": radii} if chunk.piece.kind == "easement" else {"radius_mm": radii[0]})
+    return entry
 
 
 def _face_radius(curvature: float, offset: float) -> float | None:

@@ -6,11 +6,14 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.grouping import group_findings
 from turnout_templates.drafting.switches import begin_name, outer_name, point_pose
+from turnout_templates.drafting.widening import widening_words
 from turnout_templates.geometry.pose import Point
-from turnout_templates.reports.figures import how_laid
+from turnout_templates.reports.figures import how_laid, widening_source
+from turnout_templates.spec.model import Gauge
 from turnout_templates.trackwork.model import Switch, Trackwork
 from turnout_templates.trackwork.switches import wanted_opening
 from turnout_templates.units import format_clearance_with_mm, format_degrees, format_length
@@ -36,7 +39,7 @@ LEGEND: tuple[Row, ...] = (
     ("light shape, bent ends", "wing rail or guard rail with its flares"),
     ("cross", "theoretical point of a frog, where the gauge faces cross"),
     ("small ring", "practical point: file the V blunt here"),
-    ("tick on a rail", "filed tip, full head, heel; or where a rail stops for a flangeway"),
+    ("tick on a rail", "filed tip, full head, heel; where a rail stops for a flangeway, or its gauge changes"),
     ("tick every 10 mm or 1/2 in", "station on the centre line, from the start of the route"),
     ("rectangles", "ties, hatched when copper-clad; the heavy pair are the headblocks"),
     ("text at a tie's end", "number of the tie and the length to cut"),
@@ -172,7 +175,8 @@ def _ground(work: Trackwork) -> Block:
     rows: list[Row] = [f"Scale {spec.scale.name}, 1:{spec.scale.ratio:g}."]
     for gauge in spec.gauges.values():
         rows.append(
-            f"Gauge {gauge.name}: {_fine(work, gauge.width, 3)} ({gauge.width_source}); frog flangeway "
+            f"Gauge {gauge.name}: {_fine(work, gauge.width, 3)} ({gauge.width_source}){_widest(work, gauge)}; "
+            "frog flangeway "
             f"{_fine(work, gauge.flangeway)}, guard flangeway {_fine(work, gauge.guard_flangeway)}, check gauge "
             f"{_fine(work, gauge.check_gauge)}, span at most {_fine(work, gauge.span)} ({gauge.source})."
         )
@@ -186,11 +190,26 @@ def _ground(work: Trackwork) -> Block:
     return Block("What this is drawn for", tuple(rows))
 
 
+def _widest(work: Trackwork, gauge: Gauge) -> str:
+    """Return how wide a gauge becomes on curves; nothing where it is widened on none."""
+    routes = (route for route in work.layout if any(gauge in face.gauges for face in route.faces))
+    most = max((stretch.most for route in routes for stretch in route.widened), default=0.0)
+    return f", {_fine(work, gauge.width + most, 3)} where it is widened most" if most else ""
+
+
 def _radii(work: Trackwork) -> Iterator[Row]:
     for route in work.layout:
         sharpest = route.path.greatest_curvature
         bend = f"least radius {_length(work, 1 / sharpest)}" if sharpest else "straight"
-        yield f"Route {route.name}: {_length(work, route.path.length)} long, {bend}."
+        yield f"Route {route.name}: {_length(work, route.path.length)} long, {bend}{_widening(work, route)}."
+
+
+def _widening(work: Trackwork, route: LaidRoute) -> str:
+    """Return where the gauge of a route is wider, and by whose rule; nothing where it is not."""
+    if not route.widened:
+        return ""
+    words = "; ".join(widening_words(route, stretch, work.spec.units) for stretch in route.widened)
+    return f"; {words} (stations on its centre line; {widening_source(work, route)})"
 
 
 def _length(work: Trackwork, mm: float) -> str:

@@ -19,8 +19,9 @@ CURVATURE_QUANTUM = Fraction(1, 10**15)
 _UNMEANT = frozenset({"name", "revision", "notes", "units", "text", "fingerprint", "track_standard"})
 _LATER = frozenset({"lead", "bend_curvature"})
 """Keys that came after the first prints: left out they mean what those prints mean, and keep their fingerprint."""
-_UNMEANT_INSIDE = frozenset({"source", "width_source", "number"})
-"""Where a figure comes from; and the frog number as it was stated, which the angle says already."""
+_UNMEANT_INSIDE = frozenset({"source", "width_source", "number", "max_width", "max_width_source"})
+"""Where a figure comes from; the frog number as it was stated, which the angle says already; and the widest
+that the gauge may be, which moves no rail."""
 
 
 def fingerprint_of(spec: Spec) -> str:

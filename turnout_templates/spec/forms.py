@@ -6,9 +6,9 @@ Values are mm and radians; whatever needs another part of the spec is checked in
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Self
 
-from pydantic import ConfigDict, Field, PlainValidator, WithJsonSchema, create_model
+from pydantic import ConfigDict, Field, PlainValidator, WithJsonSchema, create_model, model_validator
 
 from turnout_templates import units
 from turnout_templates.spec import scalars as s
@@ -26,6 +26,46 @@ from turnout_templates.spec.path_forms import (
 from turnout_templates.spec.shorthands.table import FORMATIONS
 from turnout_templates.standards.rail import rail_names
 from turnout_templates.standards.track import track_standard_named, track_standard_names
+from turnout_templates.standards.widening import PROTOTYPE, widening_rule_named, widening_rule_names
+
+
+def _rule_name(text: str) -> str:
+    name = widening_rule_named(text)
+    if name is None:
+        sentence = f"Found {units.quoted(text)} where a rule of gauge widening is expected."
+        s.fail(sentence, s.nearest(text, (PROTOTYPE, *widening_rule_names())))
+    return name
+
+
+class WideningForm(Worded):
+    """How the gauge is widened on curves: by figures of one's own, or by a published rule."""
+
+    by: s.Size = Field(default=0.0, description="what the gauge is widened by on curves")
+    below: s.Radius = Field(default=0.0, description="curves tighter than this radius are widened")
+    from_: Annotated[
+        str,
+        PlainValidator(lambda value: _rule_name(s.scalar_of(value, "a rule of gauge widening").text)),
+        WithJsonSchema({"type": "string", "examples": ["prototype"]}),
+    ] = Field(default="", alias="from", description="the published rule that gives by and below")
+    taper: s.TrackLength = Field(
+        default=0.0, description="length over which the gauge widens before a curve and comes back behind it"
+    )
+
+    @property
+    def rule(self) -> str:
+        """The published rule, written alone or in the mapping; empty where there is none."""
+        return self.word or self.from_
+
+    @model_validator(mode="after")
+    def _check(self) -> Self:
+        own = self.given("by", "below")
+        if self.given("from_") and own:
+            s.fail('Gauge widening is either by figures or "from" a rule.', "Keep one of them.", (own[0],))
+        if not self.given("from_") and len(own) < 2:
+            missing = "below" if own == ["by"] else "by"
+            remedy = "Write {by: LENGTH, below: RADIUS}, or prototype for the published rule."
+            s.fail(f'This gauge widening has no "{missing}".', remedy)
+        return self
 
 
 class RouteForm(Form):
@@ -50,6 +90,10 @@ class RouteForm(Form):
     path: list[PieceForm] = Field(min_length=1, description="its pieces, in order")
     bend: BendForm | None = Field(
         default=None, description="what it and all that leaves it is bent to once laid out straight: {radius, turn}"
+    )
+    widening: Annotated[WideningForm, one_word(WideningForm, reader=_rule_name)] | None = Field(
+        default=None,
+        description="of the gauge on curves: {by, below, taper}, or a published rule: prototype, {from, taper}",
     )
 
 

@@ -85,7 +85,7 @@ def _read_forms(tree: Table, ground: Ground) -> tuple[SpecForm | None, list[Prob
 
 
 def _meant(tree: Table, form: SpecForm, ground: Ground, text: str) -> LocatedSpec:
-    from turnout_templates.spec.mean_routes import Complaints
+    from turnout_templates.spec.complaints import Complaints
     from turnout_templates.spec.meaning import mean_spec, units_of
     from turnout_templates.spec.names import check_names
     from turnout_templates.spec.shorthands.write_out import write_out

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from turnout_templates import units
 from turnout_templates.errors import KeyPath, ordinal
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.spec import model, path_forms
+from turnout_templates.spec.complaints import Complaints
+from turnout_templates.spec.mean_widening import mean_widening
 from turnout_templates.spec.scalars import LONGEST_TRACK, SHORTEST
 
 if TYPE_CHECKING:
@@ -20,19 +23,8 @@ _ROUNDING = 1e-9
 """Lengths in mm that differ by less are one."""
 
 
-@dataclass(slots=True)
-class Complaints:
-    """What cannot be meant, by key path: (key path, sentence, remedy)."""
-
-    found: list[tuple[KeyPath, str, str]] = field(default_factory=list)
-
-    def add(self, path: KeyPath, sentence: str, remedy: str = "") -> None:
-        """Note one."""
-        self.found.append((path, sentence, remedy))
-
-
 def mean_routes(
-    form: forms.SpecForm, gauges: dict[str, model.Gauge], head: float, complaints: Complaints
+    form: forms.SpecForm, gauges: dict[str, model.Gauge], head: float, ratio: Fraction, complaints: Complaints
 ) -> tuple[model.Route, ...]:
     """Return the routes of `form`, each parent ahead of its branches; what cannot be meant goes to `complaints`.
 
@@ -41,7 +33,7 @@ def mean_routes(
     given = form.routes or {}
     made: dict[str, model.Route] = {}
     for name in _parents_first(given):
-        made[name] = _route(name, given[name], made, gauges, complaints)
+        made[name] = _route(name, given[name], made, gauges, ratio, complaints)
         _check_points(given[name], made, gauges, head, ("routes", name), complaints)
     return tuple(made.values())
 
@@ -66,6 +58,7 @@ def _route(
     form: forms.RouteForm,
     made: dict[str, model.Route],
     gauges: dict[str, model.Gauge],
+    ratio: Fraction,
     complaints: Complaints,
 ) -> model.Route:
     parent = made[form.leaves.name] if form.leaves is not None else None
@@ -90,6 +83,7 @@ def _route(
         facing=form.leaves.facing if form.leaves is not None else "with",
         joins=joint,
         bend_curvature=None if form.bend is None else reader.bend(form, form.bend, ("routes", name, "bend")),
+        widening=mean_widening(name, form.widening, [gauges[gauge] for gauge in widest_first], ratio, complaints),
     )
 
 

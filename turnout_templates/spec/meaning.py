@@ -7,8 +7,9 @@ from typing import Literal
 from turnout_templates import units
 from turnout_templates.errors import KeyPath
 from turnout_templates.spec import forms, model
+from turnout_templates.spec.complaints import Complaints
 from turnout_templates.spec.ground import Ground, GroundGauge
-from turnout_templates.spec.mean_routes import Complaints, mean_routes
+from turnout_templates.spec.mean_routes import mean_routes
 from turnout_templates.standards.practice import filed_tip, frog_point, tie_practice
 from turnout_templates.standards.rail import default_rail, rail_named
 from turnout_templates.standards.scales import unit_of_scale
@@ -32,7 +33,7 @@ def mean_spec(form: forms.SpecForm, ground: Ground, text: str, complaints: Compl
         track_standard=_standard_name(form, ground),
         gauges=gauges,
         rail=rail,
-        routes=mean_routes(form, gauges, rail.head, complaints),
+        routes=mean_routes(form, gauges, rail.head, ground.ratio, complaints),
         ties=ties,
         tip=form.tip if form.tip is not None else float(filed_tip()),
         frog_point=form.frog_point if form.frog_point is not None else float(frog_point(ground.ratio)),
@@ -77,6 +78,8 @@ def _gauge(
         width=float(ground_gauge.width),
         source=_clearance_source(table, said, keys),
         width_source=ground_gauge.source,
+        max_width=None if table.gauge_max is None else float(table.gauge_max),
+        max_width_source=table.source,
         **figures,
     )
     if said:

@@ -43,6 +43,7 @@ class Gauge:
     running rail beside the frog's point to the guarding face of the guard rail, so that the guard's own flangeway is
     `width - check_gauge`; `span` is the most that guard face and wing face may be apart; `point_spread` is the most
     that the backs of open point and stock face may be apart. `source` names the document of the clearances.
+    `max_width` is the widest that the document named by `max_width_source` lets the gauge be, None where none was read.
     """
 
     name: str
@@ -53,6 +54,8 @@ class Gauge:
     point_spread: float
     source: str
     width_source: str
+    max_width: float | None = None
+    max_width_source: str = ""
 
     @property
     def guard_flangeway(self) -> float:
@@ -179,6 +182,18 @@ class Joint:
 
 
 @dataclass(frozen=True, slots=True)
+class Widening:
+    """How a route's gauge is widened on its curves.
+
+    `steps` are (radius, by, taper) in mm: on curves tighter than the radius the gauge is widened by so much, of several
+    by the most; `taper` is the length over which that comes and goes. `source` says where the figures come from.
+    """
+
+    steps: tuple[tuple[float, float, float], ...]
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class Route:
     """One way through the trackwork: where it starts, what it is made of and which gauges run on it.
 
@@ -187,7 +202,7 @@ class Route:
     `gauges` names the gauges, `common_rail` the side of the rail that they share (it matters only where
     there are two or more). `hand` is the side it leaves to as seen from the tip, None where the path tells.
     `bend_curvature` (1/mm, left positive) is that to which a free, straight route and all that leaves it are bent after
-    they were laid out, None where they stay as laid.
+    they were laid out, None where they stay as laid. `widening` is None where the gauge is the same on curves.
     """
 
     name: str
@@ -202,6 +217,7 @@ class Route:
     facing: Facing = "with"
     joins: Joint | None = None
     bend_curvature: float | None = None
+    widening: Widening | None = None
 
 
 @dataclass(frozen=True, slots=True)

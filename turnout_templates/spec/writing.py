@@ -15,7 +15,7 @@ _ORDER = (
     "ties", "tip", "frog_point", "throw", "routes",
 )  # fmt: skip
 _ROUTE_ORDER = (
-    "start", "leaves", "at", "hand", "joins", "facing", "gauges", "common_rail", "bend", "points", "path",
+    "start", "leaves", "at", "hand", "joins", "facing", "gauges", "common_rail", "bend", "widening", "points", "path",
 )  # fmt: skip
 
 

@@ -18,6 +18,8 @@ the widest groove that still carries them. In every row check gauge less flangew
 note 5 asks for F max in curves from 30 to 42 gauges and for less in wider ones; the widest serves them all. The
 electrical P is the smaller: backs of wheels must not touch an open point of the other polarity.
 
+The widest that the gauge itself may be is G at its upper tolerance or G max; the table of full-size practice has none.
+
 A gauge for which the named standard has no complete row falls back, and says so, to a row of the same gauge (within
 `SAME_GAUGE`): of the same document, then NEM 110, S-3.2 (2010), S-3.2 (older), RP-3 and S-3.1. Where none has it, the
 row whose gauge is nearest is enlarged or reduced in proportion: common practice, no source.
@@ -26,7 +28,7 @@ row whose gauge is nearest is enlarged or reduced in proportion: common practice
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
 
@@ -62,17 +64,23 @@ _COLUMNS: dict[str, tuple[str, str, str, str, tuple[str, ...]]] = {
     NEM_110: ("G", "F_max", "C_min", "S_max", ("E_max",)),
     PROTOTYPE: ("G", "F", "C", "S", ("P",)),
 }
+_GAUGE_MAX = {NMRA_2010: "G", PROTOTYPE: ""}
+"""The column of the widest gauge, where it is not G_max; the prototype's table has none."""
 
 
 @dataclass(frozen=True, slots=True)
 class Clearances:
-    """What wheels need, in mm: frog `flangeway`, `check_gauge`, `span`, `point_spread`; and the `source`."""
+    """What wheels need, in mm: frog `flangeway`, `check_gauge`, `span`, `point_spread`; and the `source`.
+
+    `gauge_max` is the widest that the same document lets the gauge be, None where it says nothing of that.
+    """
 
     flangeway: Fraction
     check_gauge: Fraction
     span: Fraction
     point_spread: Fraction
     source: str
+    gauge_max: Fraction | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,10 +138,7 @@ def _why_same(standard: str, gauge: str | None) -> str:
 
 
 def _told(row: _TrackRow, why: str) -> Clearances:
-    figures = row.figures
-    return Clearances(
-        figures.flangeway, figures.check_gauge, figures.span, figures.point_spread, f"{figures.source}{why}"
-    )
+    return replace(row.figures, source=f"{row.figures.source}{why}")
 
 
 def _is_same(row: _TrackRow, width: Fraction) -> bool:
@@ -194,6 +199,7 @@ def _track_row(standard: str, table: Table, row: Row) -> _TrackRow | None:
         guard_span,
         spreads[0],
         source if known == "read" else f"{source} ({known})",
+        _upper(table, row, _GAUGE_MAX.get(standard, "G_max")),
     )
     return _TrackRow(row["name"], row.get("ratio"), gauge, figures)
 
@@ -201,6 +207,6 @@ def _track_row(standard: str, table: Table, row: Row) -> _TrackRow | None:
 def _upper(table: Table, row: Row, column: str) -> Fraction | None:
     """Return a figure at its upper tolerance, where the table gives [target, upper, lower]."""
     target = table.size(row, column)
-    if target is None or not isinstance(row[column], list):
+    if target is None or not isinstance(row.get(column), list):
         return target
     return target + (table.size(row, column, 1) or Fraction(0))

@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import TieRules
 from turnout_templates.trackwork.model import Rail, Tie
@@ -71,9 +70,9 @@ def place_of(layout: Layout, bare: Bare) -> tuple[str, float]:
     """Return the route that a bare rail belongs to there, and the station on it."""
     places = []
     for stretch in bare.rail.stretches:
-        path = layout.route(stretch.owner.route).path
-        station = min(max(nearest_station(path, bare.at)[0], stretch.low), stretch.high)
-        away = math.dist(path.point_at(station, stretch.owner.face.offset), bare.at)
+        route = layout.route(stretch.owner.route)
+        station = min(max(nearest_station(route.path, bare.at)[0], stretch.low), stretch.high)
+        away = math.dist(route.path.point_at(station, route.offset_at(stretch.owner.face, station)), bare.at)
         places.append((away, stretch.owner.route, station))
     return min(places)[1:]
 
@@ -81,9 +80,10 @@ def place_of(layout: Layout, bare: Bare) -> tuple[str, float]:
 def _face_points(layout: Layout, rail: Rail) -> Iterator[Point]:
     """Yield the points of a rail's gauge face, as chords, over all its stretches."""
     for stretch in rail.stretches:
-        path = layout.route(stretch.owner.route).path
+        route = layout.route(stretch.owner.route)
         if stretch.high > stretch.low:
-            chords = flatten(Parallel(path, stretch.owner.face.offset, stretch.low, stretch.high), sagitta=_SAGITTA)
+            curves = route.lie(stretch.owner.face, stretch.low, stretch.high)
+            chords = [point for curve in curves for point in flatten(curve, sagitta=_SAGITTA)]
             yield from chords if stretch.way > 0 else reversed(chords)
 
 

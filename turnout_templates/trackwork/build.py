@@ -10,6 +10,7 @@ from turnout_templates.trackwork.field import Field
 from turnout_templates.trackwork.frogs import find_frogs
 from turnout_templates.trackwork.guards import lay_guards
 from turnout_templates.trackwork.model import PointRail, RouteFace, Trackwork
+from turnout_templates.trackwork.plain import refuse_widened_turnouts
 from turnout_templates.trackwork.polarity import tell_polarity
 from turnout_templates.trackwork.runs import follow_rails
 from turnout_templates.trackwork.stubs import begin_at_toes
@@ -20,7 +21,10 @@ from turnout_templates.trackwork.wings import lay_wings
 
 
 def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
-    """Return everything that is to be built on `layout`."""
+    """Return everything that is to be built on `layout`.
+
+    Raises LayoutError where the gauge would be widened in a turnout or a crossing.
+    """
     tips = find_tips(layout)
     switches = build_switches(spec, layout, tips)
     layout = begin_at_toes(layout, switches)
@@ -36,6 +40,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     wings = lay_wings(field, frogs)
     field.add("a wing rail", [wing.ring for wing in wings])
     guards, unguarded = lay_guards(field, frogs, switches)
+    refuse_widened_turnouts(layout, filing, switches, frogs, wings, guards, spec.units)
     return Trackwork(
         spec=spec,
         layout=layout,

@@ -54,7 +54,7 @@ class Carrying:
         A `tight` one counts no room for ties of theirs that would lie askew: others' ties carry them there.
         """
         pose = route.path.pose_at(station).turned(turn)
-        across = [face.offset / math.cos(turn) for face in route.faces]
+        across = [route.offset_at(face, station) / math.cos(turn) for face in route.faces]
         spans = [Span(route.name, min(across), max(across), station, turn, 0.0)]
         others = [(other, near) for other, near in self.nearby.stations(pose.point) if other is not route]
         waiting = [span for other, near in others for span in _spans(other, near, pose, self.rules)]
@@ -135,7 +135,7 @@ def _spans(other: LaidRoute, station: float, pose: Pose, rules: TieRules) -> Ite
         station -= ahead / lean
     if not 0.0 <= station <= other.path.length or abs(ahead) > 1.0:
         return
-    across = [centre + face.offset / lean for face in other.faces]
+    across = [centre + other.offset_at(face, station) / lean for face in other.faces]
     turn = folded(pose.heading - there.heading)
     askew = 2.0 * rules.switch_width * math.sin(min(abs(turn), _FAN))
     yield Span(other.name, min(across), max(across), station, turn, askew)

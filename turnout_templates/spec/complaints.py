@@ -1,0 +1,18 @@
+"""Collect what a spec cannot mean, each with the place that says it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from turnout_templates.errors import KeyPath
+
+
+@dataclass(slots=True)
+class Complaints:
+    """What cannot be meant, by key path: (key path, sentence, remedy)."""
+
+    found: list[tuple[KeyPath, str, str]] = field(default_factory=list)
+
+    def add(self, path: KeyPath, sentence: str, remedy: str = "") -> None:
+        """Note one."""
+        self.found.append((path, sentence, remedy))
