@@ -24,6 +24,8 @@ ON_LINE, ON_TEXT = 1.0, 12.0
 CLEARANCE = 0.4
 """White kept round words and marks, mm: a curve lies at most 0.25 mm beside its chords."""
 
+_CELL = 50.0
+"""The side of a cell in mm: many chords, and still a small part of a sheet."""
 Corners = tuple[Point, ...]
 
 
@@ -45,12 +47,43 @@ def shape_of(corners: Corners, cost: float) -> Shape:
     return Shape(corners, (min(us), min(vs)), (max(us), max(vs)), cost)
 
 
-def ground_of(drawing: Drawing, turn: float, arrangement: Arrangement) -> list[Shape]:
+class Ground:
+    """Shapes found by place: each square cell remembers those whose boxes come into it, so that a sheet of a long
+    drawing asks for no more than one of a short drawing.
+    """
+
+    def __init__(self, shapes: Iterable[Shape]) -> None:
+        """Enter `shapes` into all cells that their boxes come into."""
+        self._cells: dict[tuple[int, int], list[tuple[int, Shape]]] = {}
+        for entry in enumerate(shapes):
+            for cell in _cells(entry[1].low, entry[1].high):
+                self._cells.setdefault(cell, []).append(entry)
+
+    def near(self, low: Point, high: Point) -> list[Shape]:
+        """Return the shapes whose boxes reach into the rectangle from `low` to `high`, in their order."""
+        (u, v), (to_u, to_v) = low, high
+        found = {
+            index: s
+            for cell in _cells(low, high)
+            for index, s in self._cells.get(cell, ())
+            if s.high[0] > u and s.low[0] < to_u and s.high[1] > v and s.low[1] < to_v
+        }
+        return [found[index] for index in sorted(found)]
+
+
+def _cells(low: Point, high: Point) -> Iterator[tuple[int, int]]:
+    """Yield the cells that a box comes into."""
+    columns = range(math.floor(low[0] / _CELL), math.floor(high[0] / _CELL) + 1)
+    rows = range(math.floor(low[1] / _CELL), math.floor(high[1] / _CELL) + 1)
+    return ((i, j) for i in columns for j in rows)
+
+
+def ground_of(drawing: Drawing, turn: float, arrangement: Arrangement) -> Ground:
     """Return all lines and texts of `drawing`, turned by `turn` radians and seen in strips as `arrangement` says."""
     cosine, sine = math.cos(turn), math.sin(turn)
-    return [
+    return Ground(
         shape_of(tuple(in_strips(corners, cosine, sine, arrangement)), cost) for corners, cost in _outlines(drawing)
-    ]
+    )
 
 
 def _outlines(drawing: Drawing) -> Iterator[tuple[Corners, float]]:
@@ -64,12 +97,6 @@ def _outlines(drawing: Drawing) -> Iterator[tuple[Corners, float]]:
                 points: list[Point] = []
                 sample_segment(segment, points)
                 yield from ((chord, ON_LINE) for chord in pairwise(points))
-
-
-def shapes_near(shapes: Iterable[Shape], low: Point, high: Point) -> list[Shape]:
-    """Return the shapes whose boxes reach into the rectangle from `low` to `high`."""
-    (u, v), (to_u, to_v) = low, high
-    return [s for s in shapes if s.high[0] > u and s.low[0] < to_u and s.high[1] > v and s.low[1] < to_v]
 
 
 class Band:

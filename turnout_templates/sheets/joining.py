@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from turnout_templates.sheets.ground import CLEARANCE, Band, Shape, shapes_near
+from turnout_templates.sheets.ground import CLEARANCE, Band, Ground
 from turnout_templates.sheets.stacking import Chain
 from turnout_templates.sheets.strips import Cell
 
@@ -115,13 +115,13 @@ def _shared_edge(here: Laid, there: Laid, cell: Cell, *, across: bool) -> Edge:
     return Edge(low, high, across)
 
 
-def marked(seam: Seam, ground: Sequence[Shape], cell: Cell) -> Seam:
+def marked(seam: Seam, ground: Ground, cell: Cell) -> Seam:
     """Return `seam` with its two marks, at the places near the quarters of the common edge where least is drawn."""
     edge = seam.edge
     bare = cell.across_end if edge.across else cell.along_end
     room = min(edge.depth - bare - MARK_SIZE / 2, _MARK_DEEPEST) - MARK_DEPTH
     depths = [MARK_DEPTH + _MARK_DEEPER * k for k in range(1 + max(0, int(room / _MARK_DEEPER)))]
-    near = shapes_near(ground, edge.point(0.0, 0.0), edge.point(depths[-1] + _REACH, edge.length))
+    near = ground.near(edge.point(0.0, 0.0), edge.point(depths[-1] + _REACH, edge.length))
     bands = [(depth, Band(near, edge.point(depth, 0.0), _REACH, along_v=edge.across)) for depth in depths]
     return replace(seam, marks=tuple(_place_for_mark(edge, bands, part * edge.length) for part in (0.25, 0.75)))
 

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 from turnout_templates.drawing.text_metrics import text_width
-from turnout_templates.sheets.ground import CLEARANCE, Band, Shape, shape_of, shapes_near
+from turnout_templates.sheets.ground import CLEARANCE, Band, Ground, Shape, shape_of
 from turnout_templates.sheets.joining import MARK_SIZE, Edge, Laid, Seam, StripPoint
 from turnout_templates.sheets.plan import BAR_INSET
 from turnout_templates.sheets.strips import Cell, Span
@@ -98,12 +98,12 @@ def name_words(neighbour: int) -> str:
     return f"edge of sheet {neighbour}"
 
 
-def place_words(sheets: list[Laid], seams: list[Seam], ground: Sequence[Shape], cell: Cell) -> PlacedWords:
+def place_words(sheets: list[Laid], seams: list[Seam], ground: Ground, cell: Cell) -> PlacedWords:
     """Return the places of all words inside the frames: notes first, then names of edges, then those in the bars."""
     placed = PlacedWords()
     for index, sheet in enumerate(sheets):
         own = [seam for seam in seams if index in (seam.earlier, seam.later)]
-        near = shapes_near(ground, (sheet.u, sheet.v), (sheet.u + cell.across, sheet.v + cell.along))
+        near = ground.near((sheet.u, sheet.v), (sheet.u + cell.across, sheet.v + cell.along))
         near += _own_lines(own, index)
 
         def put(stand: _Stand, near: list[Shape] = near) -> Spot:
