@@ -269,3 +269,30 @@ def test_what_is_said_where_no_path_closes() -> None:
     assert "off the 400 mm" in off
     two = refusal(PARALLEL + LINK % "{frog: 6}, {straight: open}, {frog: 8}")
     assert "2.375 deg off" in two  # No. 6 and No. 8 differ by 9.527 - 7.153 degrees
+
+
+def test_a_loop_turns_back_into_its_own_line() -> None:
+    """Derived: out by 180 deg + B, straight on, and back by B; the straight is 2 R cot B long, and the loop comes back
+    2 R/sin B before the place where it begins.
+    """
+    radius, stem = 300.0, 38.0 * 300.0 / 15.0
+    work = built(
+        "main: {path: [{straight: 1000}]}\n"
+        "loop: {leaves: main, at: end, joins: {route: main, at: %r, facing: against}, path: ["
+        "{curve: {radius: 300, turn: left, length: open}}, {straight: open}, "
+        "{curve: {radius: 300, turn: right, length: open}}]}" % (1000 - stem)
+    )
+    b = math.asin(2 * radius / stem)
+    lengths = [piece.length for piece in work.layout.route("loop").path.pieces]
+    assert lengths == pytest.approx([radius * (math.pi + b), 2 * radius / math.tan(b), radius * b], abs=1e-6)
+
+
+def test_a_curve_that_should_turn_the_other_way_never_goes_all_but_round() -> None:
+    """To end at 20 deg, past a chord of 10 deg, both curves must turn left; 353 deg to the right do as well."""
+    curves = "{curve: {radius: 500, turn: left, length: open}}, {straight: open}, "
+    curves += "{curve: {radius: 500, turn: right, length: open}}"
+    said = refusal(
+        "a: {path: [{straight: 100}]}\nb: {start: {x: 700, y: 120, heading: 20 deg}, path: [{straight: 100}]}\n"
+        f"c: {{leaves: a, at: end, joins: {{route: b, at: 0}}, path: [{curves}]}}"
+    )
+    assert "only with the length of the 3rd piece at -" in said
