@@ -296,3 +296,36 @@ def test_a_curve_that_should_turn_the_other_way_never_goes_all_but_round() -> No
         f"c: {{leaves: a, at: end, joins: {{route: b, at: 0}}, path: [{curves}]}}"
     )
     assert "only with the length of the 3rd piece at -" in said
+
+
+BEND = "{curve: {radius: 700, turn: left, length: 400}}"
+
+
+@pytest.mark.parametrize("end", ["a, at: end", "a, at: 100", "{route: a, at: 0, facing: against}"])
+def test_branches_that_part_make_the_frog_with_each_other_at_either_end(end: str) -> None:
+    """A route may end in branches at both ends, and its end may be said as a station; each frog is that asked for."""
+    work = built(
+        f"a: {{path: [straight: 100]}}\nb: {{leaves: {end}, path: [{BEND}]}}\n"
+        f"c: {{leaves: {end}, hand: right, path: [{{frog: 6}}, {{straight: 60}}]}}\n"
+        "d: {leaves: {route: a, at: %s}, path: [{straight: 400}]}\n"
+        "e: {leaves: {route: a, at: %s}, hand: left, path: [{frog: 5}, {straight: 60}]}"
+        % ((("0, facing: against",) if "against" not in end else ("end",)) * 2)
+    )
+    frogs = {(frog.first.route, frog.second.route): frog.number for frog in work.frogs}
+    assert frogs == {("b", "c"): pytest.approx(6, abs=1e-9), ("d", "e"): pytest.approx(5, abs=1e-9)}
+
+
+def test_a_route_that_joins_where_another_ends_makes_its_frog_with_the_one_that_goes_on() -> None:
+    """Written from the far end, joining where the other route begins, the branch meets the one that leaves there."""
+    head = "a: {path: [straight: 100]}\nb: {leaves: {route: a, at: 0, facing: against}, path: [" + BEND + "]}\n"
+    leaves = built(
+        head + "c: {leaves: {route: a, at: 0, facing: against}, hand: right, path: [{frog: 6}, {straight: 60}]}"
+    )
+    start = leaves.layout.route("c").path.end
+    pose = f"x: {start.x!r}, y: {start.y!r}, heading: {math.degrees(start.heading) - 180!r} deg"
+    joins = built(
+        head + f"c: {{start: {{{pose}}}, joins: {{route: a, at: 0}}, path: [{{straight: open}}, {{frog: 6}}]}}"
+    )
+    for work in (leaves, joins):
+        assert [frog.number for frog in work.frogs] == pytest.approx([6], abs=1e-9)
+    assert joins.layout.route("c").path.pieces[0].length == pytest.approx(60, abs=1e-6)

@@ -11,7 +11,15 @@ from dataclasses import dataclass
 from turnout_templates.alignment.bending import bend_routes
 from turnout_templates.alignment.ends import BranchEnd, leaving_end, told_hand
 from turnout_templates.alignment.faces import Face, faces_of
-from turnout_templates.alignment.frog_end import Along, frog_task, heel_length, line_along, near_piece, solve_frog
+from turnout_templates.alignment.frog_end import (
+    Along,
+    far_piece,
+    frog_task,
+    heel_length,
+    line_along,
+    near_piece,
+    solve_frog,
+)
 from turnout_templates.alignment.model import Departure, LaidRoute, Layout
 from turnout_templates.alignment.open_pieces import shape_of
 from turnout_templates.errors import LayoutError
@@ -43,7 +51,7 @@ def _parents_first(routes: tuple[Route, ...]) -> Iterator[Route]:
             depth[route.name] = max((1 + level(by_name[name]) for name in needs if name is not None), default=0)
         return depth[route.name]
 
-    yield from sorted(routes, key=lambda route: (level(route), route.at is None and near_piece(route) is not None))
+    yield from sorted(routes, key=lambda r: (level(r), near_piece(r) is not None or far_piece(r) is not None))
 
 
 @dataclass(frozen=True, slots=True)
