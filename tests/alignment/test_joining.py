@@ -267,6 +267,8 @@ def test_what_is_said_where_no_path_closes() -> None:
     assert "would meet" in near and "the length of the 2nd piece at -77" in near
     off = refusal(PARALLEL.replace("-52}, path: [{straight: 900", "-52}, path: [{straight: 400") + LINK % WHOLE)
     assert "off the 400 mm" in off
+    beyond = refusal(PARALLEL + LINK.replace("joins: down", "joins: {route: down, at: 2000}") % WHOLE)
+    assert '"down" is only 900 mm' in beyond
     two = refusal(PARALLEL + LINK % "{frog: 6}, {straight: open}, {frog: 8}")
     assert "2.375 deg off" in two  # No. 6 and No. 8 differ by 9.527 - 7.153 degrees
 

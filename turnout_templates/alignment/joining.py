@@ -9,10 +9,12 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
+import numpy as np
+
 from turnout_templates.alignment.allowed import number_of
 from turnout_templates.alignment.attempt import Attempt, JoinedPath, NearEnd
 from turnout_templates.alignment.closing import Closing, Unknown, close_path
-from turnout_templates.alignment.ends import NOTICED, joining_view
+from turnout_templates.alignment.ends import NOTICED, check_on_parent, joining_view
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.frog_end import far_piece
 from turnout_templates.alignment.leaving import angled
@@ -37,6 +39,8 @@ def join_path(
     """
     view = joining_view(route, laid)
     attempts = [Attempt(spec, route, faces, near, view, laid, hand) for hand in _hands(spec, route, near, view)]
+    if route.joins is not None and route.joins.at != "anywhere":
+        check_on_parent(attempts[0].far_end(np.zeros(0)), "joins", spec.units)
     closings = [(attempt, close_path(attempt.unknowns, attempt)) for attempt in attempts]
     attempt, closing = min(closings, key=lambda pair: _NO_PATH if pair[1] is None else pair[1].badness)
     if closing is None or not closing.closes or closing.refused or closing.free:
