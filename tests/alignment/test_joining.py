@@ -331,3 +331,23 @@ def test_a_route_that_joins_where_another_ends_makes_its_frog_with_the_one_that_
     for work in (leaves, joins):
         assert [frog.number for frog in work.frogs] == pytest.approx([6], abs=1e-9)
     assert joins.layout.route("c").path.pieces[0].length == pytest.approx(60, abs=1e-6)
+
+
+def test_a_frog_is_made_with_a_branch_that_joins_a_route_laid_late() -> None:
+    """`b` waits for `z`, which waits for `y`; `c`, though it waits for nothing else, makes its frog with `b`."""
+    back = f"{{curve: {{radius: 900, turn: left, angle: {math.degrees(angle_of(6))!r} deg}}}}"
+    way = "{curve: {radius: 700, turn: left, angle: 20 deg}}, {straight: open}, "
+    way += "{curve: {radius: 800, turn: right, length: open}}, {straight: 40}, {frog: 5}"
+    work = built(
+        "a: {path: [straight: 100]}\n"
+        "c: {leaves: a, at: end, hand: right, path: [{frog: 6}, {straight: 60}]}\n"
+        "y: {start: {x: 0, y: 200}, path: [straight: 1900]}\n"
+        f"z: {{leaves: y, at: 100, hand: right, path: [{{frog: 6}}, {{straight: 60}}, {back}, {{straight: 1200}}]}}\n"
+        f"b: {{leaves: a, at: end, joins: z, path: [{way}]}}"
+    )
+    numbers = {frozenset((frog.first.route, frog.second.route)): frog.number for frog in work.frogs}
+    assert {key: pytest.approx(number, abs=1e-9) for key, number in numbers.items()} == {
+        frozenset("yz"): 6,
+        frozenset("zb"): 5,
+        frozenset("bc"): 6,
+    }

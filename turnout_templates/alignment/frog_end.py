@@ -102,13 +102,20 @@ def _part_of(route: Route, end: BranchEnd, laid: Mapping[str, LaidRoute]) -> Vie
 
 def _check_one_frog(route: Route, sibling: Route) -> None:
     """Raise LayoutError where two branches that part ask for different frogs: they make one between them."""
-    asked, there = (next((p.angle for p in r.path if isinstance(p, ToFrog)), None) for r in (route, sibling))
+    asked, there = (_near_angle(r) for r in (route, sibling))
     if asked is not None and there is not None and asked != there:
         raise LayoutError(
             f'"{route.name}" and "{sibling.name}" part here and make one frog between them, but each asks for another.',
             "Give the frog in one of them, and the pieces of the other with their lengths.",
             ("routes", route.name, "path", near_piece(route) or 0, "frog"),
         )
+
+
+def _near_angle(route: Route) -> float | None:
+    """Return the angle asked of the frog where a route leaves another, None where none is asked."""
+    index = near_piece(route)
+    piece = None if index is None else route.path[index]
+    return piece.angle if isinstance(piece, ToFrog) else None
 
 
 def _gives_lead(route: Route) -> bool:
