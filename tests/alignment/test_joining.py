@@ -267,5 +267,87 @@ def test_what_is_said_where_no_path_closes() -> None:
     assert "would meet" in near and "the length of the 2nd piece at -77" in near
     off = refusal(PARALLEL.replace("-52}, path: [{straight: 900", "-52}, path: [{straight: 400") + LINK % WHOLE)
     assert "off the 400 mm" in off
+    beyond = refusal(PARALLEL + LINK.replace("joins: down", "joins: {route: down, at: 2000}") % WHOLE)
+    assert '"down" is only 900 mm' in beyond
     two = refusal(PARALLEL + LINK % "{frog: 6}, {straight: open}, {frog: 8}")
     assert "2.375 deg off" in two  # No. 6 and No. 8 differ by 9.527 - 7.153 degrees
+
+
+def test_a_loop_turns_back_into_its_own_line() -> None:
+    """Derived: out by 180 deg + B, straight on, and back by B; the straight is 2 R cot B long, and the loop comes back
+    2 R/sin B before the place where it begins.
+    """
+    radius, stem = 300.0, 38.0 * 300.0 / 15.0
+    work = built(
+        "main: {path: [{straight: 1000}]}\n"
+        "loop: {leaves: main, at: end, joins: {route: main, at: %r, facing: against}, path: ["
+        "{curve: {radius: 300, turn: left, length: open}}, {straight: open}, "
+        "{curve: {radius: 300, turn: right, length: open}}]}" % (1000 - stem)
+    )
+    b = math.asin(2 * radius / stem)
+    lengths = [piece.length for piece in work.layout.route("loop").path.pieces]
+    assert lengths == pytest.approx([radius * (math.pi + b), 2 * radius / math.tan(b), radius * b], abs=1e-6)
+
+
+def test_a_curve_that_should_turn_the_other_way_never_goes_all_but_round() -> None:
+    """To end at 20 deg, past a chord of 10 deg, both curves must turn left; 353 deg to the right do as well."""
+    curves = "{curve: {radius: 500, turn: left, length: open}}, {straight: open}, "
+    curves += "{curve: {radius: 500, turn: right, length: open}}"
+    said = refusal(
+        "a: {path: [{straight: 100}]}\nb: {start: {x: 700, y: 120, heading: 20 deg}, path: [{straight: 100}]}\n"
+        f"c: {{leaves: a, at: end, joins: {{route: b, at: 0}}, path: [{curves}]}}"
+    )
+    assert "only with the length of the 3rd piece at -" in said
+
+
+BEND = "{curve: {radius: 700, turn: left, length: 400}}"
+
+
+@pytest.mark.parametrize("end", ["a, at: end", "a, at: 100", "{route: a, at: 0, facing: against}"])
+def test_branches_that_part_make_the_frog_with_each_other_at_either_end(end: str) -> None:
+    """A route may end in branches at both ends, and its end may be said as a station; each frog is that asked for."""
+    work = built(
+        f"a: {{path: [straight: 100]}}\nb: {{leaves: {end}, path: [{BEND}]}}\n"
+        f"c: {{leaves: {end}, hand: right, path: [{{frog: 6}}, {{straight: 60}}]}}\n"
+        "d: {leaves: {route: a, at: %s}, path: [{straight: 400}]}\n"
+        "e: {leaves: {route: a, at: %s}, hand: left, path: [{frog: 5}, {straight: 60}]}"
+        % ((("0, facing: against",) if "against" not in end else ("end",)) * 2)
+    )
+    frogs = {(frog.first.route, frog.second.route): frog.number for frog in work.frogs}
+    assert frogs == {("b", "c"): pytest.approx(6, abs=1e-9), ("d", "e"): pytest.approx(5, abs=1e-9)}
+
+
+def test_a_route_that_joins_where_another_ends_makes_its_frog_with_the_one_that_goes_on() -> None:
+    """Written from the far end, joining where the other route begins, the branch meets the one that leaves there."""
+    head = "a: {path: [straight: 100]}\nb: {leaves: {route: a, at: 0, facing: against}, path: [" + BEND + "]}\n"
+    leaves = built(
+        head + "c: {leaves: {route: a, at: 0, facing: against}, hand: right, path: [{frog: 6}, {straight: 60}]}"
+    )
+    start = leaves.layout.route("c").path.end
+    pose = f"x: {start.x!r}, y: {start.y!r}, heading: {math.degrees(start.heading) - 180!r} deg"
+    joins = built(
+        head + f"c: {{start: {{{pose}}}, joins: {{route: a, at: 0}}, path: [{{straight: open}}, {{frog: 6}}]}}"
+    )
+    for work in (leaves, joins):
+        assert [frog.number for frog in work.frogs] == pytest.approx([6], abs=1e-9)
+    assert joins.layout.route("c").path.pieces[0].length == pytest.approx(60, abs=1e-6)
+
+
+def test_a_frog_is_made_with_a_branch_that_joins_a_route_laid_late() -> None:
+    """`b` waits for `z`, which waits for `y`; `c`, though it waits for nothing else, makes its frog with `b`."""
+    back = f"{{curve: {{radius: 900, turn: left, angle: {math.degrees(angle_of(6))!r} deg}}}}"
+    way = "{curve: {radius: 700, turn: left, angle: 20 deg}}, {straight: open}, "
+    way += "{curve: {radius: 800, turn: right, length: open}}, {straight: 40}, {frog: 5}"
+    work = built(
+        "a: {path: [straight: 100]}\n"
+        "c: {leaves: a, at: end, hand: right, path: [{frog: 6}, {straight: 60}]}\n"
+        "y: {start: {x: 0, y: 200}, path: [straight: 1900]}\n"
+        f"z: {{leaves: y, at: 100, hand: right, path: [{{frog: 6}}, {{straight: 60}}, {back}, {{straight: 1200}}]}}\n"
+        f"b: {{leaves: a, at: end, joins: z, path: [{way}]}}"
+    )
+    numbers = {frozenset((frog.first.route, frog.second.route)): frog.number for frog in work.frogs}
+    assert {key: pytest.approx(number, abs=1e-9) for key, number in numbers.items()} == {
+        frozenset("yz"): 6,
+        frozenset("zb"): 5,
+        frozenset("bc"): 6,
+    }

@@ -178,6 +178,20 @@ def test_a_ladder_of_unlike_frogs() -> None:
     assert len(turned["track 2"]) == 1
 
 
+@pytest.mark.parametrize("frogs", ["[6, 5, 5, 4]", "[6, 6, 6, 3.5]", "[4, 6, 6, 9]"])
+def test_the_lead_of_a_ladder_reaches_behind_its_last_frog(frogs: str) -> None:
+    """A sharper frog than the lead's sends its track back toward the main, so that it lies further along the lead."""
+    found = figures(f"ladder: {{tracks: 4, spacing: 50 mm, frog: 6, frogs: {frogs}, hand: right, length: 300 mm}}")
+    last = found["frogs"][-1]
+    assert [face["route"] for face in last["faces"]] == ["lead", "track 4"]
+    asked = [6, *(float(number) for number in frogs.strip("[]").split(","))]
+    assert [frog["number"] for frog in found["frogs"]] == pytest.approx(asked, abs=1e-6)
+    behind = found["routes"]["lead"]["length_mm"] - last["stations_mm"]["lead"]
+    heel = 2 * toe(math.radians(last["angle_deg"]))  # more than one toe: common practice, no source
+    assert heel / 2 < behind < heel + 60  # plain track behind it, and rounding up
+    assert pieces(found, "track 4", "straight")[0]["length_mm"] >= 300
+
+
 def test_the_angles_of_a_wye_of_circles() -> None:
     """Derived: each leg turns through 90 deg, so the four right angles of the triangle's outline close; on the main,
     faces of radius R + g/2 and the straight R - g/2 below the centre meet at cos F = (R - g/2)/(R + g/2); at the tail

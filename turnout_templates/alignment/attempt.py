@@ -16,7 +16,7 @@ from turnout_templates.alignment.frog_end import Along, far_piece, frog_task, li
 from turnout_templates.alignment.lead import LeadTask
 from turnout_templates.alignment.leaving import shift_of
 from turnout_templates.alignment.model import LaidRoute, View
-from turnout_templates.alignment.open_pieces import end_of, shape_of, solved_shape, unknowns_of
+from turnout_templates.alignment.open_pieces import end_of, shape_of, solved_shape, unknowns_of, without_whole_turns
 from turnout_templates.alignment.solving import (
     FrogCurve,
     FrogTask,
@@ -211,6 +211,10 @@ class Attempt:
             return None
         goal = end_of(behind[0], behind[1])
         return end_of(self.near.start, before[0]), goal.turned(math.pi)
+
+    def reduced(self, values: Vector) -> Vector:
+        """Return the values that make the same path without whole circles."""
+        return np.array(without_whole_turns(self.route.path, values.tolist()))
 
     def length(self, values: Vector) -> float:
         """Return the length of the path, by which solutions are compared."""

@@ -70,6 +70,9 @@ class Ends(Protocol):
         `afresh` tells that the trial is a start, far from the last one, and not one step of many.
         """
 
+    def reduced(self, values: Vector) -> Vector:
+        """Return the values that lead to the same place without going round in circles."""
+
     def length(self, values: Vector) -> float:
         """Return the length in mm of the path last tried, by which solutions are compared."""
 
@@ -113,7 +116,7 @@ def close_path(unknowns: Sequence[Unknown], path: Ends) -> Closing | None:
     found: list[Closing] = []
     more = 0
     for _, start in starts[:_TRIED]:
-        closing = _judge(unknowns, path, _descend(unknowns, path, np.array(start)))
+        closing = _judge(unknowns, path, path.reduced(_descend(unknowns, path, np.array(start))))
         if closing is not None:
             found.append(closing)
         more += any(closing.closes and not closing.refused for closing in found)

@@ -62,7 +62,7 @@ class BranchEnd:
 def leaving_end(spec: Spec, route: Route, faces: tuple[Face, ...], laid: Mapping[str, LaidRoute]) -> BranchEnd:
     """Return the start of a branch. Raises LayoutError where its tip lies off the parent."""
     parent = laid[route.leaves or ""]
-    view = View(parent, _way(route.facing))
+    view = View(parent, way_of(route.facing))
     station = parent.path.length if route.at is None else route.at
     where: KeyPath = ("routes", route.name, "at")
     end = BranchEnd(
@@ -78,10 +78,11 @@ def joining_view(route: Route, laid: Mapping[str, LaidRoute]) -> View:
     if joint is None:
         raise TypeError("only a route that joins has a joint")
     facing: Facing = "against" if joint.facing == "with" else "with"
-    return View(laid[joint.route], _way(facing))
+    return View(laid[joint.route], way_of(facing))
 
 
-def _way(facing: Facing) -> Way:
+def way_of(facing: Facing) -> Way:
+    """Return the direction along a route that is faced `with` its stations or `against` them."""
     return 1 if facing == "with" else -1
 
 

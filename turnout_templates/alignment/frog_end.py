@@ -11,10 +11,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from turnout_templates.alignment.allowed import allowed_numbers, number_of
-from turnout_templates.alignment.ends import BranchEnd
+from turnout_templates.alignment.ends import NOTICED, BranchEnd, way_of
 from turnout_templates.alignment.faces import other, outermost, side
 from turnout_templates.alignment.lead import LeadTask, curve_at_lead
-from turnout_templates.alignment.model import LaidRoute
+from turnout_templates.alignment.model import LaidRoute, View
 from turnout_templates.alignment.solving import FrogCurve, FrogTask, curve_of_radius, curves_to_angle, gentlest
 from turnout_templates.errors import KeyPath, LayoutError
 from turnout_templates.geometry.parallel import Parallel
@@ -69,27 +69,53 @@ def line_along(spec: Spec, route: Route, end: BranchEnd, laid: Mapping[str, Laid
     if not end.parting:
         return Along(parent.name, parent.path, end.u, offset, 1.0)
     curvature = parent.path.curvature_at(parent.path.length)
-    siblings = [r for r in spec.routes if route.leaves and r.leaves == route.leaves and r.at is None and r is not route]
-    for sibling in siblings:
-        if sibling.name in laid and not (_gives_lead(route) and _mirrors(route, sibling, curvature)):
-            line = laid[sibling.name]
-            _check_one_frog(route, sibling)
+    siblings = [r for r in spec.routes if r is not route and _leaves_at(r, end)]
+    for other_route in spec.routes:
+        line = None if other_route is route else _part_of(other_route, end, laid)
+        if line is not None and not (_gives_lead(route) and _mirrors(route, other_route, curvature)):
+            if other_route in siblings and _leaves_at(route, end):
+                _check_one_frog(route, other_route)
             return Along(line.name, line.path, 0.0, outermost(line.faces, hand).offset, 1.0)
     onward = join(parent.path.end, [Shape(_onward_length(spec), curvature, curvature)])
     name = siblings[0].name if siblings else parent.name
-    mirrored = bool(siblings) and _mirrors(route, siblings[0], curvature)
+    mirrored = bool(siblings) and _leaves_at(route, end) and _mirrors(route, siblings[0], curvature)
     return Along(name, onward, 0.0, 0.0 if mirrored else offset, 0.5 if mirrored else 1.0)
+
+
+def _leaves_at(route: Route, end: BranchEnd) -> bool:
+    """Tell whether a route leaves the parent of `end` where that ends, as `end` lies there."""
+    parent = end.parent
+    if route.leaves != parent.name or way_of(route.facing) != parent.way:
+        return False
+    length = parent.path.length
+    return parent.station(length if route.at is None else route.at) >= length - NOTICED
+
+
+def _part_of(route: Route, end: BranchEnd, laid: Mapping[str, LaidRoute]) -> View | None:
+    """Return a route as it lies from where it parts together with `end`, None where it does not or is not yet laid."""
+    if route.name not in laid:
+        return None
+    parent, line = end.parent, laid[route.name]
+    ways = (way for way, d in line.departures if d.parting and (d.parent, d.way) == (parent.name, parent.way))
+    return next((View(line, way) for way in ways), None)
 
 
 def _check_one_frog(route: Route, sibling: Route) -> None:
     """Raise LayoutError where two branches that part ask for different frogs: they make one between them."""
-    asked, there = (next((p.angle for p in r.path if isinstance(p, ToFrog)), None) for r in (route, sibling))
+    asked, there = (_near_angle(r) for r in (route, sibling))
     if asked is not None and there is not None and asked != there:
         raise LayoutError(
             f'"{route.name}" and "{sibling.name}" part here and make one frog between them, but each asks for another.',
             "Give the frog in one of them, and the pieces of the other with their lengths.",
             ("routes", route.name, "path", near_piece(route) or 0, "frog"),
         )
+
+
+def _near_angle(route: Route) -> float | None:
+    """Return the angle asked of the frog where a route leaves another, None where none is asked."""
+    index = near_piece(route)
+    piece = None if index is None else route.path[index]
+    return piece.angle if isinstance(piece, ToFrog) else None
 
 
 def _gives_lead(route: Route) -> bool:

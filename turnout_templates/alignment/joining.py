@@ -9,10 +9,12 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 
+import numpy as np
+
 from turnout_templates.alignment.allowed import number_of
 from turnout_templates.alignment.attempt import Attempt, JoinedPath, NearEnd
 from turnout_templates.alignment.closing import Closing, Unknown, close_path
-from turnout_templates.alignment.ends import joining_view
+from turnout_templates.alignment.ends import NOTICED, check_on_parent, joining_view
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.frog_end import far_piece
 from turnout_templates.alignment.leaving import angled
@@ -37,6 +39,8 @@ def join_path(
     """
     view = joining_view(route, laid)
     attempts = [Attempt(spec, route, faces, near, view, laid, hand) for hand in _hands(spec, route, near, view)]
+    if route.joins is not None and route.joins.at != "anywhere":
+        check_on_parent(attempts[0].far_end(np.zeros(0)), "joins", spec.units)
     closings = [(attempt, close_path(attempt.unknowns, attempt)) for attempt in attempts]
     attempt, closing = min(closings, key=lambda pair: _NO_PATH if pair[1] is None else pair[1].badness)
     if closing is None or not closing.closes or closing.refused or closing.free:
@@ -47,15 +51,24 @@ def join_path(
 def _hands(spec: Spec, route: Route, near: NearEnd, view: View) -> tuple[Hand, ...]:
     """Return the side from which the path comes to the route joined, as seen from there; both where it may be either.
 
-    Only a path with a frog or angled points there needs to know.
+    Only a path with a frog or angled points there needs to know. Where the other route ends, the side is that from
+    another branch, which may itself lie to either.
     """
     station, _ = nearest_station(view.path, near.start.point)
     left = view.path.pose_at(station).local(near.start.point)[1]
-    if abs(left) > max(gauge.width for gauge in spec.gauges.values()):
-        return ("left",) if left > 0 else ("right",)
     joint = route.joins
+    if abs(left) > max(gauge.width for gauge in spec.gauges.values()) and not _joins_its_end(route, view):
+        return ("left",) if left > 0 else ("right",)
     plain = far_piece(route) is None and joint is not None and angled(joint.points) is None
     return ("left",) if plain else ("left", "right")
+
+
+def _joins_its_end(route: Route, view: View) -> bool:
+    """Tell whether a route joins another, seen in `view`, where that ends."""
+    joint, length = route.joins, view.path.length
+    if joint is None or joint.at == "anywhere":
+        return False
+    return view.station(view.route.path.length if joint.at == "end" else joint.at) >= length - NOTICED
 
 
 def _cannot_join(attempt: Attempt, closing: Closing | None) -> LayoutError:

@@ -11,7 +11,15 @@ from dataclasses import dataclass
 from turnout_templates.alignment.bending import bend_routes
 from turnout_templates.alignment.ends import BranchEnd, leaving_end, told_hand
 from turnout_templates.alignment.faces import Face, faces_of
-from turnout_templates.alignment.frog_end import Along, frog_task, heel_length, line_along, near_piece, solve_frog
+from turnout_templates.alignment.frog_end import (
+    Along,
+    far_piece,
+    frog_task,
+    heel_length,
+    line_along,
+    near_piece,
+    solve_frog,
+)
 from turnout_templates.alignment.model import Departure, LaidRoute, Layout
 from turnout_templates.alignment.open_pieces import shape_of
 from turnout_templates.alignment.widening import widen_routes
@@ -34,17 +42,30 @@ def lay_out_routes(spec: Spec) -> Layout:
 
 
 def _parents_first(routes: tuple[Route, ...]) -> Iterator[Route]:
-    """Yield routes, each after those that it leaves and joins, and of branches that part, the open ones last."""
-    depth: dict[str, int] = {}
-    by_name = {route.name: route for route in routes}
+    """Yield routes, each after those that it leaves and joins.
 
-    def level(route: Route) -> int:
-        if route.name not in depth:
-            needs = [route.leaves, route.joins.route if route.joins else None]
-            depth[route.name] = max((1 + level(by_name[name]) for name in needs if name is not None), default=0)
-        return depth[route.name]
+    Of branches that part, the open ones come last: their frogs are made with the others, even where those join a route
+    that is itself laid late.
+    """
+    fixed: dict[tuple[object, ...], list[str]] = {}
+    for route in routes:
+        if near_piece(route) is None and route.leaves is not None:
+            fixed.setdefault((route.leaves, route.facing, route.at), []).append(route.name)
+    done: set[str | None] = {None}
+    left = list(routes)
 
-    yield from sorted(routes, key=lambda route: (level(route), route.at is None and near_piece(route) is not None))
+    def turn(route: Route) -> tuple[bool, bool]:
+        is_open = near_piece(route) is not None
+        beside = fixed.get((route.leaves, route.facing, route.at), []) if is_open else []
+        return not done.issuperset(beside), is_open or far_piece(route) is not None
+
+    while left:
+        ready = [r for r in left if r.leaves in done and (r.joins is None or r.joins.route in done)]
+        best = min(map(turn, ready))
+        laid = [route for route in ready if turn(route) == best]
+        yield from laid
+        done.update(route.name for route in laid)
+        left = [route for route in left if route.name not in done]
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,9 @@ from turnout_templates.spec.model import Curve, Easement, OpenPiece, PathPiece, 
 _LENGTHS = (1.0, 0.3, 3.0)
 _RADII = (1.0, 4.0, 20.0)
 """The search begins from these multiples of the distance that the path has to bridge."""
+_MOST_TURN = math.radians(330.0)
+"""No curve found turns further, so that a loop still closes; ours, no source. A curve that would have to turn a little
+to the other side comes to nearly a whole circle."""
 _ROUNDING = 1e-9
 """A length found that is negative by less than this (mm) is nothing."""
 
@@ -47,6 +50,29 @@ def unknowns_of(index: int, piece: OpenPiece, distance: float, gauge: float) -> 
     if piece.length is None:
         starts = tuple(times * distance for times in _LENGTHS)
         yield Unknown(f"the length of {name}", "length", starts, -_ROUNDING, math.inf)
+
+
+def without_whole_turns(path: Sequence[PathPiece], values: Sequence[float]) -> list[float]:
+    """Return `values` of the unknowns of `path` with each curve's length less its whole circles, which lead nowhere.
+
+    What is left of a curve turns by no more than `_MOST_TURN`; beyond that it is told as the little that it would turn
+    to the other side, a negative length. Values that follow those of the pieces are kept.
+    """
+    kept, figures = list(values), iter(enumerate(values))
+    for piece in path:
+        if not isinstance(piece, OpenPiece):
+            continue
+        curvature = piece.from_curvature
+        if curvature is None and piece.angle is None:
+            curvature = next(figures)[1]
+        if piece.length is not None:
+            continue
+        index, length = next(figures)
+        if piece.angle is None and curvature and piece.from_curvature == piece.to_curvature:
+            circle = math.tau / abs(curvature)
+            most = _MOST_TURN / abs(curvature)
+            kept[index] = length - circle * math.ceil((length - most) / circle)
+    return kept
 
 
 def solved_shape(piece: OpenPiece, values: Iterator[float]) -> Shape | None:

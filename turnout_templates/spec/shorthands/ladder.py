@@ -19,6 +19,9 @@ from turnout_templates.spec.shorthands.formation import Asked, BranchingForm, Ro
 from turnout_templates.spec.shorthands.lengths import Reach, exact
 from turnout_templates.spec.shorthands.nodes import Written
 
+_ALIKE = 1e-12
+"""Frogs whose angles differ by less than this (radians) are alike: rounding of the same number."""
+
 
 class LadderForm(BranchingForm):
     """A lead that leaves the main, and yard tracks that leave the lead and lie beside the main."""
@@ -52,10 +55,11 @@ def ladder_routes(asked: Asked[LadderForm]) -> Routes:
         least = math.sin(lead.angle) * max(reach.lead for reach in reaches)
         sentence = f"The switches of the lead would lie in one another: the tracks need {asked.said(least)}."
         asked.refuse("spacing", sentence, "Take a wider spacing, or a smaller frog number.")
-    last = form.tracks * form.spacing / math.tan(lead.angle)
+    deep = form.tracks * form.spacing + _rise(asked, lead, reaches[-1])
+    last = deep / math.tan(lead.angle)
     begin = float(measures.end) + lead.lead - lead.bend
     end = measures.rounded_up(begin + last + reaches[-1].bend + _behind(asked, lead, reaches[-1]))
-    onward = form.tracks * form.spacing / math.sin(lead.angle) - lead.bend + reaches[-1].bend + reaches[-1].behind
+    onward = deep / math.sin(lead.angle) - lead.bend + reaches[-1].bend + reaches[-1].behind
     routes: dict[str, dict[str, Written]] = {
         "main": {**writer.free(), "path": [{"straight": end}]},
         "lead": {
@@ -85,6 +89,19 @@ def _reaches(asked: Asked[LadderForm], lead: Reach) -> list[Reach]:
     return [asked.measures.reach_of(angle, form.points, form.through) for angle in angles]
 
 
+def _rise(asked: Asked[LadderForm], lead: Reach, reach: Reach) -> float:
+    """Return how much nearer to the main a track lies than where it bends from the lead (mm).
+
+    With a frog unlike the lead's it comes back toward the main, or goes on away from it, as far as the curve behind the
+    heel, and its switch lies that much further along the lead, or less far.
+    """
+    turn = reach.angle - lead.angle
+    if abs(turn) < _ALIKE:
+        return 0.0
+    curve = float(_radius(asked, lead)) * math.tan(abs(turn) / 2)
+    return (reach.bend + float(asked.measures.rounded_heel(reach)) + curve) * math.sin(turn)
+
+
 def _behind(asked: Asked[LadderForm], lead: Reach, reach: Reach) -> float:
     """Return what the last track takes up behind its frog."""
     curve = float(_radius(asked, lead)) * abs(reach.angle - lead.angle)
@@ -102,7 +119,7 @@ def _track(asked: Asked[LadderForm], index: int, lead: Reach, reach: Reach) -> l
         return [{"straight": s.OPEN}, writer.copied(*FrogKeys.model_fields)]
     frogs = writer.origin.entries["frogs"]
     frog: Written = {"frog": frogs.items[index], **writer.copied("through")}  # type: ignore[union-attr]
-    if abs(reach.angle - lead.angle) < 1e-12:
+    if abs(reach.angle - lead.angle) < _ALIKE:
         return [{"straight": s.OPEN}, frog]
     back = -asked.form.side if reach.angle > lead.angle else asked.form.side
     radius = writer.copied("radius").get("radius", exact(_radius(asked, lead)))
