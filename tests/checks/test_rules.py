@@ -74,6 +74,15 @@ def test_no_frog() -> None:
     assert found("no-frog", branch(154)) == []
 
 
+def test_no_frog_where_nothing_parts() -> None:
+    alone = (
+        "main: {path: [straight: 200]}\non: {leaves: main, at: end, hand: right, path: [{frog: 6}, {straight: 60}]}\n"
+    )
+    (missing,) = found("no-frog", alone)
+    assert missing.where == '"on"' and "nothing else goes on" in str(missing.measured)
+    assert found("no-frog", alone + "other: {leaves: main, at: end, path: [straight: 300]}") == []
+
+
 def test_frog_unguarded() -> None:
     assert found("frog-unguarded", plain()) == []
     routes = two_gauge("both", "left", "left")

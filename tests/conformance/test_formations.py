@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import cmath
 import math
+import re
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,7 @@ import mpmath
 import pytest
 from shapely.geometry import LineString, Point
 
+from turnout_templates.errors import InputProblems
 from turnout_templates.pipeline import measure, measure_file, work_out
 from turnout_templates.spec.load import read_spec
 
@@ -420,3 +422,21 @@ def test_the_samples_are_what_their_comments_say() -> None:
     assert len(sample("24")["frogs"]) == 4 and len(sample("25")["frogs"]) == 6
     assert len({round(frog["angle_deg"], 3) for frog in sample("26")["frogs"]}) == 4
     assert sample("27")["switches"] == [] and sample("28")["frogs"] == []
+
+
+@pytest.mark.parametrize("frogs", ["[6, 5, 8]", "[6, 4.5, 6]", "[8, 6, 5]"])
+def test_the_least_spacing_of_a_ladder_is_enough_and_a_little_less_is_not(frogs: str) -> None:
+    """At it, each switch of the lead begins where the frog of the one before lies: on the lead, tip on frog."""
+    line = f"ladder: {{tracks: 3, spacing: %s mm, frog: 6, frogs: {frogs}, hand: right}}"
+    with pytest.raises(InputProblems) as refused:
+        figures(line % 20)
+    least = float(re.findall(r"the tracks need ([0-9.]+) mm", str(refused.value))[0])
+    with pytest.raises(InputProblems):
+        figures(line % (least - 0.2))
+    found = figures(line % (least + 0.1))
+    switches = sorted((s["station_mm"], s["id"]) for s in found["switches"] if s["main"] == "lead")
+    ends = {f["switch"]: f["stations_mm"]["lead"] for f in found["frogs"] if "lead" in f["stations_mm"]}
+    gaps = [tip - ends[name] for (_, name), (tip, _) in pairwise(switches)]
+    gaps.append(switches[0][0] - next(f["stations_mm"]["lead"] for f in found["frogs"] if "main" in f["stations_mm"]))
+    assert -0.1 < min(gaps) < 2.5
+    assert not [f for f in found["findings"] if f["rule"] == "crossing-incomplete"]

@@ -93,7 +93,7 @@ def _cannot_join(attempt: Attempt, closing: Closing | None) -> LayoutError:
     spoken = [_spoken(attempt, unknown, closing) for unknown in closing.refused]
     return LayoutError(
         f'"{route}" would meet "{joined}" only with {" and ".join(spoken)}.',
-        "Move the two apart, or take a sharper curve or a smaller frog number where there is one.",
+        "Move the two apart, turn a curve to its other side, or take a sharper one or a smaller frog number.",
         where,
     )
 

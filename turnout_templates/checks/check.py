@@ -27,6 +27,7 @@ from turnout_templates.checks.rails import (
     check_own_crossings,
 )
 from turnout_templates.checks.switches import (
+    check_frog_possible,
     check_frog_reached,
     check_hand,
     check_opening,
@@ -44,6 +45,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_lead_begins,
     check_span,
     check_third_rail,
+    check_frog_possible,
     check_frog_reached,
     check_crossings_complete,
     check_shared_bar,

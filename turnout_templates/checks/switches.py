@@ -10,7 +10,7 @@ from turnout_templates.alignment.faces import side
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Size, clearance, phrase
 from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.spec.model import Hand
+from turnout_templates.spec.model import Hand, ToFrog
 from turnout_templates.trackwork.model import Switch, Trackwork
 from turnout_templates.trackwork.switches import wanted_opening
 
@@ -95,6 +95,24 @@ def check_frog_reached(work: Trackwork) -> Iterator[Finding]:
                 phrase("a turnout needs a frog to be complete"),
                 "geometry of this turnout",
                 phrase(f'Lengthen "{branch}" and the route it leaves.'),
+            )
+
+
+def check_frog_possible(work: Trackwork) -> Iterator[Finding]:
+    """Report branches that ask for a frog where nothing parts: where the route that they leave ends, alone."""
+    parting = {name for switch in work.switches for name in switch.onward}
+    for route in work.spec.routes:
+        asks = route.leaves is not None and any(isinstance(piece, ToFrog) for piece in route.path)
+        if asks and route.name not in parting:
+            yield Finding(
+                "no-frog",
+                "warning",
+                f'"{route.name}"',
+                work.layout.route(route.name).path.start.point,
+                phrase(f'it asks for a frog, but "{route.leaves}" ends where it leaves, and nothing else goes on'),
+                phrase("a frog lies where two routes part"),
+                "geometry of this trackwork",
+                phrase("Give its curve a radius and a length, or let another route go on from there."),
             )
 
 

@@ -198,7 +198,7 @@ class Route:
     """One way through the trackwork: where it starts, what it is made of and which gauges run on it.
 
     A route either starts free at `start`, or leaves the route `leaves` at station `at` (mm; None means where that
-    route ends, or begins where it leaves it `facing` against its direction), and may end where it `joins` another.
+    route ends) `facing` with or against its direction, and may end where it `joins` another.
     `gauges` names the gauges, `common_rail` the side of the rail that they share (it matters only where
     there are two or more). `hand` is the side it leaves to as seen from the tip, None where the path tells.
     `bend_curvature` (1/mm, left positive) is that to which a free, straight route and all that leaves it are bent after

@@ -9,6 +9,7 @@ joins the lead.
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import Self
 
 from pydantic import Field, model_validator
@@ -51,8 +52,8 @@ def ladder_routes(asked: Asked[LadderForm]) -> Routes:
     asked.check_spacing(form.spacing)
     lead = measures.reach(form, form.points)
     reaches = _reaches(asked, lead)
-    if form.spacing / math.sin(lead.angle) < max(reach.lead for reach in reaches):
-        least = math.sin(lead.angle) * max(reach.lead for reach in reaches)
+    least = _least_spacing(asked, lead, reaches)
+    if form.spacing < least:
         sentence = f"The switches of the lead would lie in one another: the tracks need {asked.said(least)}."
         asked.refuse("spacing", sentence, "Take a wider spacing, or a smaller frog number.")
     deep = form.tracks * form.spacing + _rise(asked, lead, reaches[-1])
@@ -87,6 +88,20 @@ def _reaches(asked: Asked[LadderForm], lead: Reach) -> list[Reach]:
         return [lead] * form.tracks
     angles = [2 * math.atan(1 / (2 * number)) for number in form.frogs]
     return [asked.measures.reach_of(angle, form.points, form.through) for angle in angles]
+
+
+def _least_spacing(asked: Asked[LadderForm], lead: Reach, reaches: list[Reach]) -> float:
+    """Return the spacing at which each switch of the lead begins where the frog of the one before it lies (mm).
+
+    A track's switch has its bend (spacing + rise)/sin F further along than the one before, its frog a `bend` behind
+    that, and its tip a lead before its frog.
+    """
+    sine = math.sin(lead.angle)
+    rises = [0.0, *(_rise(asked, lead, reach) for reach in reaches)]
+    return max(
+        (after.lead + before.bend - after.bend) * sine + rises[i] - rises[i + 1]
+        for i, (before, after) in enumerate(pairwise([lead, *reaches]))
+    )
 
 
 def _rise(asked: Asked[LadderForm], lead: Reach, reach: Reach) -> float:
