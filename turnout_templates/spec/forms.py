@@ -6,6 +6,7 @@ Values are mm and radians; whatever needs another part of the spec is checked in
 
 from __future__ import annotations
 
+from functools import cache
 from typing import Annotated, Any, Self
 
 from pydantic import ConfigDict, Field, PlainValidator, WithJsonSchema, create_model, model_validator
@@ -23,7 +24,7 @@ from turnout_templates.spec.path_forms import (
     Worded,
     one_word,
 )
-from turnout_templates.spec.shorthands.table import FORMATIONS
+from turnout_templates.spec.shorthands.table import FORMATIONS, formation
 from turnout_templates.standards.rail import rail_names
 from turnout_templates.standards.track import track_standard_named, track_standard_names
 from turnout_templates.standards.widening import PROTOTYPE, widening_rule_named, widening_rule_names
@@ -199,14 +200,20 @@ class SpecForm(Form):
     routes: dict[str, RouteForm] | None = Field(default=None, description="name -> route")
 
 
-def _with_formations() -> type[SpecForm]:
-    """Return the form of a spec, each formation being a key of it."""
+@cache
+def spec_form(formations: frozenset[str]) -> type[SpecForm]:
+    """Return the form of a spec that has the keys of these formations beside its own."""
     fields: dict[str, Any] = {
-        key: (formation.form | None, Field(default=None, description=f"{formation.purpose}, in place of routes"))
-        for key, formation in FORMATIONS.items()
+        key: (
+            formation(key).form | None,
+            Field(default=None, description=f"{formation(key).purpose}, in place of routes"),
+        )
+        for key in FORMATIONS
+        if key in formations
     }
     return create_model("SpecForm", __base__=SpecForm, __doc__=SpecForm.__doc__, **fields)
 
 
-WHOLE_SPEC = _with_formations()
-"""The form that specs are read with."""
+def whole_spec() -> type[SpecForm]:
+    """Return the form of a spec with all formations."""
+    return spec_form(frozenset(FORMATIONS))

@@ -75,12 +75,15 @@ def read_spec(text: str, *, file: str, folder: Path | None) -> LocatedSpec:
 def _read_forms(tree: Table, ground: Ground) -> tuple[SpecForm | None, list[Problem]]:
     from pydantic import ValidationError
 
-    from turnout_templates.spec.forms import WHOLE_SPEC
-    from turnout_templates.spec.problems import problems_of
+    from turnout_templates.spec.forms import spec_form
+    from turnout_templates.spec.shorthands.table import FORMATIONS
 
     try:
-        return WHOLE_SPEC.model_validate(_plain(tree), context=ground.setting), []
+        form = spec_form(frozenset(FORMATIONS) & frozenset(tree.entries))
+        return form.model_validate(_plain(tree), context=ground.setting), []
     except ValidationError as error:
+        from turnout_templates.spec.problems import problems_of
+
         return None, problems_of(error, tree)
 
 
@@ -88,9 +91,10 @@ def _meant(tree: Table, form: SpecForm, ground: Ground, text: str) -> LocatedSpe
     from turnout_templates.spec.complaints import Complaints
     from turnout_templates.spec.meaning import mean_spec, units_of
     from turnout_templates.spec.names import check_names
-    from turnout_templates.spec.shorthands.write_out import write_out
 
     if form.routes is None:
+        from turnout_templates.spec.shorthands.write_out import write_out
+
         tree = write_out(tree, form, ground, units_of(form, ground))
         expanded, found = _read_forms(tree, ground)
         _raise_any([*found, *check_names(tree, ground)])

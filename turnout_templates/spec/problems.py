@@ -7,7 +7,7 @@ from typing import Any, get_args
 from pydantic import ValidationError
 
 from turnout_templates.errors import KeyPath, Problem
-from turnout_templates.spec.forms import WHOLE_SPEC, ClearanceForm
+from turnout_templates.spec.forms import ClearanceForm, whole_spec
 from turnout_templates.spec.path_forms import Form
 from turnout_templates.spec.scalars import described, nearest
 from turnout_templates.spec.tree import Node, Table, locate, problem_at
@@ -106,7 +106,7 @@ def _shape_remedy(path: KeyPath) -> str:
 
 def _form_at(path: KeyPath) -> type[Form] | None:
     """Return the form that the mapping under `path` is read with."""
-    form: type[Form] | None = WHOLE_SPEC
+    form: type[Form] | None = whole_spec()
     for index, key in enumerate(path):
         if form is None:
             return None

@@ -15,9 +15,9 @@ SCHEMA_FILE = Path(__file__).with_name("spec.schema.json")
 
 def spec_schema() -> dict[str, Any]:
     """Return the JSON Schema of a spec, every key described."""
-    from turnout_templates.spec.forms import WHOLE_SPEC
+    from turnout_templates.spec.forms import whole_spec
 
-    schema: dict[str, Any] = _tidied(WHOLE_SPEC.model_json_schema(by_alias=True, mode="validation"))
+    schema: dict[str, Any] = _tidied(whole_spec().model_json_schema(by_alias=True, mode="validation"))
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
 
 

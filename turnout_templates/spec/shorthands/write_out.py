@@ -12,7 +12,7 @@ from turnout_templates.spec.ground import Ground
 from turnout_templates.spec.shorthands.formation import Asked
 from turnout_templates.spec.shorthands.lengths import measures_of
 from turnout_templates.spec.shorthands.nodes import Writer
-from turnout_templates.spec.shorthands.table import FORMATIONS
+from turnout_templates.spec.shorthands.table import FORMATIONS, formation
 from turnout_templates.spec.tree import Table
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ def write_out(tree: Table, form: SpecForm, ground: Ground, unit: units.Unit) -> 
     if key is None or origin is None:
         return tree
     writer = Writer(origin, unit)
-    routes = FORMATIONS[key].routes(Asked(getattr(form, key), measures_of(form, ground, unit), writer))
+    routes = formation(key).routes(Asked(getattr(form, key), measures_of(form, ground, unit), writer))
     entries = {name: node for name, node in tree.entries.items() if name not in (key, "units")}
     keys = {name: place for name, place in tree.keys.items() if name in entries}
     entries["units"] = tree.entries.get("units") or writer.node(unit)
