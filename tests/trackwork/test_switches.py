@@ -153,3 +153,36 @@ def test_a_two_gauge_switch_has_one_throw_for_all_its_points(common: str) -> Non
     assert switch.outer.owner.route == "branch"
     tips = [point.tip for point in switch.points if point.owner.route == "branch"]
     assert max(tips) - min(tips) < 0.2
+
+
+def test_branches_at_one_place_share_a_switch_whatever_rounding_makes_of_it() -> None:
+    """100.1 + 200.2 is not 300.3 in binary: the end of the main and a station written out are still one place."""
+    done = job(
+        spec(
+            """
+            main: {path: [{straight: 100.1}, {straight: 200.2}]}
+            on: {leaves: main, at: end, path: [{straight: 300}]}
+            off: {leaves: main, at: 300.3, hand: left, path: [{frog: 6}, {straight: 60}]}
+            """
+        )
+    )
+    (switch,) = done.trackwork.switches
+    assert switch.onward == ("on", "off")
+    assert done.trackwork.layout.route("off").departure != done.trackwork.layout.route("on").departure
+    for name in switch.onward:
+        assert switch.end_of(done.trackwork.layout.route(name)) is not None
+
+
+def test_switches_back_to_back_at_one_station_keep_their_own_branches() -> None:
+    work = job(
+        spec(
+            """
+            main: {path: [{straight: 900}]}
+            up: {leaves: main, at: 450, hand: left, path: [{frog: 6}, {straight: 60}]}
+            back: {leaves: {route: main, at: 450, facing: against}, hand: left, path: [{frog: 6}, {straight: 60}]}
+            """
+        )
+    ).trackwork
+    for switch in work.switches:
+        theirs = [name for name in ("up", "back") if switch.end_of(work.layout.route(name)) is not None]
+        assert theirs == [switch.branch]

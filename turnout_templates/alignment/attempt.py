@@ -12,7 +12,7 @@ from turnout_templates.alignment.allowed import angle_of
 from turnout_templates.alignment.closing import Closing, Unknown, Vector
 from turnout_templates.alignment.ends import BranchEnd, check_on_parent, turned_shapes
 from turnout_templates.alignment.faces import Face
-from turnout_templates.alignment.frog_end import Along, far_piece, frog_task, line_along, near_piece
+from turnout_templates.alignment.frog_end import Along, far_piece, frog_task, line_along
 from turnout_templates.alignment.lead import LeadTask
 from turnout_templates.alignment.leaving import shift_of
 from turnout_templates.alignment.model import LaidRoute, View
@@ -111,7 +111,7 @@ class Attempt:
         self.hand = hand
         self.spec, self.route, self.near, self.view, self.laid = spec, route, near, view, laid
         self.faces = tuple(face.turned() for face in faces)
-        self.near_index, self.far_index = near_piece(route), far_piece(route)
+        self.far_index = far_piece(route)
         self.near_curves, self.far_curves = _FrogCurves(), _FrogCurves()
         self.widest = max(gauge.width for gauge in spec.gauges.values())
         begin = near.start

@@ -22,14 +22,14 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-from turnout_templates.alignment.faces import other, outermost
+from turnout_templates.alignment.faces import outermost
 from turnout_templates.alignment.leaving import face_begin, shift_of, start_branch
 from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.errors import KeyPath, LayoutError
 from turnout_templates.geometry.path import Path, Shape, join
 from turnout_templates.geometry.piece import Piece
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.spec.model import Curve, Easement, PathPiece, Route, Spec
+from turnout_templates.spec.model import Curve, Easement, PathPiece, Route, Spec, other
 from turnout_templates.units import format_length
 
 _STRAIGHT = 1e-12

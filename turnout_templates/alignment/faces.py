@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from turnout_templates.spec.model import Gauge, Hand
+from turnout_templates.spec.model import Gauge, Hand, other
 
 COMMON = "common"
 """The name of the face that several gauges share."""
@@ -19,11 +19,6 @@ COMMON = "common"
 def side(hand: Hand) -> int:
     """Return +1 for left and -1 for right."""
     return 1 if hand == "left" else -1
-
-
-def other(hand: Hand) -> Hand:
-    """Return the opposite hand."""
-    return "right" if hand == "left" else "left"
 
 
 @dataclass(frozen=True, slots=True)

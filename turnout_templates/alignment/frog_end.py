@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from turnout_templates.alignment.allowed import allowed_numbers, number_of
 from turnout_templates.alignment.ends import NOTICED, BranchEnd, way_of
-from turnout_templates.alignment.faces import other, outermost, side
+from turnout_templates.alignment.faces import outermost, side
 from turnout_templates.alignment.lead import LeadTask, curve_at_lead
 from turnout_templates.alignment.model import LaidRoute, View
 from turnout_templates.alignment.solving import FrogCurve, FrogTask, curve_of_radius, curves_to_angle, gentlest
@@ -20,7 +20,7 @@ from turnout_templates.errors import KeyPath, LayoutError
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Path, Shape, join
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.spec.model import Curve, Easement, Hand, PathPiece, Route, Spec, ToFrog
+from turnout_templates.spec.model import Curve, Easement, Hand, PathPiece, Route, Spec, ToFrog, other
 from turnout_templates.units import Unit, format_length_with_mm
 
 _HEEL_SPREAD_TIES = 1.0

@@ -11,11 +11,11 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
-from turnout_templates.alignment.faces import Face, other, outermost, side
+from turnout_templates.alignment.faces import Face, outermost, side
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Path, Shape
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.spec.model import EntryPoints, Hand, Points, StraightPoints, StubPoints
+from turnout_templates.spec.model import EntryPoints, Hand, Points, StraightPoints, StubPoints, other
 
 _ON_FACE = 1e-9
 """A face that starts this near (mm) to its parent's starts on it; the rest is rounding."""

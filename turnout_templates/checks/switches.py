@@ -154,9 +154,8 @@ def check_hand(work: Trackwork) -> Iterator[Finding]:
     said = {route.name: route.hand for route in work.spec.routes if route.hand is not None}
     for switch in work.switches:
         for name in switch.onward[1:]:
-            departure = work.layout.route(name).departure
-            here = departure is not None and (departure.parent, departure.station) == (switch.parent, switch.station)
-            if not here or name not in said or not _lies_behind(switch, name, said[name]):
+            here = switch.end_of(work.layout.route(name))
+            if here is None or here[0] < 0 or name not in said or not _lies_behind(switch, name, said[name]):
                 continue
             yield Finding(
                 "wrong-hand",

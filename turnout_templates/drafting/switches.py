@@ -121,9 +121,8 @@ def begin_name(work: Trackwork, switch: Switch) -> str:
     """Return what the switch's tip is called for its kind of points."""
     if switch.switching == "stub":
         return "fixed end"
-    ends = (d for _, d in work.layout.route(switch.branch).departures if d.parent == switch.parent)
-    points = next((d.points for d in ends if d.station == switch.station), None)
-    return "point of switch" if points is not None and angled(points) is not None else "tangent point"
+    here = switch.end_of(work.layout.route(switch.branch))
+    return "point of switch" if here is not None and angled(here[1].points) is not None else "tangent point"
 
 
 def _named_stations(point: PointRail) -> tuple[tuple[float, str, int], ...]:

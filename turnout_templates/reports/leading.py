@@ -136,11 +136,12 @@ def _how_thrown(work: Trackwork, switch: Switch) -> str:
 def _meeting(work: Trackwork, switch: Switch) -> Iterator[str]:
     """Yield the branches of a switch with how they meet its main, and to which side."""
     for name in switch.onward[1:]:
-        route = work.layout.route(name)
-        here = [(way, d) for way, d in route.departures if (d.parent, d.station) == (switch.parent, switch.station)]
-        joins, own = here[0][0] < 0, here[0][1].hand
-        hand = switch.hand if name == switch.branch else own or switch.hand
-        yield f"{name} {'joins' if joins else 'leaves'} {switch.parent} to the {hand}"
+        here = switch.end_of(work.layout.route(name))
+        if here is None:
+            raise TypeError("only a route that parts at a switch is one of its branches")
+        way, end = here
+        hand = switch.hand if name == switch.branch else end.hand or switch.hand
+        yield f"{name} {'joins' if way < 0 else 'leaves'} {switch.parent} to the {hand}"
 
 
 def _how_laid(work: Trackwork, switch: Switch) -> str:

@@ -111,11 +111,7 @@ def _common_rail(form: forms.RouteForm, parent: model.Route | None) -> model.Han
     if parent is None:
         return form.common_rail or "left"
     against = form.leaves is not None and form.leaves.facing == "against"
-    return _opposite(parent.common_rail) if against else parent.common_rail
-
-
-def _opposite(hand: model.Hand) -> model.Hand:
-    return "right" if hand == "left" else "left"
+    return model.other(parent.common_rail) if against else parent.common_rail
 
 
 def _check_joined(
@@ -132,7 +128,7 @@ def _check_joined(
         if gauge not in joined.gauges:
             sentence = f'The gauge "{gauge}" runs on to "{joined.name}", which does not carry it.'
             complaints.add(where, sentence, f"It carries {', '.join(joined.gauges)}.")
-    side = joined.common_rail if joint.facing == "with" else _opposite(joined.common_rail)
+    side = joined.common_rail if joint.facing == "with" else model.other(joined.common_rail)
     if len(names) > 1 and side != common_rail:
         sentence = (
             f'The rail that gauges share lies {common_rail} in "{name}", but {side} where it joins "{joined.name}".'

@@ -16,6 +16,11 @@ Hand = Literal["left", "right"]
 KeyPath = tuple[str | int, ...]
 
 
+def other(hand: Hand) -> Hand:
+    """Return the opposite hand."""
+    return "right" if hand == "left" else "left"
+
+
 @dataclass(frozen=True, slots=True)
 class Scale:
     """A modelling scale: its `name` as written and its `ratio` (87.1 for HO)."""

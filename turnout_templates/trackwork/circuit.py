@@ -10,10 +10,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from turnout_templates.alignment.faces import other
 from turnout_templates.alignment.model import Departure, Way
 from turnout_templates.geometry.pose import Point
-from turnout_templates.spec.model import Hand
+from turnout_templates.spec.model import Hand, other
 
 Turn = Literal[1, -1]
 """+1 where left goes over into left, -1 where it goes over into right."""

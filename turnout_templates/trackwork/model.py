@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from turnout_templates.alignment.faces import Face
-from turnout_templates.alignment.model import Layout, Way
+from turnout_templates.alignment.model import Departure, LaidRoute, Layout, Way
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import rectangle
@@ -21,6 +21,8 @@ from turnout_templates.trackwork.circuit import Circuit
 Ring = tuple[Point, ...]
 Interval = tuple[float, float]
 Switching = Literal["points", "stub", "fixed"]
+SAME_PLACE = 1e-6
+"""Places that differ by less than this (mm) are one: tips at one station, faces with one offset."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,6 +181,15 @@ class Switch:
     def branch(self) -> str:
         """The first route that leaves here."""
         return self.onward[1]
+
+    def end_of(self, route: LaidRoute) -> tuple[Way, Departure] | None:
+        """Return the end at which a route meets the parent here, and the route's way from it; None without one."""
+        here = (
+            (way, end)
+            for way, end in route.departures
+            if (end.parent, end.way) == (self.parent, self.way) and abs(end.station - self.station) < SAME_PLACE
+        )
+        return next(here, None)
 
     @property
     def moving_points(self) -> tuple[PointRail, ...]:

@@ -118,10 +118,8 @@ def _butt(rail: Onward, outside: tuple[Onward, ...], tip: Tip, toe: float, spec:
 
 def stub_at(route: LaidRoute, switch: Switch) -> StubPoints | None:
     """Return how a route parts at a stub switch, None where it says nothing of a stub there."""
-    for _, end in route.departures:
-        if (end.parent, end.station) == (switch.parent, switch.station) and isinstance(end.points, StubPoints):
-            return end.points
-    return None
+    here = switch.end_of(route)
+    return here[1].points if here is not None and isinstance(here[1].points, StubPoints) else None
 
 
 def begin_at_toes(layout: Layout, switches: tuple[Switch, ...]) -> Layout:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from turnout_templates.alignment.faces import Face, other, outermost, side
+from turnout_templates.alignment.faces import Face, outermost, side
 from turnout_templates.alignment.model import Layout, View
 from turnout_templates.alignment.solving import practical_toe
 from turnout_templates.geometry.crossing import find_crossings
-from turnout_templates.spec.model import Hand, Spec, StraightPoints
+from turnout_templates.spec.model import Hand, Spec, StraightPoints, other
 from turnout_templates.trackwork.model import PointRail, RouteFace, Switch
 from turnout_templates.trackwork.nearby import Nearby
 from turnout_templates.trackwork.stubs import butts_of, throws_of

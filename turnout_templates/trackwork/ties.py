@@ -78,8 +78,10 @@ def _anchors(spec: Spec, layout: Layout, switches: tuple[Switch, ...]) -> dict[s
 def _onward(layout: Layout, name: str, switch: Switch) -> View:
     """Return a route that goes on from a switch as it is looked at from there."""
     route = layout.route(name)
-    here = (way for way, end in route.departures if (end.parent, end.station) == (switch.parent, switch.station))
-    return View(route, next(here))
+    here = switch.end_of(route)
+    if here is None:
+        raise TypeError("only a route that parts at a switch goes on from it")
+    return View(route, here[0])
 
 
 class _Tier:

@@ -16,10 +16,8 @@ from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.leaving import shift_of
 from turnout_templates.alignment.model import Departure, Layout, View, Way
 from turnout_templates.spec.model import FixedPoints, Spec, StraightPoints, StubPoints
-from turnout_templates.trackwork.model import PointRail, RouteFace
+from turnout_templates.trackwork.model import SAME_PLACE, PointRail, RouteFace
 
-_SAME_PLACE = 1e-6
-"""Faces whose offsets differ by less than this (mm) are one rail."""
 _PARTED = 1e-4
 """Rails have parted when they are this far (mm) from each other."""
 
@@ -102,7 +100,7 @@ class Tip:
     @property
     def ends(self) -> bool:
         """Whether the parent ends here."""
-        return self.u >= self.parent.path.length - _SAME_PLACE
+        return self.u >= self.parent.path.length - SAME_PLACE
 
     @property
     def station(self) -> float:
@@ -144,10 +142,10 @@ def _tips_of(parent: View, meeting: list[tuple[View, Departure]]) -> Iterator[Ti
     places = sorted((parent.station(departure.station) for _, departure in meeting))
     last = -math.inf
     for u in places:
-        if u - last < _SAME_PLACE:
+        if u - last < SAME_PLACE:
             continue
         last = u
-        here = [pair for pair in meeting if abs(parent.station(pair[1].station) - u) < _SAME_PLACE]
+        here = [pair for pair in meeting if abs(parent.station(pair[1].station) - u) < SAME_PLACE]
         yield _tip(parent, u, tuple(view for view, _ in here), tuple(departure for _, departure in here))
 
 
@@ -162,7 +160,7 @@ def _tip(parent: View, u: float, branches: tuple[View, ...], meeting: tuple[Depa
 def _onward(parent: View, u: float, branches: tuple[View, ...], face: Face) -> Iterator[Onward]:
     """Yield the rails that go on from the parent's rail on `face`."""
     rails = [rail for branch in branches for rail in _branch_rails(parent, branch, face)]
-    if u < parent.path.length - _SAME_PLACE:
+    if u < parent.path.length - SAME_PLACE:
         bends = [parent.path.foot_near(rail.view.path.point_at(rail.origin, rail.face.offset), u)[0] for rail in rails]
         yield Onward(RouteFace(parent.name, face), parent, min([*bends, u]))
     yield from rails
@@ -173,7 +171,7 @@ def _branch_rails(parent: View, branch: View, face: Face) -> Iterator[Onward]:
     shift = shift_of(parent.faces, branch.faces)
     seen = parent.faces[parent.route.faces.index(face)]
     for index, own in enumerate(branch.faces):
-        if own.hand == seen.hand and abs(own.offset + shift - seen.offset) < _SAME_PLACE:
+        if own.hand == seen.hand and abs(own.offset + shift - seen.offset) < SAME_PLACE:
             yield Onward(RouteFace(branch.name, branch.route.faces[index]), branch, branch.begin_of(index))
 
 

@@ -13,8 +13,9 @@ from typing import Self
 from pydantic import Field, model_validator
 
 from turnout_templates.spec import scalars as s
+from turnout_templates.spec.model import other
 from turnout_templates.spec.path_forms import FrogKeys, one_of
-from turnout_templates.spec.shorthands.formation import Asked, BranchingForm, MainForm, Routes, other
+from turnout_templates.spec.shorthands.formation import Asked, BranchingForm, MainForm, Routes
 from turnout_templates.spec.shorthands.lengths import exact
 from turnout_templates.spec.shorthands.nodes import Written
 

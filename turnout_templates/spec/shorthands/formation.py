@@ -117,8 +117,3 @@ class Formation:
     form: type[FormationForm]
     routes: Callable[[Asked[Any]], Routes]
     purpose: str
-
-
-def other(hand: str) -> str:
-    """Return the opposite side."""
-    return "right" if hand == "left" else "left"

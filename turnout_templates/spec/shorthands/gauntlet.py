@@ -15,7 +15,8 @@ from typing import Self
 from pydantic import Field, model_validator
 
 from turnout_templates.spec import scalars as s
-from turnout_templates.spec.shorthands.formation import Asked, CrossingForm, Routes, other
+from turnout_templates.spec.model import other
+from turnout_templates.spec.shorthands.formation import Asked, CrossingForm, Routes
 from turnout_templates.spec.shorthands.lengths import exact
 from turnout_templates.spec.shorthands.nodes import Written, degrees
 

@@ -14,8 +14,9 @@ from fractions import Fraction
 from pydantic import Field
 
 from turnout_templates.spec import scalars as s
+from turnout_templates.spec.model import other
 from turnout_templates.spec.path_forms import Points
-from turnout_templates.spec.shorthands.formation import Asked, FormationForm, Routes, other
+from turnout_templates.spec.shorthands.formation import Asked, FormationForm, Routes
 from turnout_templates.spec.shorthands.lengths import exact
 from turnout_templates.spec.shorthands.nodes import Written
 

@@ -17,8 +17,9 @@ from pydantic import Field, model_validator
 
 from turnout_templates.spec import scalars as s
 from turnout_templates.spec.mean_routes import frog_angle
+from turnout_templates.spec.model import other
 from turnout_templates.spec.path_forms import FrogKeys
-from turnout_templates.spec.shorthands.formation import Asked, BranchingForm, Routes, check_known, other
+from turnout_templates.spec.shorthands.formation import Asked, BranchingForm, Routes, check_known
 from turnout_templates.spec.shorthands.lengths import exact
 from turnout_templates.spec.shorthands.nodes import Written
 
