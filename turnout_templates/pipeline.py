@@ -168,7 +168,9 @@ def _titles(job: Job) -> SheetTitles:
 
 
 def _front_matter(job: Job) -> FrontMatter:
-    from turnout_templates.reports.leading import CAUTIONS, assembly_dimensions, leading_blocks
+    from turnout_templates.reports.cautions import CAUTIONS
+    from turnout_templates.reports.dimensions import assembly_dimensions
+    from turnout_templates.reports.leading import leading_blocks
     from turnout_templates.sheets.blocks import TextBlock
     from turnout_templates.sheets.front import AssemblyDimension
     from turnout_templates.sheets.layout import FrontMatter

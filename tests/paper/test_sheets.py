@@ -13,7 +13,7 @@ from paper.samples import CASES, PAPERS, SAMPLES, Laid, drawn, figures, pages, s
 
 from turnout_templates.drawing.bounds import text_corners
 from turnout_templates.drawing.items import TextItem
-from turnout_templates.reports.leading import LEGEND
+from turnout_templates.reports.legend import LEGEND
 
 every_sample = pytest.mark.parametrize("name", SAMPLES)
 every_case = pytest.mark.parametrize(("name", "paper"), CASES)

@@ -12,7 +12,9 @@ from turnout_templates.checks.phrase import phrase
 from turnout_templates.drafting.draft import draft_drawing
 from turnout_templates.drawing.items import TextItem
 from turnout_templates.pipeline import Job, measure, work_out
-from turnout_templates.reports.leading import LEGEND, assembly_dimensions, leading_blocks
+from turnout_templates.reports.dimensions import assembly_dimensions
+from turnout_templates.reports.leading import leading_blocks
+from turnout_templates.reports.legend import LEGEND
 from turnout_templates.spec.load import read_spec
 from turnout_templates.units import format_length, format_mm
 

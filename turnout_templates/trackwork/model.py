@@ -246,6 +246,7 @@ class Frog:
 class Wing:
     """A wing rail: from the knuckle of `frog` beside the face `beside`, straight over `straight`, flared to `end`."""
 
+    id: str
     frog: str
     continues: RouteFace
     beside: RouteFace

@@ -16,11 +16,11 @@ from turnout_templates.trackwork.model import Frog, Interval, RouteFace, Wing
 
 
 def lay_wings(field: Field, frogs: tuple[Frog, ...]) -> tuple[Wing, ...]:
-    """Return two wing rails for each V frog that has both its knuckle and its practical point."""
+    """Return two wing rails, W1, W2 ..., for each V frog that has both its knuckle and its practical point."""
     wings = [wing for frog in frogs for wing in _wings(field, frog)]
     for i, j in pairs_that_meet([wing.ring for wing in wings]):
         wings[j] = _cut_short(field, wings[j], wings[i])
-    return tuple(wings)
+    return tuple(replace(wing, id=f"W{i}") for i, wing in enumerate(wings, start=1))
 
 
 def _wings(field: Field, frog: Frog) -> Iterator[Wing]:
@@ -51,7 +51,7 @@ def _wing(field: Field, frog: Frog, own: RouteFace, beside: RouteFace, nose: flo
     last = min(last, end) if way > 0 else max(last, end)
     straight, ends = _ordered(knuckle, last), _ordered(knuckle, end)
     ring = guide_ring(path, beside.face, flangeway, field.head, straight, ends)
-    return Wing(frog.id, own, beside, straight, end, flangeway, ring)
+    return Wing("", frog.id, own, beside, straight, end, flangeway, ring)
 
 
 def _cut_short(field: Field, wing: Wing, other: Wing) -> Wing:

@@ -1,0 +1,16 @@
+"""A titled list of rows, which is all that the pages before the sheets are made of."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+Row = str | tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A titled list of rows: sentences, or cells of a table; `has_head` where the first row names the columns."""
+
+    title: str
+    rows: tuple[Row, ...]
+    has_head: bool = False
