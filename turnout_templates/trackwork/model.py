@@ -113,11 +113,23 @@ class Rail:
 
 
 @dataclass(frozen=True, slots=True)
+class FiledPart:
+    """What is left of a head between the stations of `zone`: its outline, first, and those of holes in it.
+
+    `face` is the one of the head's `faces` that it hangs on.
+    """
+
+    face: Interval
+    zone: Interval
+    rings: tuple[Ring, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class FiledHead:
     """The head of a rail along one stretch after filing.
 
     `faces` are the stations between which the gauge face is there; `edges` those between which the outer edge of the
-    head is untouched; `filed` those over which the head is not whole; `rings` outline what is left of the head there.
+    head is untouched; `filed` those over which the head is not whole; `parts` are what is left of the head there.
     """
 
     rail: str
@@ -125,7 +137,12 @@ class FiledHead:
     faces: tuple[Interval, ...]
     edges: tuple[Interval, ...]
     filed: tuple[Interval, ...]
-    rings: tuple[Ring, ...]
+    parts: tuple[FiledPart, ...]
+
+    @property
+    def rings(self) -> tuple[Ring, ...]:
+        """The outlines of all that is left of the head where it is filed."""
+        return tuple(ring for part in self.parts for ring in part.rings)
 
 
 @dataclass(frozen=True, slots=True)
