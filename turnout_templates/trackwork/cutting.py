@@ -56,7 +56,11 @@ class Band:
 
 
 class Filing:
-    """Everything needed to file heads: bands, exemptions by pair of faces, frogs by the faces that they lie on."""
+    """Everything needed to file heads: bands, exemptions by pair of faces, frogs by the faces that they lie on.
+
+    `joints` tells by frog how its bars are fitted; `behind` holds each pair of a point and a rail that it lies behind,
+    with the station on that rail beside which the point is clear of it.
+    """
 
     def __init__(self, layout: Layout, points: Sequence[PointRail], frogs: tuple[Frog, ...], head: float) -> None:
         self.layout = layout
@@ -68,6 +72,7 @@ class Filing:
             self.frogs.setdefault(frog.second, []).append(frog)
         self.cut_over: dict[tuple[RouteFace, RouteFace], Interval] = {}
         self.in_front: dict[RouteFace, list[RouteFace]] = {}
+        self.behind: list[tuple[Behind, float]] = []
         for pair in rails_in_front(layout, points, head):
             self._exempt_pair(pair)
         self.bands = tuple(self._bands())
@@ -81,6 +86,7 @@ class Filing:
         self._cut_from(pair.point, pair.outside, pair.clear, pair.way)
         self._cut_from(pair.outside, pair.point, beside, pair.way if math.cos(turn) > 0 else -pair.way)
         self.in_front.setdefault(pair.point, []).append(pair.outside)
+        self.behind.append((pair, beside))
 
     def _cut_from(self, cutter: RouteFace, cut: RouteFace, station: float, way: int) -> None:
         """Let the flangeway of one face cut the rail on another only from a station of its route, one `way`, on."""

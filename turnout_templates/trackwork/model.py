@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.model import Departure, LaidRoute, Layout, Way
@@ -17,6 +17,10 @@ from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import rectangle
 from turnout_templates.spec.model import Hand, Spec
 from turnout_templates.trackwork.circuit import Circuit
+
+if TYPE_CHECKING:
+    from turnout_templates.trackwork.contacts import Contact
+    from turnout_templates.trackwork.fits import Fit
 
 Ring = tuple[Point, ...]
 Interval = tuple[float, float]
@@ -324,13 +328,15 @@ class Tie:
 
 @dataclass(frozen=True, slots=True)
 class Trackwork:
-    """Everything that is to be built."""
+    """Everything that is to be built; `fits` says how bars are fitted at frogs, `contacts` which parts may touch."""
 
     spec: Spec
     layout: Layout
     rails: tuple[Rail, ...]
     heads: tuple[FiledHead, ...]
     bars: tuple[Bar, ...]
+    fits: tuple[Fit, ...]
+    contacts: tuple[Contact, ...]
     switches: tuple[Switch, ...]
     frogs: tuple[Frog, ...]
     wings: tuple[Wing, ...]
