@@ -96,7 +96,7 @@ def _depth(form: forms.SpecForm, own: forms.ClearanceForm | None, table: Clearan
 
     Clearances that name no standard to take the rest from have no depth but their own.
     """
-    alone = own is not None and form.track_standard is not None and form.track_standard.from_ is None
+    alone = own is not None and form.track_standard is not None and not form.track_standard.from_
     depth = None if alone or table.depth is None else float(table.depth)
     if own is not None and own.flangeway_depth is not None:
         return depth, "given in the spec"
