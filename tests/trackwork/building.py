@@ -180,7 +180,7 @@ def gap_at(frog: Frog, owner: RouteFace) -> tuple[float | None, float]:
 
 
 def splice_of(work: Trackwork, frog: Frog) -> float | None:
-    """Return where the face of a V's second route leaves the outer edge of the head on its first, None where it never does.
+    """Return where a V's second face leaves the outer edge of the head on its first, None where it never does.
 
     On lines sampled finely: the first place from the frog's point on where the two heads begin to lie side by side.
     """

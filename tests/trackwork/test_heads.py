@@ -31,7 +31,7 @@ def work(request: pytest.FixtureRequest) -> Trackwork:
 
 
 def test_no_two_heads_overlap(work: Trackwork) -> None:
-    """Points are filed to lie against their stock rails, spliced bars against the point of a V, and elbows are mitred."""
+    """Points lie against their stock rails, spliced bars against the point of a V, and elbows are mitred."""
     assert [(a.owner.label, b.owner.label, common.area) for a, b, common in overlaps(work)] == []
 
 

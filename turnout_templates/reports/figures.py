@@ -44,7 +44,9 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
         "rail": {"name": spec.rail.name, "head_mm": spec.rail.head, "base_mm": spec.rail.base},
         "routes": {route.name: route_figures(work, route) for route in work.layout},
         "switches": [switch_figures(work, switch) for switch in work.switches],
-        "frogs": [{**frog_figures(work, frog), **frog_filing_figures(work, frog, fits[frog.id])} for frog in work.frogs],
+        "frogs": [
+            {**frog_figures(work, frog), **frog_filing_figures(work, frog, tuple(fits[frog.id]))} for frog in work.frogs
+        ],
         "wings": [wing_figures(wing) for wing in work.wings],
         "guards": [guard_figures(guard) for guard in work.guards],
         "rails": [

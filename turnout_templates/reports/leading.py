@@ -49,7 +49,8 @@ def _ground(work: Trackwork) -> Block:
         rows.append(
             f"Gauge {gauge.name}: {fine_of(work, gauge.width, 3)} ({gauge.width_source}){_widest(work, gauge)}; "
             "frog flangeway "
-            f"{fine_of(work, gauge.flangeway)} wide and {_depth(work, gauge)}, guard flangeway {fine_of(work, gauge.guard_flangeway)}, check gauge "
+            f"{fine_of(work, gauge.flangeway)} wide and {_depth(work, gauge)}, "
+            f"guard flangeway {fine_of(work, gauge.guard_flangeway)}, check gauge "
             f"{fine_of(work, gauge.check_gauge)}, span at most {fine_of(work, gauge.span)} ({gauge.source})."
         )
     rail = spec.rail

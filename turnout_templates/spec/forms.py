@@ -187,7 +187,7 @@ class SpecForm(Form):
     )
     track_standard: Annotated[TrackStandardForm, one_word(TrackStandardForm, reader=_standard_name)] | None = Field(
         default=None,
-        description="a published standard by name, or gauge -> {flangeway, check_gauge, span, point_spread, flangeway_depth}",
+        description="a published standard by name, or gauge -> {flangeway, check_gauge, span, point_spread} and depth",
     )
     rail: Annotated[RailForm, one_word(RailForm, reader=_rail_name)] | None = Field(
         default=None, description="a rail by name, such as code 70, or {height, head, base}"

@@ -69,7 +69,7 @@ class Gauge:
 
     @property
     def depth(self) -> float | None:
-        """How deep a flangeway is at least (mm): as the spec states it, else the standard's; None where neither does."""
+        """How deep a flangeway is at least (mm): as the spec says, else the standard's; None where neither does."""
         return self.standard_depth if self.flangeway_depth is None else self.flangeway_depth
 
     @property

@@ -1,4 +1,4 @@
-"""Tell of bars between two frogs what their filings leave whole, and how long the piece of rail is that each is part of.
+"""Tell of bars between two frogs what their filings leave whole, and how long the piece is that each is part of.
 
 A bar goes on round an elbow into the other whole half of a K, and round a knuckle into its wing rail: one bent piece.
 """

@@ -10,15 +10,12 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from turnout_templates.trackwork.cutting import Filing
-from turnout_templates.trackwork.fits import Fit
+from turnout_templates.trackwork.fits import Fit, What
 from turnout_templates.trackwork.guides import STEEP
 from turnout_templates.trackwork.model import Bar, Frog, Interval, PointRail, Rail, RouteFace, Stretch, Switch, Wing
 
 Kind = Literal["splice", "elbow", "wing at knuckle", "point behind stock rail"]
-Prepared = Literal[
-    "square", "point of switch", "fixed rail", "butt", "cut off", "point", "spliced", "nose", "elbow", "mitre",
-    "knuckle", "groove",
-]  # fmt: skip
+Prepared = What | Literal["square", "point of switch", "fixed rail", "butt", "cut off"]
 _AT_END = 2e-3
 """A bar that ends within this (mm) of a place ends there."""
 

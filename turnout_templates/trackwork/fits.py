@@ -27,7 +27,7 @@ from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.trackwork.model import Frog, RouteFace
 from turnout_templates.trackwork.regions import strip
 
-What = Literal["point", "spliced", "nose", "elbow", "knuckle"]
+What = Literal["point", "spliced", "nose", "elbow", "mitre", "knuckle", "groove"]
 _LONGER = 4.0
 """By what the search for a crossing grows where curves put it further off than straight lines would."""
 
@@ -37,6 +37,9 @@ class Fit:
     """How the bar on the face `owner` is fitted at a frog, to the face `against`.
 
     `end` is the station of the owner's route where the bar's gauge face ends, and `way` leads from there into the bar.
+    What it is: the bar that carries the "point" of a V, or is "spliced" to that; a "nose" of a K; bent into an "elbow",
+    or with a "mitre" where tracks cross steeply; bent at the "knuckle" into a wing rail, or ended at the "groove".
+
     At `whole` its head is untouched: None where that lies beyond the end of a route. `length` is mm of its gauge face
     between the two. `angle` is that between the tangents of both faces in the middle of the filing (radians, at most a
     right angle); of an elbow and a knuckle, by how much the bar bends. `bar` is the id of the bar, None where another
@@ -104,9 +107,7 @@ class _Side:
     def strip(self, head: float, low: float, high: float) -> Polygon:
         """Return the whole head between two stations in either order."""
         face = self.owner.face
-        return strip(
-            self.route.path, face.offset, face.offset + face.outward * head, min(low, high), max(low, high)
-        )
+        return strip(self.route.path, face.offset, face.offset + face.outward * head, min(low, high), max(low, high))
 
 
 def fit_frogs(layout: Layout, frogs: tuple[Frog, ...], head: float) -> dict[str, Joint]:
@@ -119,9 +120,7 @@ def _joint(layout: Layout, frog: Frog, head: float) -> Joint:
     ways = (first, second if frog.kind == "V" else -second)
     sides = [
         _Side(owner, layout.route(owner.route), station, way, nose)
-        for owner, station, way, nose in zip(
-            (frog.first, frog.second), (frog.s, frog.t), ways, frog.noses, strict=True
-        )
+        for owner, station, way, nose in zip((frog.first, frog.second), (frog.s, frog.t), ways, frog.noses, strict=True)
     ]
     one, two = sides
     return _join_v(frog, one, two, head) if frog.kind == "V" else _join_k(frog, one, two, head)

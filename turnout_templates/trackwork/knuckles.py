@@ -18,7 +18,7 @@ rail. That the table is for code 55 is our reading, not printed in it."""
 
 @dataclass(frozen=True, slots=True)
 class Knuckle:
-    """Where two faces approach a V: its `throat` is the least distance (mm) between them, `middle` the middle of that."""
+    """Where two faces approach a V: `throat` is the least distance (mm) between them, `middle` the middle of it."""
 
     middle: Point
     throat: float
