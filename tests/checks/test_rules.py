@@ -263,12 +263,13 @@ def test_what_is_advised_is_enough() -> None:
 
 CLOSE = """
     a: {{gauges: [standard], path: [straight: 300]}}
-    b: {{gauges: [standard, narrow], common_rail: left, start: {{x: 120, y: -60, heading: {angle} deg}}, path: [straight: 200]}}
+    b: {{gauges: [standard, narrow], common_rail: left, start: {{x: 120, y: -60, heading: {angle} deg}},
+    path: [straight: 200]}}
 """
 
 
 def test_bars_between_frogs_that_leave_too_little() -> None:
-    """Two rails of b, g apart, cross one of a: its bar between two K at the angle F is (g - f)/sin F long, f the groove.
+    """Two rails of b, g apart, cross one of a: its bar between two K at F is (g - f)/sin F long, f the groove.
 
     Head h is filed away over h/tan F at its nose and h tan(F/2) at its elbow.
     """

@@ -9,9 +9,13 @@ from turnout_templates.reports.lengths import fine_of
 from turnout_templates.trackwork.between import bars_between_frogs
 from turnout_templates.trackwork.fits import Fit
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.units import format_degrees
+from turnout_templates.units import format_clearance, format_degrees
 
-_HEAD: Row = ("frog", "bar", "what to do at its end", "angle", "filed over", "end, from the theoretical point")
+_HEAD: Row = ("frog", "bar", "its end", "angle", "over", "from")
+_EXPLAINED = (
+    "Points, splices and noses are filed on the outer side of the head, at the angle to the gauge face. From: how far from "
+    "the theoretical point the bar's gauge face ends."
+)
 
 
 def filing_block(work: Trackwork) -> Block:
@@ -24,7 +28,7 @@ def filing_block(work: Trackwork) -> Block:
     }
     rows = [row for fit in work.fits for row in _rows(work, fit, partners)]
     rows += _short(work)
-    return Block("Filing", (_HEAD, *rows) if rows else (), has_head=True)
+    return Block("Filing", (_HEAD, *rows, _EXPLAINED) if rows else (), has_head=True)
 
 
 def _rows(work: Trackwork, fit: Fit, partners: Mapping[tuple[str, str], str]) -> Iterator[Row]:
@@ -39,33 +43,35 @@ def _rows(work: Trackwork, fit: Fit, partners: Mapping[tuple[str, str], str]) ->
         fit.bar,
         _what(fit, partners.get((fit.frog, fit.bar))),
         format_degrees(fit.angle / 2 if fit.what == "mitre" else fit.angle),
-        "-" if bent else fine_of(work, fit.length),
-        fine_of(work, away) if away > 1e-9 else "at it",
+        "-" if bent else format_clearance(fit.length, work.spec.units),
+        format_clearance(away, work.spec.units),
     )
 
 
 def _what(fit: Fit, partner: str | None) -> str:
-    """Return what is done to a bar; `partner` is the part that it is fitted to."""
+    """Return what is done to the end of a bar; `partner` is the part that it is fitted to."""
     match fit.what:
         case "point":
-            return "carries the point: file the outer side"
+            return "point"
         case "spliced":
-            return f"file the outer side, splice to {partner}" if partner else "file the outer side"
+            return f"splice to {partner}" if partner else "splice"
         case "nose":
-            return "nose: file the outer side"
+            return "nose"
         case "elbow":
-            return f"bend into {partner}: one bar" if partner else "end square"
+            return f"bend into {partner}" if partner else "square"
         case "mitre":
-            return f"mitre to {partner}" if partner else "end square"
+            return f"mitre to {partner}" if partner else "square"
         case "knuckle":
-            return f"bend into wing rail {partner}" if partner else "bend into the wing rail"
+            return f"bend into {partner}" if partner else "bend"
         case "groove":
-            return "end at the groove"
+            return "end at groove"
 
 
 def _short(work: Trackwork) -> Iterator[Row]:
     """Yield bars between two frogs of which less than a tie space is left whole."""
     for bar in bars_between_frogs(work):
         if bar.whole < work.spec.ties.switch_spacing:
-            left = f"{fine_of(work, bar.whole)} of {fine_of(work, bar.length, bracket='=')} left whole"
-            yield (", ".join(dict.fromkeys(bar.frogs)), bar.id, left, "-", "-", "-")
+            yield (
+                f"{bar.id} between {' and '.join(dict.fromkeys(bar.frogs))}: {fine_of(work, bar.whole)} of "
+                f"{fine_of(work, bar.length, bracket='=')} stays whole."
+            )
