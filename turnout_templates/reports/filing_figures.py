@@ -12,6 +12,9 @@ from turnout_templates.trackwork.knuckles import FrogEnd, cut_depth, heel_of, kn
 from turnout_templates.trackwork.metal import BarMetal, FiledPlace
 from turnout_templates.trackwork.model import Frog, Ring, Trackwork
 
+_NOTHING = 1e-9
+"""Shorter filings than this (mm) are none: at right angles every end is square."""
+
 
 def frog_filing_figures(work: Trackwork, frog: Frog, fits: tuple[Fit, ...]) -> Figures:
     """Return what is filed at a frog, by its `fits`, and the places and lengths that go with it."""
@@ -41,7 +44,7 @@ def fit_figures(work: Trackwork, fit: Fit) -> Figures:
         "against": owner_figures(fit.against),
         "from_mm": fit.end,
         "to_mm": fit.whole,
-        "length_mm": fit.length,
+        "length_mm": fit.length if side_of(fit) and fit.length > _NOTHING else None,
         "tip": point_figures(path.point_at(fit.end, fit.owner.face.offset)),
     }
 

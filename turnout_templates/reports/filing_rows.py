@@ -13,8 +13,8 @@ from turnout_templates.units import format_clearance, format_degrees
 
 _HEAD: Row = ("frog", "bar", "its end", "angle", "over", "from")
 _EXPLAINED = (
-    "Points, splices and noses are filed on the outer side of the head, at the angle to the gauge face. From: how far from "
-    "the theoretical point the bar's gauge face ends."
+    "Points, splices and noses are filed on the outer side of the head, at the angle to the gauge face. From: how far "
+    "from the theoretical point the bar's gauge face ends."
 )
 
 
