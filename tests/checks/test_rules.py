@@ -259,3 +259,37 @@ def test_what_is_advised_is_enough() -> None:
     # 20.34 mm are 25.6/32 in: 26/32.
     assert "a straight of 13/16 in (20.6 mm)." in short.sentence("in")
     assert found("curve-before-heel", heel(13 / 16 * 25.4)) == []
+
+
+CLOSE = """
+    a: {{gauges: [standard], path: [straight: 300]}}
+    b: {{gauges: [standard, narrow], common_rail: left, start: {{x: 120, y: -60, heading: {angle} deg}},
+    path: [straight: 200]}}
+"""
+
+
+def test_bars_between_frogs_that_leave_too_little() -> None:
+    """Two rails of b, g apart, cross one of a: its bar between two K at F is (g - f)/sin F long, f the groove.
+
+    Head h is filed away over h/tan F at its nose and h tan(F/2) at its elbow.
+    """
+    clear = "{standard: %s, narrow: %s}" % (  # noqa: UP031
+        CLEAR.format(f=1.2, c=15.3, s=14.1, p=15.0),
+        CLEAR.format(f=1.2, c=9.3, s=8.1, p=9.0),
+    )
+
+    def told(rule: str, narrow: float, angle: float) -> list[Finding]:
+        gauges = f"standard: 16.5 mm, narrow: {narrow} mm"
+        return found(rule, CLOSE.format(angle=angle), gauges=gauges, clearances=clear)
+
+    # g = 2.5, F = 30 degrees: 2.6 mm long, of which 2.6 - 0.889/tan F - 0.889 tan(F/2) = 0.822 mm is whole.
+    (gone,) = told("bar-filed-away", 14.0, 30)
+    length, whole = gone.measured.sizes
+    assert length == pytest.approx(2.6, abs=1e-6) and whole == pytest.approx(0.822, abs=0.05)
+    assert gone.limit.sizes == (pytest.approx(0.889),)
+    # g = 3.5: 4.6 mm long with 2.8 mm whole; bent at its elbow into the rail that runs on.
+    assert told("bar-filed-away", 13.0, 30) == told("bar-short", 13.0, 30) == []
+    # At 60 degrees nothing is bent: (3.5 - 1.2)/sin F = 2.656 mm at the K, and no tie space (20 in) is so short.
+    short = told("bar-short", 13.0, 60)
+    assert min(abs(finding.measured.sizes[0] - 2.656) for finding in short) < 1e-3
+    assert short[0].limit.sizes == (pytest.approx(20 * 25.4 / 87.1),)

@@ -29,8 +29,16 @@ NAMES = {
     "remedy",
     "sentence",
     "source",
+    "bar",
+    "bars",
+    "at",
+    "parts",
+    "outline",
+    "whole",
+    "filed",
 }
-"""Names and sentences: they follow the order of things or carry rounded figures, and are not compared."""
+"""Names and sentences: they follow the order of things or carry rounded figures, and are not compared. Nor are regions
+of flattened curves, whose corners lie where the flattening puts them; sweeps hold those."""
 PLACE = 1e-6  # mm
 TURN = math.degrees(1e-9)
 
@@ -76,7 +84,7 @@ def mirrored_figures(figures: Figures) -> Figures:
 
 def enlarged_figures(figures: Figures, by: float) -> Figures:
     """Return the figures with every length multiplied."""
-    lengths = {"straight", "ends", "radii_mm", "radius_mm", "stations_mm"}
+    lengths = {"straight", "end", "ends", "radii_mm", "radius_mm", "stations_mm"}
     stations = set(figures["routes"])
 
     def change(key: str, value: Any) -> Any:

@@ -107,6 +107,27 @@ def test_it_is_eight_plain_characters_and_stays_what_it_was() -> None:
 FINGERPRINT_OF_PLAIN = "7ntldhwe"
 
 
+def test_a_depth_counts_where_the_spec_states_it_and_not_where_a_standard_does() -> None:
+    """The two tables give HO .025 and .028 in; all else that they give is stated here."""
+    own = "flangeway: 1.2 mm, check_gauge: 15.4 mm, span: 14.2 mm, point_spread: 14.9 mm"
+    head = "spec: 1\nname: x\nscale: HO\nunits: mm\nturnout: {hand: left, frog: 6}\ntrack_standard: "
+    alone, newer, older, stated = (
+        head + f"{{{before}standard: {{{own}{more}}}}}\n"
+        for before, more in (
+            ("", ""),
+            ("from: NMRA S-3.2 (2010), ", ""),
+            ("from: NMRA S-3.2 (older), ", ""),
+            ("", ", flangeway_depth: 0.7 mm"),
+        )
+    )
+    depths = [
+        read_spec(text, file="a.yaml", folder=None).spec.gauges["standard"] for text in (alone, newer, older, stated)
+    ]
+    assert [gauge.depth for gauge in depths] == [None, pytest.approx(0.635), pytest.approx(0.7112), 0.7]
+    assert depths[3].depth_source == "given in the spec" and depths[0].depth_source == ""
+    assert fingerprint(alone) == fingerprint(newer) == fingerprint(older) != fingerprint(stated)
+
+
 def test_the_order_of_keys_does_not_matter() -> None:
     lines = TWO_GAUGES.splitlines()
     head, routes = lines[:6], lines[6:]

@@ -52,7 +52,7 @@ ONE_MISTAKE = [
     (T, ("NMRA S-3.2 (2010)", "{from: NEM, narrow: {}}"), 5, 24, "track_standard > from", "name of a track standard"),
     (T, ("NMRA S-3.2 (2010)", "{from: NEM 110, x: {}}"), 5, 33, "track_standard > x", 'This spec has no gauge "x".'),
     (T, ("NMRA S-3.2 (2010)", "{from: NEM 110, narrow: {gap: 1 mm}}"), 5, 42, "track_standard > narrow > gap",
-     "Known here: flangeway, check_gauge, span, point_spread."),
+     "Known here: flangeway, check_gauge, span, point_spread, flangeway_depth."),
     (T, ("NMRA S-3.2 (2010)", "{from: NEM 110, narrow: {span: 10 mm}}"), 5, 48, "track_standard > narrow > span",
      "The span is not less than the check gauge"),
     (T, ("NMRA S-3.2 (2010)", "{from: NEM 110, narrow: {flangeway: 11 mm}}"), 5, 53, "track_standard > narrow > flangeway",

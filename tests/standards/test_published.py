@@ -63,6 +63,33 @@ def test_nem_rows(gauge: str, flangeway: str, check: str, span: str, spread: str
 
 
 @pytest.mark.parametrize(
+    ("standard", "gauge", "inches"),
+    [
+        ("NMRA S-3.2 (2010)", "HO", ".025"),
+        ("NMRA S-3.2 (2010)", "HOn3", ".023"),  # that of Sn2, whose row it falls back to
+        ("NMRA S-3.2 (2010)", "O", ".045"),
+        ("NMRA S-3.2 (older)", "HO", ".028"),
+        ("NMRA S-3.1", "Proto:48", ".026"),
+        ("NMRA RP-3", "N", ".020"),
+    ],
+)
+def test_the_depth_of_flangeways(standard: str, gauge: str, inches: str) -> None:
+    """H min, typed again from the tables."""
+    assert clearances(standard, gauge).depth == Fraction(inches) * INCH
+
+
+@pytest.mark.parametrize(("gauge", "depth"), [("Z", "0.6"), ("N", "0.9"), ("TT", "1"), ("H0", "1.2")])
+def test_the_depth_of_flangeways_of_the_nem(gauge: str, depth: str) -> None:
+    assert clearances("MOROP NEM 110 (2009)", gauge).depth == Fraction(depth)
+
+
+def test_a_depth_that_no_document_states_is_none() -> None:
+    """The older S-3.2 was read without H for No. 1, and full-size practice has none."""
+    assert track.clearances_for("NMRA S-3.2 (older)", "No.1", Fraction("1.766") * INCH, Fraction(32)).depth is None
+    assert track.clearances_for("prototype", None, Fraction("56.5") * INCH, Fraction(1)).depth is None
+
+
+@pytest.mark.parametrize(
     ("degrees", "feet"),
     [(6, 955), (10, 574), (12, 478), (16, 359)],  # MIL-HDBK-1005/6: degree to radius, rounded, chord definition
 )

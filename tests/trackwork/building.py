@@ -179,6 +179,24 @@ def gap_at(frog: Frog, owner: RouteFace) -> tuple[float | None, float]:
     return frog.noses[i], far
 
 
+def splice_of(work: Trackwork, frog: Frog) -> float | None:
+    """Return where a V's second face leaves the outer edge of the head on its first, None where it never does.
+
+    On lines sampled finely: the first place from the frog's point on where the two heads begin to lie side by side.
+    """
+    first, second = (work.layout.route(owner.route) for owner in (frog.first, frog.second))
+    face = frog.first.face
+    whole = Parallel(first.path, face.offset + face.outward * work.spec.rail.head, 0.0, first.path.length)
+    edge = LineString(flatten(whole, sagitta=1e-4))
+    line = face_line(work, frog.second, 0.0, second.path.length)
+    way = frog.heel_directions[1]
+    meetings = [
+        nearest_station(second.path, (p.x, p.y))[0] for p in shapely.get_parts(edge.intersection(line)).tolist()
+    ]
+    beyond = [station for station in meetings if (station - frog.t) * way > -work.spec.rail.head]
+    return min(beyond, key=lambda station: abs(station - frog.t), default=None)
+
+
 def is_thin(region: BaseGeometry, thickness: float) -> bool:
     """Say whether a region is nowhere thicker than that (mm)."""
     return bool(region.buffer(-thickness / 2).is_empty)

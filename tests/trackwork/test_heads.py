@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import math
-
 import pytest
 import shapely
 from shapely.geometry import LineString, Polygon
-from shapely.geometry import Point as Spot
 from trackwork.building import (
     THIN,
     all_faces,
@@ -19,6 +16,7 @@ from trackwork.building import (
     is_thin,
     overlaps,
     plain,
+    splice_of,
     station_beside,
 )
 from trackwork.sites import N_KEYS, SITES, two_gauge
@@ -32,20 +30,9 @@ def work(request: pytest.FixtureRequest) -> Trackwork:
     return built(routes, **keys)
 
 
-def test_no_two_heads_overlap_but_at_their_frog(work: Trackwork) -> None:
-    """The halves of a V lie on each other until they stand two heads apart; rails that cross at a K are bent into one.
-
-    Points are filed to lie against their stock rails, not on them.
-    """
-    for a, b, common in overlaps(work):
-        reaches = [
-            # Faces at the angle F are two heads apart at head/sin(F/2) from where they cross; a tenth more for curves.
-            (frog, 1.1 * work.spec.rail.head / math.sin(frog.angle / 2) + 0.1)
-            for frog in work.frogs
-            if {frog.first, frog.second} == {a.owner, b.owner}
-        ]
-        corners = [Spot(corner) for corner in shapely.get_coordinates(common)]
-        assert any(all(Spot(frog.point).distance(c) < reach for c in corners) for frog, reach in reaches), (a, b)
+def test_no_two_heads_overlap(work: Trackwork) -> None:
+    """Points lie against their stock rails, spliced bars against the point of a V, and elbows are mitred."""
+    assert [(a.owner.label, b.owner.label, common.area) for a, b, common in overlaps(work)] == []
 
 
 def pairs_behind(work: Trackwork) -> dict[tuple[RouteFace, RouteFace], PointRail]:
@@ -90,14 +77,18 @@ def test_a_gauge_face_is_missing_at_frogs_only(work: Trackwork) -> None:
             if nose is None:
                 onward = frog.heel_directions[(frog.first, frog.second).index(owner)]
                 nose = stretch.low if onward > 0 else stretch.high
-            allowed.append(LineString([(min(nose, far) - 1e-3, 0), (max(nose, far) + 1e-3, 0)]))
+            if frog.kind == "V" and owner == frog.second:
+                spliced = splice_of(work, frog)
+                assert spliced is not None
+                far = spliced
+            allowed.append(LineString([(min(nose, far) - 3e-3, 0), (max(nose, far) + 3e-3, 0)]))
         there = [LineString([(low, 0), (high, 0)]) for low, high in head.faces]
         missing = LineString([(stretch.low, 0), (stretch.high, 0)]).difference(shapely.union_all(there))
         assert missing.difference(shapely.union_all(allowed)).length < 1e-3, (head.rail, owner.label)
         # And it is missing there: no face reaches into a gap.
         for gap in allowed:
             inside = gap.intersection(LineString([(stretch.low, 0), (stretch.high, 0)]))
-            assert shapely.union_all(there).intersection(inside).length < 3e-3, (head.rail, owner.label)
+            assert shapely.union_all(there).intersection(inside).length < 7e-3, (head.rail, owner.label)
 
 
 def test_a_face_lies_on_the_metal_of_its_head(work: Trackwork) -> None:

@@ -23,13 +23,13 @@ _NEWTON_STEP = 1e-3
 """Step (mm) of the difference quotient in Newton's method."""
 _TANGENT = 1e-9
 """Directions that differ by less than this (rad) are one."""
-_TOE_HEADS = 2.5
+TOE_HEADS = 2.5
 """Toe length in heads of spread (common practice, no source; NMRA RP-12.7 lies between 2.2 and 2.6)."""
 
 
 def practical_toe(head: float, angle: float) -> float:
     """Return the toe length k = 2.5 head / (2 sin(F/2)) in mm of a frog of `angle` radians in rail of `head` mm."""
-    return _TOE_HEADS * head / (2.0 * math.sin(angle / 2))
+    return TOE_HEADS * head / (2.0 * math.sin(angle / 2))
 
 
 @dataclass(frozen=True, slots=True)

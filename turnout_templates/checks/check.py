@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from turnout_templates.checks.bars import check_short_bars
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.frogs import (
     check_frog_on_point,
@@ -57,6 +58,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_wings,
     check_frog_on_point,
     check_heel_curve,
+    check_short_bars,
     check_points_apart,
     check_gauge_max,
     check_widened_ends,

@@ -10,11 +10,9 @@ from turnout_templates.alignment.model import View, Way
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Size, at_least, clearance, phrase
 from turnout_templates.geometry.pose import Point
+from turnout_templates.trackwork.knuckles import HEEL_HEADS
 from turnout_templates.trackwork.model import Frog, PointRail, RouteFace, Trackwork, Unguarded
 
-_HEEL_HEADS = 3.8
-"""Spread at a frog's heel in heads: NMRA RP-12.7, No. 6: heel spread 0.107 in with the 0.028 in head of code 55
-rail. That the table is for code 55 is our reading, not printed in it."""
 _ROUNDING = 1e-6
 
 
@@ -150,7 +148,7 @@ def check_heel_curve(work: Trackwork) -> Iterator[Finding]:
         if frog.kind != "V" or way is None:
             continue
         route = work.layout.route(frog.second.route)
-        needed = _HEEL_HEADS * work.spec.rail.head / (2 * math.sin(frog.angle / 2))
+        needed = HEEL_HEADS * work.spec.rail.head / (2 * math.sin(frog.angle / 2))
         if abs(route.path.curvature_at(frog.t - way * 1e-3)) > 0.0:
             continue
         view = View(route, way)
@@ -162,7 +160,7 @@ def check_heel_curve(work: Trackwork) -> Iterator[Finding]:
                 f"{frog.id}, heel on {frog.second.route}",
                 frog.point,
                 phrase("only ", Size(straight), " is straight after the theoretical point"),
-                phrase(Size(needed), f" to the heel, where the faces are {_HEEL_HEADS} heads apart"),
+                phrase(Size(needed), f" to the heel, where the faces are {HEEL_HEADS} heads apart"),
                 "NMRA RP-13.5 (gauge line straight from toe to heel) with the heel spread of RP-12.7 No. 6",
                 phrase("Begin the curve with a straight of ", at_least(needed), "."),
             )

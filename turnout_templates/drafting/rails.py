@@ -24,6 +24,7 @@ def draw_rails(work: Trackwork) -> Iterator[Item]:
         yield from _edges(work, head)
     for bar in work.bars:
         yield from _faces(work, bar)
+    yield from _filed_sides(work)
 
 
 def _region(ring: Ring, fill: Fill, stroke: Stroke, layer: str, part: str) -> RegionItem:
@@ -42,6 +43,16 @@ def _faces(work: Trackwork, bar: Bar) -> Iterator[Item]:
     for stretch in bar.stretches:
         face = _lines(work, stretch.owner, stretch.low, stretch.high)
         yield PathItem(face, styles.FACE, styles.RAILS, bar.id)
+
+
+def _filed_sides(work: Trackwork) -> Iterator[Item]:
+    """Yield the other route's gauge face where the bar that carries the point of a V is filed to it."""
+    spliced = {fit.frog: fit for fit in work.fits if fit.what == "spliced"}
+    for point in (fit for fit in work.fits if fit.what == "point"):
+        frog, other = work.frog(point.frog), spliced.get(point.frog)
+        if point.bar is not None and other is not None and frog.practical_stations is not None:
+            low, high = sorted((frog.practical_stations[1], other.end))
+            yield PathItem(_lines(work, other.owner, low, high), styles.FACE, styles.RAILS, point.bar)
 
 
 def _lines(work: Trackwork, owner: RouteFace, low: float, high: float, out: float = 0.0) -> tuple[Segment, ...]:

@@ -8,13 +8,18 @@ from __future__ import annotations
 import math
 
 from turnout_templates.checks.finding import Finding
+from turnout_templates.reports.filing_figures import bar_filing_figures, contact_figures, frog_filing_figures
 from turnout_templates.reports.frog_figures import frog_figures, guard_figures, wing_figures
 from turnout_templates.reports.places import Figures, point_figures
 from turnout_templates.reports.polarity_figures import polarity_figures
 from turnout_templates.reports.rail_figures import bar_figures
 from turnout_templates.reports.route_figures import route_figures
 from turnout_templates.reports.switch_figures import switch_figures
+from turnout_templates.spec.model import Gauge
+from turnout_templates.trackwork.contacts import bar_ends
 from turnout_templates.trackwork.feeds import frogs_at_ends
+from turnout_templates.trackwork.fits import Fit
+from turnout_templates.trackwork.metal import metal_of_bars
 from turnout_templates.trackwork.model import Tie, Trackwork
 from turnout_templates.units import Unit
 
@@ -25,22 +30,42 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
     """Return all figures of `work` and its `findings` as values that JSON can hold, in full precision."""
     spec = work.spec
     at_ends = frogs_at_ends(work)
+    metal = metal_of_bars(work.heads, work.bars)
+    ends = bar_ends(work.rails, work.switches, work.bars, work.fits)
+    fits: dict[str, list[Fit]] = {frog.id: [] for frog in work.frogs}
+    for fit in work.fits:
+        fits[fit.frog].append(fit)
     return {
         "format": FORMAT,
         "name": spec.name,
         "fingerprint": spec.fingerprint,
         "scale_ratio": spec.scale.ratio,
-        "gauges": {name: {"width_mm": gauge.width, "source": gauge.source} for name, gauge in spec.gauges.items()},
+        "gauges": {name: _gauge(gauge) for name, gauge in spec.gauges.items()},
         "rail": {"name": spec.rail.name, "head_mm": spec.rail.head, "base_mm": spec.rail.base},
         "routes": {route.name: route_figures(work, route) for route in work.layout},
         "switches": [switch_figures(work, switch) for switch in work.switches],
-        "frogs": [frog_figures(work, frog) for frog in work.frogs],
+        "frogs": [
+            {**frog_figures(work, frog), **frog_filing_figures(work, frog, tuple(fits[frog.id]))} for frog in work.frogs
+        ],
         "wings": [wing_figures(wing) for wing in work.wings],
         "guards": [guard_figures(guard) for guard in work.guards],
-        "rails": [bar_figures(work, bar, at_ends[bar.id]) for bar in work.bars],
+        "rails": [
+            {**bar_figures(work, bar, at_ends[bar.id]), **bar_filing_figures(work, metal[bar.id], ends[bar.id])}
+            for bar in work.bars
+        ],
+        "contacts": list(contact_figures(work)),
         "ties": [_tie(tie) for tie in work.ties],
         "polarity": polarity_figures(work),
         "findings": [_finding(finding, work.spec.units) for finding in findings],
+    }
+
+
+def _gauge(gauge: Gauge) -> Figures:
+    return {
+        "width_mm": gauge.width,
+        "source": gauge.source,
+        "flangeway_depth_mm": gauge.depth,
+        "flangeway_depth_source": gauge.depth_source or "not stated",
     }
 
 

@@ -9,6 +9,7 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.grouping import group_findings
 from turnout_templates.drafting.widening import widening_words
 from turnout_templates.reports.block import Block, Row
+from turnout_templates.reports.filing_rows import filing_block
 from turnout_templates.reports.frog_rows import frogs_block
 from turnout_templates.reports.legend import LEGEND, STUB_LEGEND
 from turnout_templates.reports.lengths import fine_of, length_of
@@ -26,6 +27,7 @@ def leading_blocks(work: Trackwork, findings: tuple[Finding, ...]) -> tuple[Bloc
         _findings(work, findings),
         switches_block(work),
         frogs_block(work),
+        filing_block(work),
         _ground(work),
         marks,
     ]
@@ -47,7 +49,8 @@ def _ground(work: Trackwork) -> Block:
         rows.append(
             f"Gauge {gauge.name}: {fine_of(work, gauge.width, 3)} ({gauge.width_source}){_widest(work, gauge)}; "
             "frog flangeway "
-            f"{fine_of(work, gauge.flangeway)}, guard flangeway {fine_of(work, gauge.guard_flangeway)}, check gauge "
+            f"{fine_of(work, gauge.flangeway)} wide and {_depth(work, gauge)}, "
+            f"guard flangeway {fine_of(work, gauge.guard_flangeway)}, check gauge "
             f"{fine_of(work, gauge.check_gauge)}, span at most {fine_of(work, gauge.span)} ({gauge.source})."
         )
     rail = spec.rail
@@ -58,6 +61,14 @@ def _ground(work: Trackwork) -> Block:
     rows.append(f"Ties: {spec.ties.source}.")
     rows += _radii(work)
     return Block("What this is drawn for", tuple(rows))
+
+
+def _depth(work: Trackwork, gauge: Gauge) -> str:
+    """Return how deep a gauge's flangeways are cut at least, with the source where that is another than the width's."""
+    if gauge.depth is None:
+        return "of a depth that is not stated"
+    source = "" if gauge.depth_source == gauge.source else f" ({gauge.depth_source})"
+    return f"at least {fine_of(work, gauge.depth)} deep{source}"
 
 
 def _widest(work: Trackwork, gauge: Gauge) -> str:

@@ -19,9 +19,11 @@ CURVATURE_QUANTUM = Fraction(1, 10**15)
 _UNMEANT = frozenset({"name", "revision", "notes", "units", "text", "fingerprint", "track_standard"})
 _LATER = frozenset({"lead", "bend_curvature"})
 """Keys that came after the first prints: left out they mean what those prints mean, and keep their fingerprint."""
-_UNMEANT_INSIDE = frozenset({"source", "width_source", "number", "max_width", "max_width_source"})
-"""Where a figure comes from; the frog number as it was stated, which the angle says already; and the widest
-that the gauge may be, which moves no rail."""
+_UNMEANT_INSIDE = frozenset(
+    {"source", "width_source", "number", "max_width", "max_width_source", "standard_depth", "depth_source"}
+)
+"""Where a figure comes from; the frog number as it was stated, which the angle says already; and what the document of
+the clearances says of the widest gauge and of the depth of flangeways, which move no rail."""
 
 
 def fingerprint_of(spec: Spec) -> str:

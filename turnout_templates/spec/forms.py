@@ -127,6 +127,7 @@ class ClearanceForm(Form):
     check_gauge: s.Size | None = Field(default=None, description="from the face beside the frog's point to the guard's")
     span: s.Size | None = Field(default=None, description="the most that guard face and wing face may be apart")
     point_spread: s.Size | None = Field(default=None, description="the most that backs of open point and stock may be")
+    flangeway_depth: s.Size | None = Field(default=None, description="the least depth of a groove; may stay unsaid")
 
 
 class TrackStandardForm(Worded):
@@ -186,7 +187,7 @@ class SpecForm(Form):
     )
     track_standard: Annotated[TrackStandardForm, one_word(TrackStandardForm, reader=_standard_name)] | None = Field(
         default=None,
-        description="a published standard by name, or gauge -> {flangeway, check_gauge, span, point_spread}",
+        description="a published standard by name, or gauge -> {flangeway, check_gauge, span, point_spread} and depth",
     )
     rail: Annotated[RailForm, one_word(RailForm, reader=_rail_name)] | None = Field(
         default=None, description="a rail by name, such as code 70, or {height, head, base}"

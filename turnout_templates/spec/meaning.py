@@ -73,6 +73,7 @@ def _gauge(
     keys = ("flangeway", "check_gauge", "span", "point_spread")
     said = {} if own is None else {key: value for key in keys if (value := getattr(own, key)) is not None}
     figures = {key: said.get(key, float(getattr(table, key))) for key in keys}
+    depth, depth_source = _depth(form, own, table)
     gauge = model.Gauge(
         name=name,
         width=float(ground_gauge.width),
@@ -80,11 +81,26 @@ def _gauge(
         width_source=ground_gauge.source,
         max_width=None if table.gauge_max is None else float(table.gauge_max),
         max_width_source=table.source,
+        flangeway_depth=None if own is None else own.flangeway_depth,
+        standard_depth=depth,
+        depth_source=depth_source,
         **figures,
     )
     if said:
         _check_clearances(gauge, ("track_standard", name), complaints)
     return gauge
+
+
+def _depth(form: forms.SpecForm, own: forms.ClearanceForm | None, table: Clearances) -> tuple[float | None, str]:
+    """Return what the standard in force says of the depth of a flangeway, and the source of the depth that holds.
+
+    Clearances that name no standard to take the rest from have no depth but their own.
+    """
+    alone = own is not None and form.track_standard is not None and not form.track_standard.from_
+    depth = None if alone or table.depth is None else float(table.depth)
+    if own is not None and own.flangeway_depth is not None:
+        return depth, "given in the spec"
+    return depth, "" if depth is None else table.source
 
 
 def _clearance_source(table: Clearances, said: dict[str, float], keys: tuple[str, ...]) -> str:

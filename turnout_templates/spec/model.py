@@ -49,6 +49,8 @@ class Gauge:
     `width - check_gauge`; `span` is the most that guard face and wing face may be apart; `point_spread` is the most
     that the backs of open point and stock face may be apart. `source` names the document of the clearances.
     `max_width` is the widest that the document named by `max_width_source` lets the gauge be, None where none was read.
+    `flangeway_depth` is the least depth of a flangeway where the spec states it, `standard_depth` what the document
+    named by `depth_source` says of it, None where it says nothing.
     """
 
     name: str
@@ -61,6 +63,14 @@ class Gauge:
     width_source: str
     max_width: float | None = None
     max_width_source: str = ""
+    flangeway_depth: float | None = None
+    standard_depth: float | None = None
+    depth_source: str = ""
+
+    @property
+    def depth(self) -> float | None:
+        """How deep a flangeway is at least (mm): as the spec says, else the standard's; None where neither does."""
+        return self.standard_depth if self.flangeway_depth is None else self.flangeway_depth
 
     @property
     def guard_flangeway(self) -> float:

@@ -19,6 +19,7 @@ note 5 asks for F max in curves from 30 to 42 gauges and for less in wider ones;
 electrical P is the smaller: backs of wheels must not touch an open point of the other polarity.
 
 The widest that the gauge itself may be is G at its upper tolerance or G max; the table of full-size practice has none.
+The least depth of a flangeway is H min of every table that has the column; where a row lacks it, it is not stated.
 
 A gauge for which the named standard has no complete row falls back, and says so, to a row of the same gauge (within
 `SAME_GAUGE`): of the same document, then NEM 110, S-3.2 (2010), S-3.2 (older), RP-3 and S-3.1. Where none has it, the
@@ -64,6 +65,8 @@ _COLUMNS: dict[str, tuple[str, str, str, str, tuple[str, ...]]] = {
     NEM_110: ("G", "F_max", "C_min", "S_max", ("E_max",)),
     PROTOTYPE: ("G", "F", "C", "S", ("P",)),
 }
+_DEPTH = "H_min"
+"""The column of the least depth of a flangeway."""
 _GAUGE_MAX = {NMRA_2010: "G", PROTOTYPE: ""}
 """The column of the widest gauge, where it is not G_max; the prototype's table has none."""
 
@@ -72,7 +75,8 @@ _GAUGE_MAX = {NMRA_2010: "G", PROTOTYPE: ""}
 class Clearances:
     """What wheels need, in mm: frog `flangeway`, `check_gauge`, `span`, `point_spread`; and the `source`.
 
-    `gauge_max` is the widest that the same document lets the gauge be, None where it says nothing of that.
+    `gauge_max` is the widest that the same document lets the gauge be, and `depth` the least that a flangeway is deep;
+    None where it says nothing of that.
     """
 
     flangeway: Fraction
@@ -81,6 +85,7 @@ class Clearances:
     point_spread: Fraction
     source: str
     gauge_max: Fraction | None = None
+    depth: Fraction | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +164,12 @@ def _in_proportion(standard: str, gauge: str | None, width: Fraction) -> Clearan
         f"in proportion from {figures.source}"
     )
     return Clearances(
-        figures.flangeway * by, figures.check_gauge * by, figures.span * by, figures.point_spread * by, source
+        figures.flangeway * by,
+        figures.check_gauge * by,
+        figures.span * by,
+        figures.point_spread * by,
+        source,
+        depth=None if figures.depth is None else figures.depth * by,
     )
 
 
@@ -200,6 +210,7 @@ def _track_row(standard: str, table: Table, row: Row) -> _TrackRow | None:
         spreads[0],
         source if known == "read" else f"{source} ({known})",
         _upper(table, row, _GAUGE_MAX.get(standard, "G_max")),
+        table.size(row, _DEPTH),
     )
     return _TrackRow(row["name"], row.get("ratio"), gauge, figures)
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Literal
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.nearest import nearest_station
+from turnout_templates.trackwork.fits import Joint
 from turnout_templates.trackwork.model import Bar, FiledHead, Frog, Rail, RouteFace, Stretch
 
 Role = Literal["stock rail", "point and closure rail", "closure rail", "frog rail", "running rail", "swinging rail"]
@@ -15,13 +16,20 @@ _JOINS = 1e-4
 
 
 def cut_bars(
-    layout: Layout, rails: tuple[Rail, ...], heads: tuple[FiledHead, ...], frogs: tuple[Frog, ...]
+    layout: Layout,
+    rails: tuple[Rail, ...],
+    heads: tuple[FiledHead, ...],
+    frogs: tuple[Frog, ...],
+    joints: Mapping[str, Joint],
 ) -> tuple[Bar, ...]:
-    """Return the bars of all rails in the order of the rails, ids R1, R2a, R2b ... where a rail falls into several."""
+    """Return the bars of all rails in the order of the rails, ids R1, R2a, R2b ... where a rail falls into several.
+
+    `joints` tells by frog where a bar begins that is spliced to the point.
+    """
     by_rail: dict[str, list[FiledHead]] = {}
     for head in heads:
         by_rail.setdefault(head.rail, []).append(head)
-    ends = _Ends(layout, rails, frogs)
+    ends = _Ends(layout, rails, frogs, joints)
     bars = []
     for rail in rails:
         pieces = list(_pieces(by_rail.get(rail.id, [])))
@@ -35,7 +43,9 @@ def cut_bars(
 class _Ends:
     """Where rails end for a frog, and where points lie behind them: what tells the role of a bar."""
 
-    def __init__(self, layout: Layout, rails: tuple[Rail, ...], frogs: tuple[Frog, ...]) -> None:
+    def __init__(
+        self, layout: Layout, rails: tuple[Rail, ...], frogs: tuple[Frog, ...], joints: Mapping[str, Joint]
+    ) -> None:
         self.beside: dict[RouteFace, list[float]] = {}
         for point in (point for rail in rails for point in rail.points):
             tip = layout.route(point.owner.route).path.point_at(point.tip, point.owner.face.offset)
@@ -48,7 +58,8 @@ class _Ends:
         self.noses: set[tuple[RouteFace, float]] = set()
         for frog in frogs:
             owners = (frog.first, frog.second)
-            self.points |= {(o, round(s, 3)) for o, s in zip(owners, frog.practical_stations or (), strict=False)}
+            fits = joints[frog.id].fits
+            self.points |= {(fit.owner, round(fit.end, 3)) for fit in fits if fit.what in ("point", "spliced")}
             self.noses |= {(o, round(s, 3)) for o, s in zip(owners, frog.noses, strict=True) if s is not None}
 
     def role(self, rail: Rail, piece: list[Stretch], *, begins: bool, ends_it: bool) -> Role:

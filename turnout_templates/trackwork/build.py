@@ -5,6 +5,7 @@ from __future__ import annotations
 from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.bars import cut_bars
+from turnout_templates.trackwork.contacts import BarsOnFaces, find_contacts, fit_bars
 from turnout_templates.trackwork.cutting import Filing, file_heads
 from turnout_templates.trackwork.field import Field
 from turnout_templates.trackwork.frogs import find_frogs
@@ -41,12 +42,17 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     field.add("a wing rail", [wing.ring for wing in wings])
     guards, unguarded = lay_guards(field, frogs, switches)
     refuse_widened_turnouts(layout, filing, switches, frogs, wings, guards, spec.units)
+    bars = cut_bars(layout, rails, heads, frogs, filing.joints)
+    on_faces = BarsOnFaces(bars)
+    fits = fit_bars(filing, frogs, on_faces, wings)
     return Trackwork(
         spec=spec,
         layout=layout,
         rails=rails,
         heads=heads,
-        bars=cut_bars(layout, rails, heads, frogs),
+        bars=bars,
+        fits=fits,
+        contacts=find_contacts(filing, on_faces, fits, wings, switches),
         switches=switches,
         frogs=frogs,
         wings=wings,

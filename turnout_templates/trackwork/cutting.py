@@ -3,7 +3,7 @@
 Where a wheel of one route must pass a rail of another, the band of a flangeway beside the gauge face that the wheel
 follows is taken from that rail's head, over the whole overlap. A moving point is exempt against the rails outside it
 until a full flangeway has opened between them; there it is what is left of its head outside theirs. What has no gauge
-face left is gone.
+face left is gone. What bars take from each other where they are fitted together at a frog is told by `fits`.
 """
 
 from __future__ import annotations
@@ -24,8 +24,18 @@ from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.trackwork.behind import Behind, rails_in_front
+from turnout_templates.trackwork.fits import fit_frogs
 from turnout_templates.trackwork.frogs import flangeway_edge
-from turnout_templates.trackwork.model import FiledHead, Frog, Interval, PointRail, Rail, RouteFace, Stretch
+from turnout_templates.trackwork.model import (
+    FiledHead,
+    FiledPart,
+    Frog,
+    Interval,
+    PointRail,
+    Rail,
+    RouteFace,
+    Stretch,
+)
 from turnout_templates.trackwork.regions import merged, parts_of, rings_of, stations_of, strip, without
 
 _WHOLE = 0.02
@@ -46,17 +56,23 @@ class Band:
 
 
 class Filing:
-    """Everything needed to file heads: bands, exemptions by pair of faces, frogs by the faces that they lie on."""
+    """Everything needed to file heads: bands, exemptions by pair of faces, frogs by the faces that they lie on.
 
-    def __init__(self, layout: Layout, points: Sequence[PointRail], frogs: Sequence[Frog], head: float) -> None:
+    `joints` tells by frog how its bars are fitted; `behind` holds each pair of a point and a rail that it lies behind,
+    with the station on that rail beside which the point is clear of it.
+    """
+
+    def __init__(self, layout: Layout, points: Sequence[PointRail], frogs: tuple[Frog, ...], head: float) -> None:
         self.layout = layout
         self.head = head
+        self.joints = fit_frogs(layout, frogs, head)
         self.frogs: dict[RouteFace, list[Frog]] = {}
         for frog in frogs:
             self.frogs.setdefault(frog.first, []).append(frog)
             self.frogs.setdefault(frog.second, []).append(frog)
         self.cut_over: dict[tuple[RouteFace, RouteFace], Interval] = {}
         self.in_front: dict[RouteFace, list[RouteFace]] = {}
+        self.behind: list[tuple[Behind, float]] = []
         for pair in rails_in_front(layout, points, head):
             self._exempt_pair(pair)
         self.bands = tuple(self._bands())
@@ -70,6 +86,7 @@ class Filing:
         self._cut_from(pair.point, pair.outside, pair.clear, pair.way)
         self._cut_from(pair.outside, pair.point, beside, pair.way if math.cos(turn) > 0 else -pair.way)
         self.in_front.setdefault(pair.point, []).append(pair.outside)
+        self.behind.append((pair, beside))
 
     def _cut_from(self, cutter: RouteFace, cut: RouteFace, station: float, way: int) -> None:
         """Let the flangeway of one face cut the rail on another only from a station of its route, one `way`, on."""
@@ -138,8 +155,9 @@ def _file(filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace
     if rail.points_on(stretch):
         in_front = filing.in_front.get(stretch.owner, [])
         takers += [region for outside in in_front for region in whole.get(outside, [])]
-    blunt = [_before_practical(filing, frog, stretch) for frog in filing.frogs.get(stretch.owner, [])]
-    takers += [region for region in blunt if region is not None]
+    for frog in filing.frogs.get(stretch.owner, []):
+        taken = (_before_practical(filing, frog, stretch), filing.joints[frog.id].takers.get(stretch.owner))
+        takers += [region for region in taken if region is not None]
     faces = _faces(filing, stretch)
     cuts = [cut for region in takers for cut in parts_of(head.intersection(region))]
     if not cuts:
@@ -147,17 +165,26 @@ def _file(filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace
     left = head.difference(shapely.union_all(takers))
     zones = [stations_of(cut, route.path) for cut in cuts]
     filed = [_within(zone, stretch) for zone in merged(zones, 2 * _WHOLE)]
-    carried = shapely.union_all([LineString(flatten(_curve(route, stretch, i))) for i in faces])
+    lines = [(face, LineString(flatten(_curve(route, stretch, face)))) for face in faces]
+    carried = shapely.union_all([line for _, line in lines])
     scraps = [part for part in parts_of(left) if part.distance(carried) < _TOUCHES]
-    rings = [
-        ring
+    parts = [
+        FiledPart(_carrying(part, lines), zone, rings_of(part))
         for zone in filed
         for scrap in scraps
         for part in parts_of(scrap.intersection(_zone(filing, stretch, zone)))
-        for ring in rings_of(part)
     ]
     edges = without(_whole(stretch), filed)
-    return FiledHead(rail.id, stretch, tuple(faces), tuple(edges), tuple(filed), tuple(rings))
+    return FiledHead(rail.id, stretch, tuple(faces), tuple(edges), tuple(filed), tuple(parts))
+
+
+def _carrying(part: Polygon, lines: Sequence[tuple[Interval, LineString]]) -> Interval:
+    """Return the stations of the gauge face that a part of a head hangs on, of several the longest on it."""
+    near = [(face, line) for face, line in lines if part.distance(line) < _TOUCHES] if len(lines) > 1 else lines
+    if len(near) > 1:
+        grown = part.buffer(_TOUCHES)
+        return max(near, key=lambda pair: grown.intersection(pair[1]).length)[0]
+    return near[0][0] if near else min(lines, key=lambda pair: part.distance(pair[1]))[0]
 
 
 def _whole(stretch: Stretch) -> Interval:
@@ -193,7 +220,7 @@ def _faces(filing: Filing, stretch: Stretch) -> list[Interval]:
             continue
         holes += _in_band(curve, band, filing.cuts_over(band, stretch))
     for frog in filing.frogs.get(stretch.owner, []):
-        holes += _blunted(frog, stretch)
+        holes += _blunted(frog, stretch, filing.joints[frog.id].spliced(stretch.owner))
     return without(_whole(stretch), holes)
 
 
@@ -213,8 +240,8 @@ def _in_band(curve: Parallel, band: Band, over: Interval) -> Iterator[Interval]:
             yield low, high
 
 
-def _blunted(frog: Frog, stretch: Stretch) -> Iterator[Interval]:
-    """Yield the stations of a stretch that the blunting of a V takes from its gauge face."""
+def _blunted(frog: Frog, stretch: Stretch, spliced: float | None) -> Iterator[Interval]:
+    """Yield the stations of a stretch that the blunting of a V takes from its gauge face, or up to its splice."""
     if frog.practical_stations is None:
         return
     for owner, station, practical in (
@@ -222,7 +249,8 @@ def _blunted(frog: Frog, stretch: Stretch) -> Iterator[Interval]:
         (frog.second, frog.t, frog.practical_stations[1]),
     ):
         if owner == stretch.owner and stretch.low <= station <= stretch.high:
-            yield min(station, practical), max(station, practical)
+            begin = practical if spliced is None else spliced
+            yield min(station, begin), max(station, begin)
 
 
 def _before_practical(filing: Filing, frog: Frog, stretch: Stretch) -> Polygon | None:

@@ -38,9 +38,10 @@ def frogs_at_ends(work: Trackwork) -> dict[str, tuple[str | None, str | None]]:
     """
     places: dict[RouteFace, list[tuple[float, str]]] = {}
     for frog in work.frogs:
-        practical = frog.practical_stations or (None, None)
-        for owner, *found in zip((frog.first, frog.second), (frog.s, frog.t), frog.noses, practical, strict=True):
+        for owner, *found in zip((frog.first, frog.second), (frog.s, frog.t), frog.noses, strict=True):
             places.setdefault(owner, []).extend((at, frog.id) for at in found if at is not None)
+    for fit in work.fits:
+        places.setdefault(fit.owner, []).append((fit.end, fit.frog))
     return {bar.id: (_at(places, _begin(bar)), _at(places, _end(bar))) for bar in work.bars}
 
 

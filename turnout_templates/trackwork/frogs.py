@@ -148,15 +148,29 @@ def _practical(
 
     None where a face ends before that.
     """
-    distance = frog_point / (2.0 * math.sin(crossing.folded / 2))
-    for _ in range(20):
-        s = a.station_after(crossing.s, directions[0] * distance)
-        t = b.station_after(crossing.t, directions[1] * distance)
+    stations = stations_apart(a, b, (crossing.s, crossing.t), crossing.folded, directions, frog_point)
+    if stations is None:
+        return None
+    p, q = a.point_at(stations[0]), b.point_at(stations[1])
+    return ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2), stations
+
+
+def stations_apart(
+    a: Parallel, b: Parallel, at: tuple[float, float], angle: float, ways: tuple[int, int], width: float
+) -> tuple[float, float] | None:
+    """Return the stations of two faces that are `width` mm apart at equal distances from where they cross.
+
+    They cross at the stations `at` under `angle`; `ways` tells which way to go along each. None where a face ends
+    before, or where curves keep the two from ever being so far apart.
+    """
+    distance = width / (2.0 * math.sin(angle / 2))
+    for _ in range(60):
+        s = a.station_after(at[0], ways[0] * distance)
+        t = b.station_after(at[1], ways[1] * distance)
         if not a.low <= s <= a.high or not b.low <= t <= b.high:
             return None
-        p, q = a.point_at(s), b.point_at(t)
-        width = math.dist(p, q)
-        distance *= frog_point / width
-        if abs(width - frog_point) < 1e-12:
-            break
-    return ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2), (s, t)
+        found = math.dist(a.point_at(s), b.point_at(t))
+        if abs(found - width) < 1e-11:
+            return s, t
+        distance *= width / found
+    return None

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.model import Departure, LaidRoute, Layout, Way
@@ -17,6 +17,10 @@ from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import rectangle
 from turnout_templates.spec.model import Hand, Spec
 from turnout_templates.trackwork.circuit import Circuit
+
+if TYPE_CHECKING:
+    from turnout_templates.trackwork.contacts import Contact
+    from turnout_templates.trackwork.fits import Fit
 
 Ring = tuple[Point, ...]
 Interval = tuple[float, float]
@@ -113,11 +117,23 @@ class Rail:
 
 
 @dataclass(frozen=True, slots=True)
+class FiledPart:
+    """What is left of a head between the stations of `zone`: its outline, first, and those of holes in it.
+
+    `face` is the one of the head's `faces` that it hangs on.
+    """
+
+    face: Interval
+    zone: Interval
+    rings: tuple[Ring, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class FiledHead:
     """The head of a rail along one stretch after filing.
 
     `faces` are the stations between which the gauge face is there; `edges` those between which the outer edge of the
-    head is untouched; `filed` those over which the head is not whole; `rings` outline what is left of the head there.
+    head is untouched; `filed` those over which the head is not whole; `parts` are what is left of the head there.
     """
 
     rail: str
@@ -125,7 +141,12 @@ class FiledHead:
     faces: tuple[Interval, ...]
     edges: tuple[Interval, ...]
     filed: tuple[Interval, ...]
-    rings: tuple[Ring, ...]
+    parts: tuple[FiledPart, ...]
+
+    @property
+    def rings(self) -> tuple[Ring, ...]:
+        """The outlines of all that is left of the head where it is filed."""
+        return tuple(ring for part in self.parts for ring in part.rings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -307,13 +328,15 @@ class Tie:
 
 @dataclass(frozen=True, slots=True)
 class Trackwork:
-    """Everything that is to be built."""
+    """Everything that is to be built; `fits` says how bars are fitted at frogs, `contacts` which parts may touch."""
 
     spec: Spec
     layout: Layout
     rails: tuple[Rail, ...]
     heads: tuple[FiledHead, ...]
     bars: tuple[Bar, ...]
+    fits: tuple[Fit, ...]
+    contacts: tuple[Contact, ...]
     switches: tuple[Switch, ...]
     frogs: tuple[Frog, ...]
     wings: tuple[Wing, ...]

@@ -1,0 +1,50 @@
+"""Tell of each bar what is left of its head: where it is whole, and its outline wherever it is filed.
+
+Together these are all metal of the rails' heads: a whole head between two stations reaches from the gauge face outward
+by the width of the head, square to the route at both ends.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from turnout_templates.trackwork.model import Bar, FiledHead, FiledPart, Interval, RouteFace, Stretch
+from turnout_templates.trackwork.regions import without
+
+
+@dataclass(frozen=True, slots=True)
+class FiledPlace:
+    """What is left of a bar's head on the face `owner` where it is filed."""
+
+    owner: RouteFace
+    part: FiledPart
+
+
+@dataclass(frozen=True, slots=True)
+class BarMetal:
+    """The head of a bar: the stretches over which it is `whole`, and what is left of it where it is `filed`."""
+
+    whole: tuple[Stretch, ...]
+    filed: tuple[FiledPlace, ...]
+
+
+def metal_of_bars(heads: Sequence[FiledHead], bars: Sequence[Bar]) -> dict[str, BarMetal]:
+    """Return by bar what is left of its head."""
+    known: dict[tuple[RouteFace, Interval], FiledHead] = {}
+    for head in heads:
+        known.update({(head.stretch.owner, face): head for face in head.faces})
+    return {bar.id: _metal(known, bar) for bar in bars}
+
+
+def _metal(known: dict[tuple[RouteFace, Interval], FiledHead], bar: Bar) -> BarMetal:
+    whole: list[Stretch] = []
+    filed: list[FiledPlace] = []
+    for stretch in bar.stretches:
+        face = (stretch.low, stretch.high)
+        head = known[stretch.owner, face]
+        left = [Stretch(stretch.owner, low, high, stretch.way) for low, high in without(face, head.filed)]
+        parts = [FiledPlace(stretch.owner, part) for part in head.parts if part.face == face]
+        whole += left if stretch.way > 0 else reversed(left)
+        filed += parts if stretch.way > 0 else reversed(parts)
+    return BarMetal(tuple(whole), tuple(filed))
