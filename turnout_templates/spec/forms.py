@@ -163,7 +163,7 @@ class TiesForm(Form):
     overhang: s.Extra | None = Field(default=None, description="from a rail's gauge face to the tie's end")
     headblock_overhang: s.Extra | None = Field(default=None, description="what headblocks are longer by, at the throw")
     length_step: s.Size | None = Field(default=None, description="cut lengths are rounded up to a multiple of this")
-    gap: s.Size | None = Field(default=None, description="the least left between two ties, at their sides and ends")
+    gap: s.Size | None = Field(default=None, description="the least left between two ties, sides and ends; none unsaid")
     copper: s.Copper | None = Field(
         default=None,
         description="which ties are copper-clad: all, none, where soldered (only where a rail must be soldered), or "

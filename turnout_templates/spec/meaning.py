@@ -15,7 +15,6 @@ from turnout_templates.standards.rail import default_rail, rail_named
 from turnout_templates.standards.scales import unit_of_scale
 from turnout_templates.standards.track import Clearances, clearances_for, family_of
 
-_GAP_KNOWN = "gap a quarter of what ties at their spacing leave: common practice, no source"
 _ROUNDING = 1e-9
 """Lengths that differ by less than this (mm) are one."""
 
@@ -146,10 +145,8 @@ def _ties(form: forms.SpecForm, ground: Ground) -> model.TieRules:
         said += [name] if own is not None else []
     copper = given.copper if given is not None and given.copper is not None else "none" if ground.ratio == 1 else "all"
     orientation = given.orientation if given is not None and given.orientation is not None else "square"
-    gap = None if given is None else given.gap
-    known = usual.source if gap is not None else f"{usual.source}; {_GAP_KNOWN}"
-    said += ["gap"] if gap is not None else []
-    source = known if not said else f"{', '.join(said)} given in the spec, the rest {known}"
+    gap = given.gap if given is not None and given.gap is not None else 0.0
+    source = usual.source if not said else f"{', '.join(said)} given in the spec, the rest {usual.source}"
     return model.TieRules(**sizes, copper=copper, source=source, gap=gap, orientation=orientation)
 
 
@@ -162,11 +159,11 @@ def _check_ties(ties: model.TieRules, given: forms.TiesForm | None, complaints: 
             complaints.add(("ties", at), sentence, f"Give ties a {spacing} larger than their {width}.")
             return
     left = min(ties.spacing - ties.width, ties.switch_spacing - ties.switch_width)
-    if ties.least_gap > left + _ROUNDING:
+    if ties.gap > left + _ROUNDING:
         sentence = f"Ties at their spacing leave {units.format_mm(left)} between them, less than a gap of "
         complaints.add(
             ("ties", "gap"),
-            f"{sentence}{units.format_mm(ties.least_gap)}.",
+            f"{sentence}{units.format_mm(ties.gap)}.",
             "Give a smaller gap, or ties a larger spacing.",
         )
 

@@ -227,8 +227,6 @@ class Route:
 
 Copper = Literal["all", "every second", "every third", "every fourth", "where soldered", "none"]
 Orientation = Literal["square", "mean", "fanned"]
-GAP_SHARE = 0.25
-"""The least gap between ties, unsaid, as a share of the gap between ties at their spacing: common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,8 +236,8 @@ class TieRules:
     `width` and `thickness` are the section of a plain tie, `switch_width` that of a switch tie; `spacing` is from
     centre to centre on plain track and `switch_spacing` under switches and frogs; `overhang` is from a running
     rail's gauge face to the tie end; `headblock_overhang` the extra on the throwing side of each headblock;
-    `length_step` is what cut lengths are rounded up to; `gap` the least to be left between two ties, None where it is
-    not said. `orientation` tells how ties under two tracks are turned. `source` says where the figures come from.
+    `length_step` is what cut lengths are rounded up to; `gap` the least to be left between two ties, at their
+    sides and ends. `orientation` tells how ties under two tracks are turned. `source` says where the figures come from.
     """
 
     width: float
@@ -252,14 +250,8 @@ class TieRules:
     length_step: float
     copper: Copper
     source: str
-    gap: float | None = None
+    gap: float = 0.0
     orientation: Orientation = "square"
-
-    @property
-    def least_gap(self) -> float:
-        """The least in mm between two ties, sides and ends: unsaid, a share of what ties at their spacing leave."""
-        left = min(self.spacing - self.width, self.switch_spacing - self.switch_width)
-        return GAP_SHARE * left if self.gap is None else self.gap
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from turnout_templates.trackwork.cutting import Filing, file_heads
 from turnout_templates.trackwork.field import Field
 from turnout_templates.trackwork.frogs import find_frogs
 from turnout_templates.trackwork.guards import lay_guards
+from turnout_templates.trackwork.holding import Parts
 from turnout_templates.trackwork.model import PointRail, RouteFace, Trackwork
 from turnout_templates.trackwork.plain import refuse_widened_turnouts
 from turnout_templates.trackwork.polarity import tell_polarity
@@ -41,17 +42,20 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     field.add("a wing rail", [wing.ring for wing in wings])
     guards, unguarded = lay_guards(field, frogs, switches)
     refuse_widened_turnouts(layout, filing, switches, frogs, wings, guards, spec.units)
+    bars = cut_bars(layout, rails, heads, frogs)
+    ties, missing = lay_ties(spec, rails, bars, Parts(layout, spec.rail, switches, frogs, guards))
     return Trackwork(
         spec=spec,
         layout=layout,
         rails=rails,
         heads=heads,
-        bars=cut_bars(layout, rails, heads, frogs),
+        bars=bars,
         switches=switches,
         frogs=frogs,
         wings=wings,
         guards=guards,
         unguarded=unguarded,
-        ties=lay_ties(spec, layout, rails, switches),
+        ties=ties,
+        missing_ties=missing,
         circuit=tell_polarity(layout, switches, frogs),
     )

@@ -17,10 +17,12 @@ from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import rectangle
 from turnout_templates.spec.model import Hand, Spec
 from turnout_templates.trackwork.circuit import Circuit
+from turnout_templates.trackwork.joiners import Notch
 
 Ring = tuple[Point, ...]
 Interval = tuple[float, float]
 Switching = Literal["points", "stub", "fixed"]
+Role = Literal["plain", "switch", "headblock"]
 SAME_PLACE = 1e-6
 """Places that differ by less than this (mm) are one: tips at one station, faces with one offset."""
 
@@ -287,10 +289,13 @@ class Unguarded:
 
 @dataclass(frozen=True, slots=True)
 class Tie:
-    """A tie: `centre` in mm, `angle` of its long axis in radians, `length` and `width` in mm."""
+    """A tie: `centre` in mm, `angle` of its long axis in radians, `length` and `width` in mm.
+
+    `holds` names what it is there for; `loose` are the ids of bars that move on it and must not be soldered to it.
+    """
 
     id: str
-    role: Literal["plain", "switch", "headblock"]
+    role: Role
     material: Literal["wood", "copper-clad"]
     centre: Point
     angle: float
@@ -298,11 +303,24 @@ class Tie:
     width: float
     route: str
     station: float
+    holds: tuple[str, ...] = ()
+    loose: tuple[str, ...] = ()
+    notches: tuple[Notch, ...] = ()
 
     def corners(self) -> Ring:
         """Return the four corners, counter-clockwise."""
         half, side = self.length / 2, self.width / 2
         return rectangle(Pose(*self.centre, self.angle), half, half, side, side)
+
+
+@dataclass(frozen=True, slots=True)
+class MissingTie:
+    """A place that no tie holds: `what` is there, `at` which point, how far `away` (mm) a tie may lie and does lie."""
+
+    what: str
+    at: Point
+    away: float
+    limit: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -320,6 +338,7 @@ class Trackwork:
     guards: tuple[Guard, ...]
     unguarded: tuple[Unguarded, ...]
     ties: tuple[Tie, ...]
+    missing_ties: tuple[MissingTie, ...]
     circuit: Circuit
 
     def frog(self, name: str) -> Frog:
