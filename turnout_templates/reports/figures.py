@@ -5,8 +5,6 @@ The shape of these figures is a contract with other programs: names are added, n
 
 from __future__ import annotations
 
-import math
-
 from turnout_templates.checks.finding import Finding
 from turnout_templates.reports.frog_figures import frog_figures, guard_figures, wing_figures
 from turnout_templates.reports.places import Figures, point_figures
@@ -14,8 +12,9 @@ from turnout_templates.reports.polarity_figures import polarity_figures
 from turnout_templates.reports.rail_figures import bar_figures
 from turnout_templates.reports.route_figures import route_figures
 from turnout_templates.reports.switch_figures import switch_figures
+from turnout_templates.reports.tie_figures import tie_figures
 from turnout_templates.trackwork.feeds import frogs_at_ends
-from turnout_templates.trackwork.model import Tie, Trackwork
+from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.units import Unit
 
 FORMAT = 1
@@ -38,23 +37,9 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
         "wings": [wing_figures(wing) for wing in work.wings],
         "guards": [guard_figures(guard) for guard in work.guards],
         "rails": [bar_figures(work, bar, at_ends[bar.id]) for bar in work.bars],
-        "ties": [_tie(tie) for tie in work.ties],
+        "ties": [tie_figures(tie) for tie in work.ties],
         "polarity": polarity_figures(work),
         "findings": [_finding(finding, work.spec.units) for finding in findings],
-    }
-
-
-def _tie(tie: Tie) -> Figures:
-    return {
-        "id": tie.id,
-        "material": tie.material,
-        "role": tie.role,
-        "length_mm": tie.length,
-        "width_mm": tie.width,
-        **point_figures(tie.centre),
-        "angle_deg": math.degrees(tie.angle),
-        "route": tie.route,
-        "station_mm": tie.station,
     }
 
 

@@ -39,9 +39,14 @@ class Parts:
         return route.path.point_at(min(max(station, 0.0), route.path.length), owner.face.offset)
 
 
+SPACES = 0.55
+"""How far the middle of a tie may lie from what it holds, in tie spaces: half of one, and a little for what outer rails
+are longer in curves (common practice, no source)."""
+
+
 def bound(rules: TieRules) -> float:
-    """Return how far (mm) the middle of a tie may lie from a place that it holds: half a space, common practice."""
-    return max(rules.spacing, rules.switch_spacing) / 2
+    """Return how far (mm) the middle of a tie may lie from a place that it holds."""
+    return SPACES * max(rules.spacing, rules.switch_spacing)
 
 
 def places_to_hold(parts: Parts, rules: TieRules) -> Iterator[Held]:

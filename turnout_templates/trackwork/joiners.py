@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import Outline, rectangle
+from turnout_templates.spec.model import Hand
 
 JOINER_LENGTH = 5.0
 """Length of a rail joiner, in widths of the rail's base: common practice, no source."""
@@ -16,9 +17,11 @@ JOINER_WIDTH = 1.3
 
 @dataclass(frozen=True, slots=True)
 class Joint:
-    """A joint between two rails: `what` it is called, and the `pose` of the middle of the rail there."""
+    """A joint between two rails: `what` it is called, the face's `gauge` and `hand`, the `pose` of the rail."""
 
     what: str
+    gauge: str
+    hand: Hand
     pose: Pose
 
 
@@ -29,11 +32,16 @@ class Notch:
     In mm from the tie's centre: `low` to `high` along its long axis, `back` to `ahead` to the right of that.
     """
 
-    joint: str
+    joint: Joint
     low: float
     high: float
     back: float
     ahead: float
+
+    def middle(self, centre: Point, angle: float) -> Point:
+        """Return the middle of the notch in a tie with this `centre` and `angle` of the long axis."""
+        pose = Pose(*centre, angle).ahead((self.low + self.high) / 2)
+        return pose.beside(-(self.back + self.ahead) / 2)
 
     def outline(self, centre: Point, angle: float) -> Outline:
         """Return its corners on a tie with this `centre` and `angle` of the long axis."""
@@ -57,7 +65,7 @@ def notch_under(joint: Joint, tie: Pose, width: float, base: float) -> Notch | N
         return None
     side = JOINER_WIDTH * base / 2 / abs(across)
     at = sorted(along + (right + left) * forward / across for right in (back, ahead))
-    return Notch(joint.what, at[0] - side, at[1] + side, back, ahead)
+    return Notch(joint, at[0] - side, at[1] + side, back, ahead)
 
 
 _LEAST = math.radians(30)

@@ -19,8 +19,7 @@ def joints_of(parts: Parts) -> Iterator[Joint]:
             pose = route.path.pose_at(station)
             for face in route.faces:
                 middle = face.offset + face.outward * parts.rail.head / 2
-                what = f"{name} of {route.name}, {face.gauge} {face.hand}"
-                yield Joint(what, Pose(*pose.beside(middle), pose.heading))
+                yield Joint(f"{name} of {route.name}", face.gauge, face.hand, Pose(*pose.beside(middle), pose.heading))
 
 
 def notches_under(joints: Iterable[Joint], holders: Holders, rail: RailSection) -> dict[Tie, tuple[Notch, ...]]:

@@ -20,7 +20,7 @@ from turnout_templates.trackwork.tier import Tier
 
 _FOLLOWING = (5, 3, 2, 1)
 """So many ties on each side share in a shift, the more the better: common practice, no source."""
-_WELL_WITHIN = 0.97
+_WELL_WITHIN = 0.9
 """A tie that is moved comes so near, as a share of the bound, for what it lies askew and curves take of its way."""
 _LOOKED_AT = 5.0
 """Ties whose stations are further than this many spaces from a place's do not hold it, however askew they lie."""
@@ -76,11 +76,11 @@ class Holders:
         return held_by
 
     def hold(self, places: Sequence[Held]) -> Iterator[MissingTie]:
-        """Move or lay ties for the places that none holds; yield those where that cannot be."""
+        """Move or lay ties for the places that none holds, the furthest from any first; yield those that remain."""
         for held in places:
             if self.holder(held.at)[0] is not None:
                 self._note_held(held.at)
-        for held in places:
+        for held in sorted(places, key=lambda held: -self.holder(held.at)[1]):
             if self.holder(held.at)[0] is None:
                 if self._longer(held) or self._shifted(held.at) or self._one_more(held.at):
                     self._note_held(held.at)
