@@ -142,7 +142,7 @@ def _compare(want: Any, have: Any, path: str, place: float) -> None:
         if path.endswith("point_rails"):
             want, have = (sorted(v, key=lambda p: (p["route"], p["gauge"], p["hand"])) for v in (want, have))
         if path.endswith((".holds", ".loose")):
-            # What a tie holds is told by ids, which follow the order of things: what remains is what kind of place it is.
+            # Ids follow the order of things: what remains is of what kind each place is.
             want, have = (sorted({re.sub(r"[0-9]+[a-z]?", "", what) for what in told}) for told in (want, have))
         if path.endswith(".notches"):
             want, have = (sorted(v, key=lambda n: (n["joint"], n["gauge"], n["hand"])) for v in (want, have))

@@ -19,16 +19,21 @@ from turnout_templates.trackwork.model import Frog, Switch
 
 @dataclass(frozen=True, slots=True)
 class Fanned:
-    """A stretch of a route over which another comes to lean on it by `lean`: from `points` to `frog` (stations)."""
+    """A stretch of a route over which another comes to lean on it by `lean`: from `points` to `frog` (stations).
 
+    From the `tip`, where the routes part, to the points, the filed tip, they are taken to lie alike.
+    """
+
+    tip: float
     points: float
     frog: float
     lean: float
 
     def lean_at(self, station: float) -> float | None:
-        """Return the lean at a station of the route between points and frog, None elsewhere."""
-        share = (station - self.points) / (self.frog - self.points)
-        return share * self.lean if 0.0 <= share <= 1.0 else None
+        """Return the lean at a station of the route between tip and frog, None elsewhere."""
+        if not min(self.tip, self.frog) <= station <= max(self.tip, self.frog):
+            return None
+        return max(0.0, (station - self.points) / (self.frog - self.points)) * self.lean
 
 
 class Leaning:
@@ -44,10 +49,10 @@ class Leaning:
     def _add(self, layout: Layout, switch: Switch, on: tuple[str, float], other: tuple[str, float]) -> None:
         """Note how the second of two routes comes to lean on the first, whose stations at the frog are given."""
         one, another = layout.route(on[0]), layout.route(other[0])
-        points = nearest_station(one.path, switch.filed_tip.point)[0]
+        tip, points = (nearest_station(one.path, pose.point)[0] for pose in (switch.tip, switch.filed_tip))
         lean = folded(another.path.heading_at(other[1]) - one.path.heading_at(on[1]))
         if points != on[1]:
-            self._fanned.setdefault((one.name, another.name), []).append(Fanned(points, on[1], lean))
+            self._fanned.setdefault((one.name, another.name), []).append(Fanned(tip, points, on[1], lean))
 
     def lean(self, route: LaidRoute, station: float, other: LaidRoute, near: float) -> float:
         """Return how much `other`, at its station `near`, leans on `route` for a tie at `station`."""
