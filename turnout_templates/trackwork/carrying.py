@@ -79,11 +79,12 @@ class Carrying:
         """Yield what a line across carries of another route: of `also` even just past its end, where a tie holds it."""
         return _span(other, station, pose, self.rules, self.rules.spacing if other.name == also else 0.0)
 
-    def wanted(self, route: LaidRoute, station: float, beyond: float | None = None) -> float:
+    def wanted(self, route: LaidRoute, station: float, beyond: float | None = None, also: str = "") -> float:
         """Return how far a tie wants to be turned from square for the tracks that it carries, left positive.
 
         By what they lean on the route beyond what its ties bear, but no further than to the mean of both; of tracks
-        that lean to both sides, by both. Only tracks that lean by more than `beyond` are asked, where that is given.
+        that lean to both sides, by both. Only tracks that lean by more than `beyond` are asked, where that is given;
+        the one named by `also` counts as carried.
         """
         pose = route.path.pose_at(station)
         left = right = 0.0
@@ -91,7 +92,9 @@ class Carrying:
             lean = self.leaning.lean(route, station, other, near)
             means = self._means.setdefault(frozenset((route.name, other.name)), [])
             turn = self._as_decided(means, pose, lean)
-            if not right - _SQUARE <= turn <= left + _SQUARE and self._carries(route, station, turn, other):
+            if not right - _SQUARE <= turn <= left + _SQUARE and (
+                other.name == also or self._carries(route, station, turn, other)
+            ):
                 left, right = max(left, turn), min(right, turn)
                 if abs(lean) > EASY:
                     means.append(pose.turned(turn))

@@ -15,12 +15,16 @@ from turnout_templates.trackwork.model import SAME_PLACE, Frog, Guard, PointRail
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """A place that a tie must hold: `what` is there, `at` which point of a `route`; is a rail `soldered` to the tie?"""
+    """A place that a tie must hold: `what` is there, `at` which point of a `route`; is a rail `soldered` to the tie?
+
+    At a rail's end `inward` is the heading in which the rail lies: a tie beyond its end does not hold it.
+    """
 
     what: str
     at: Point
     route: str
     soldered: bool = True
+    inward: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +63,10 @@ def places_to_hold(parts: Parts, rules: TieRules) -> Iterator[Held]:
         yield from (Held(f"{guard.id} end", parts.place(guard.beside, end), guard.beside.route) for end in guard.ends)
     for route in parts.layout:
         for name, station in free_ends(parts.layout, route):
+            inward = route.path.heading_at(station) + (math.pi if station > 0.0 else 0.0)
             for face in route.faces:
-                yield Held(f"{name} of {route.name}", parts.place(RouteFace(route.name, face), station), route.name)
+                place = parts.place(RouteFace(route.name, face), station)
+                yield Held(f"{name} of {route.name}", place, route.name, inward=inward)
 
 
 def _of_switch(parts: Parts, rules: TieRules, switch: Switch) -> Iterator[Held]:

@@ -35,6 +35,10 @@ class _Grip:
     tie: Tie
     away: float
 
+    def lies(self, inward: float | None) -> bool:
+        """Tell whether the tie lies on the side of the place that the heading `inward` leads to, where one is given."""
+        return inward is None or self.away * math.sin(self.tie.angle - inward) <= _ROUNDING
+
 
 class Holders:
     """Tells which tie holds a place, and moves ties to hold what none does."""
@@ -43,7 +47,7 @@ class Holders:
         self.layout = layout
         self.tier = tier
         self.bound = bound(tier.rules)
-        self._held: dict[tuple[int, int], list[Point]] = {}
+        self._held: dict[tuple[int, int], list[Held]] = {}
         self._along: dict[str, list[tuple[float, Tie]]] = {}
         for tie in tier.ties:
             self._note(tie)
@@ -53,9 +57,10 @@ class Holders:
     def _note(self, tie: Tie) -> None:
         insort(self._along.setdefault(tie.route, []), (tie.station, tie), key=_station)
 
-    def holder(self, at: Point) -> tuple[Tie | None, float]:
+    def holder(self, held: Held) -> tuple[Tie | None, float]:
         """Return the tie that holds a place, and how far (mm) its middle lies from it: that of the nearest if none."""
-        near = min(self._grips(at), key=lambda grip: abs(grip.away), default=None)
+        grips = (grip for grip in self._grips(held.at) if grip.lies(held.inward))
+        near = min(grips, key=lambda grip: abs(grip.away), default=None)
         if near is None:
             return None, math.inf
         return near.tie if abs(near.away) <= self.bound + _ROUNDING else None, abs(near.away)
@@ -70,7 +75,7 @@ class Holders:
         """Return the places by the tie that holds them."""
         held_by: dict[Tie, list[Held]] = {}
         for held in places:
-            tie = self.holder(held.at)[0]
+            tie = self.holder(held)[0]
             if tie is not None:
                 held_by.setdefault(tie, []).append(held)
         return held_by
@@ -78,23 +83,23 @@ class Holders:
     def hold(self, places: Sequence[Held]) -> Iterator[MissingTie]:
         """Move or lay ties for the places that none holds, the furthest from any first; yield those that remain."""
         for held in places:
-            if self.holder(held.at)[0] is not None:
-                self._note_held(held.at)
-        for held in sorted(places, key=lambda held: -self.holder(held.at)[1]):
-            if self.holder(held.at)[0] is None:
-                if self._longer(held) or self._shifted(held.at) or self._one_more(held.at):
-                    self._note_held(held.at)
+            if self.holder(held)[0] is not None:
+                self._note_held(held)
+        for held in sorted(places, key=lambda held: -self.holder(held)[1]):
+            if self.holder(held)[0] is None:
+                if self._longer(held) or self._shifted(held) or self._one_more(held):
+                    self._note_held(held)
                 else:
-                    yield MissingTie(held.what, held.at, self.holder(held.at)[1], self.bound)
+                    yield MissingTie(held.what, held.at, self.holder(held)[1], self.bound)
 
-    def _note_held(self, at: Point) -> None:
-        self._held.setdefault(self._cell(at), []).append(at)
+    def _note_held(self, held: Held) -> None:
+        self._held.setdefault(self._cell(held.at), []).append(held)
 
     def _cell(self, at: Point) -> tuple[int, int]:
         reach = self.tier.carrying.nearby.reach
         return math.floor(at[0] / reach), math.floor(at[1] / reach)
 
-    def _held_near(self, at: Point) -> list[Point]:
+    def _held_near(self, at: Point) -> list[Held]:
         """Return the places held within reach of one, and some further off."""
         x, y = self._cell(at)
         return [p for i in (-1, 0, 1) for j in (-1, 0, 1) for p in self._held.get((x + i, y + j), ())]
@@ -116,19 +121,20 @@ class Holders:
 
     def _longer(self, held: Held) -> bool:
         """Make a tie that lies beside a place long enough to hold it; tell whether one could be."""
-        beside = (grip for grip in self._grips(held.at, all_near=True) if abs(grip.away) <= self.bound)
+        near = (grip for grip in self._grips(held.at, all_near=True) if grip.lies(held.inward))
+        beside = (grip for grip in near if abs(grip.away) <= self.bound)
         for grip in sorted(beside, key=lambda grip: abs(grip.away)):
-            if grip.tie.role != "headblock" and self._relaid([grip.tie], [0.0], held.at, also=held.route):
+            if grip.tie.role != "headblock" and self._relaid([grip.tie], [0.0], held, also=held.route):
                 return True
         return False
 
-    def _shifted(self, at: Point) -> bool:
+    def _shifted(self, held: Held) -> bool:
         """Move the nearest tie that can be moved so that it holds a place; tell whether one could."""
-        for grip in sorted(self._grips(at), key=lambda grip: abs(grip.away))[:2]:
+        for grip in sorted(self._grips(held.at), key=lambda grip: abs(grip.away))[:2]:
             by = math.copysign(abs(grip.away) - _WELL_WITHIN * self.bound, grip.away)
             for count in _FOLLOWING:
                 shares = dict([*self._following(grip.tie, 1, count), *self._following(grip.tie, -1, count)])
-                if shares and self._relaid(list(shares), [by * share for share in shares.values()], at):
+                if shares and self._relaid(list(shares), [by * share for share in shares.values()], held):
                     return True
         return False
 
@@ -144,13 +150,13 @@ class Holders:
         whole = free if free < len(row) else count
         yield from ((other, 1 - i / whole) for i, other in enumerate(row[:free]))
 
-    def _relaid(self, ties: Sequence[Tie], shifts: Sequence[float], at: Point, also: str = "") -> bool:
+    def _relaid(self, ties: Sequence[Tie], shifts: Sequence[float], held: Held, also: str = "") -> bool:
         """Lay ties anew, each moved along its route, if all find room and hold a place and all that they held."""
         route = self.layout.route(ties[0].route)
         stations = [tie.station + shift for tie, shift in zip(ties, shifts, strict=True)]
         if not all(0.0 <= station <= route.path.length for station in stations):
             return False
-        held = [place for place in self._held_near(at) if self.holder(place)[0] in ties]
+        kept = [place for place in self._held_near(held.at) if self.holder(place)[0] in ties]
         self._take_up(ties)
         laid: list[Tie] = []
         for station in stations:
@@ -159,20 +165,20 @@ class Holders:
                 break
             self._put(tie)
             laid.append(tie)
-        if len(laid) == len(ties) and all(self.holder(place)[0] is not None for place in (at, *held)):
+        if len(laid) == len(ties) and all(self.holder(place)[0] is not None for place in (held, *kept)):
             return True
         self._take_up(laid)
         for tie in ties:
             self._put(tie)
         return False
 
-    def _one_more(self, at: Point) -> bool:
+    def _one_more(self, held: Held) -> bool:
         """Lay one more tie under a place, if it finds room."""
-        for route, station in sorted(self.tier.carrying.nearby.stations(at), key=lambda n: _away(n, at)):
+        for route, station in sorted(self.tier.carrying.nearby.stations(held.at), key=lambda n: _away(n, held.at)):
             tie = self.tier.tie_at(route, station)
             if self.tier.is_free(tie):
                 self._put(tie)
-                if self.holder(at)[0] is not None:
+                if self.holder(held)[0] is not None:
                     return True
                 self._take_up([tie])
         return False

@@ -145,7 +145,8 @@ class Tier:
         """Return the tie that would lie at a station, headblocks aside, long enough for the route `also` as well."""
         turn, spans = self._seen(route, station)
         if also:
-            spans = self.carrying.carried(route, station, turn.angle, also=also)
+            angle = turn.angle or self.carrying.wanted(route, station, also=also)
+            spans = self.carrying.carried(route, station, angle, also=also)
         return self._tie(route, station, spans, 0)
 
     def _outline(self, tie: Tie) -> Outline:
