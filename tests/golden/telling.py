@@ -148,6 +148,9 @@ def _ties(ties: list[Figures]) -> Iterator[str]:
         size = f"{number(first['length_mm'])} x {number(first['width_mm'])}"
         span = f"{first['route']} {number(first['station_mm'])}..{number(last['station_mm'])}"
         yield f"ties {first['id']} to {last['id']}: {first['role']}, {first['material']}, {size} on {span}"
+    for tie in ties:
+        if tie["holds"]:
+            yield f"tie {tie['id']} holds {', '.join(tie['holds'])}"
 
 
 def _sheets(sample: Drawn) -> Iterator[str]:

@@ -136,7 +136,7 @@ def test_the_measure_agrees_with_regions() -> None:
 
 
 def test_a_missing_tie_is_reported_where_it_is_missing() -> None:
-    """Two spaces less a tie's width are bare: 40 - 9 = 31 in, over 87.1 are 9.04 mm, of 1.5 x 20 in: 8.75 mm."""
+    """Two spaces less a tie's width are bare, the spaces of 200 mm less one being 33 of 5.88: 9.14 mm, of 8.75 mm."""
     work = built("main: {path: [straight: 200]}")
     assert most_bare(work.spec.ties) == pytest.approx(1.5 * 20 * 25.4 / 87.1)
     gone = work.ties[10]
@@ -146,5 +146,5 @@ def test_a_missing_tie_is_reported_where_it_is_missing() -> None:
         ("rail-bare", "warning", "R2"),
     ]
     for finding in findings:
-        assert str(finding.measured) == "no tie lies under 9 mm of it"
+        assert str(finding.measured) == "no tie lies under 9.1 mm of it"
         assert finding.at[0] == pytest.approx(gone.station, abs=0.01)

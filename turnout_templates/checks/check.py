@@ -36,6 +36,7 @@ from turnout_templates.checks.switches import (
     check_shared_bar,
     check_third_rail,
 )
+from turnout_templates.checks.ties import check_missing_ties
 from turnout_templates.checks.widening import check_gauge_max, check_widened_ends
 from turnout_templates.trackwork.model import Trackwork
 
@@ -66,6 +67,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_opposed_crossings,
     check_opening,
     check_bare_rails,
+    check_missing_ties,
 )
 
 

@@ -1,4 +1,4 @@
-"""Draw ties: outlines, hatching on copper-clad ones, headblocks marked, and at one end the number and cut length."""
+"""Draw ties: outlines, hatching on copper-clad ones, headblocks marked, joiners' notches, number and cut length."""
 
 from __future__ import annotations
 
@@ -29,6 +29,9 @@ def draw_ties(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
         fill = styles.COPPER_FILL if tie.material == "copper-clad" else styles.NO_FILL
         edge = styles.HEADBLOCK_EDGE if tie.role == "headblock" else styles.TIE_EDGE
         yield RegionItem((polyline(tie.corners(), closed=True),), fill, edge, styles.TIES, f"tie {tie.id}")
+        for notch in tie.notches:
+            outline = polyline(notch.outline(tie.centre, tie.angle), closed=True)
+            yield RegionItem((outline,), styles.NOTCH_FILL, styles.NOTCH_EDGE, styles.TIES, f"tie {tie.id}")
     for tie in work.ties:
         yield _number(work, tie, room)
 

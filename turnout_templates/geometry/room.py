@@ -43,6 +43,12 @@ class Room:
         for key in self._keys(box):
             self.cells.setdefault(key, []).append((box, outline))
 
+    def give_up(self, outline: Outline) -> None:
+        """Forget `outline`, which was taken before."""
+        box = _box(outline)
+        for key in self._keys(box):
+            self.cells[key].remove((box, outline))
+
     def _keys(self, box: _Box) -> Iterator[tuple[int, int]]:
         left, bottom, right, top = (math.floor(value / self.cell) for value in box)
         for i in range(left, right + 1):

@@ -5,8 +5,6 @@ The shape of these figures is a contract with other programs: names are added, n
 
 from __future__ import annotations
 
-import math
-
 from turnout_templates.checks.finding import Finding
 from turnout_templates.reports.filing_figures import bar_filing_figures, contact_figures, frog_filing_figures
 from turnout_templates.reports.frog_figures import frog_figures, guard_figures, wing_figures
@@ -15,12 +13,13 @@ from turnout_templates.reports.polarity_figures import polarity_figures
 from turnout_templates.reports.rail_figures import bar_figures
 from turnout_templates.reports.route_figures import route_figures
 from turnout_templates.reports.switch_figures import switch_figures
+from turnout_templates.reports.tie_figures import tie_figures
 from turnout_templates.spec.model import Gauge
 from turnout_templates.trackwork.contacts import bar_ends
 from turnout_templates.trackwork.feeds import frogs_at_ends
 from turnout_templates.trackwork.fits import Fit
 from turnout_templates.trackwork.metal import metal_of_bars
-from turnout_templates.trackwork.model import Tie, Trackwork
+from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.units import Unit
 
 FORMAT = 1
@@ -54,7 +53,7 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
             for bar in work.bars
         ],
         "contacts": list(contact_figures(work)),
-        "ties": [_tie(tie) for tie in work.ties],
+        "ties": [tie_figures(tie) for tie in work.ties],
         "polarity": polarity_figures(work),
         "findings": [_finding(finding, work.spec.units) for finding in findings],
     }
@@ -66,20 +65,6 @@ def _gauge(gauge: Gauge) -> Figures:
         "source": gauge.source,
         "flangeway_depth_mm": gauge.depth,
         "flangeway_depth_source": gauge.depth_source or "not stated",
-    }
-
-
-def _tie(tie: Tie) -> Figures:
-    return {
-        "id": tie.id,
-        "material": tie.material,
-        "role": tie.role,
-        "length_mm": tie.length,
-        "width_mm": tie.width,
-        **point_figures(tie.centre),
-        "angle_deg": math.degrees(tie.angle),
-        "route": tie.route,
-        "station_mm": tie.station,
     }
 
 

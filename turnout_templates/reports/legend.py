@@ -14,6 +14,7 @@ LEGEND: tuple[Row, ...] = (
     ("tick on a rail", "filed tip, full head, heel; where a rail stops for a flangeway, or its gauge changes"),
     ("tick every 10 mm or 1/2 in", "station on the centre line, from the start of the route"),
     ("rectangles", "ties, hatched when copper-clad; the heavy pair are the headblocks"),
+    ("grey box on a tie", "notch the tie here for the rail joiner"),
     ("text at a tie's end", "number of the tie and the length to cut"),
     ("dashed rectangle", "throw bar between the headblocks"),
     ("F, S, G and a number", "frog, switch, guard rail"),

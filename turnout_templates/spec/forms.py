@@ -164,7 +164,17 @@ class TiesForm(Form):
     overhang: s.Extra | None = Field(default=None, description="from a rail's gauge face to the tie's end")
     headblock_overhang: s.Extra | None = Field(default=None, description="what headblocks are longer by, at the throw")
     length_step: s.Size | None = Field(default=None, description="cut lengths are rounded up to a multiple of this")
-    copper: s.Copper | None = Field(default=None, description="which ties are copper-clad: all, every second or none")
+    gap: s.Size | None = Field(default=None, description="the least left between two ties, sides and ends; none unsaid")
+    copper: s.Copper | None = Field(
+        default=None,
+        description="which ties are copper-clad: all, none, where soldered (only where a rail must be soldered), or "
+        "every second, third or fourth and where a rail must be soldered",
+    )
+    orientation: s.Orientation | None = Field(
+        default=None,
+        description="how ties under two tracks are turned: square to the first, to the mean of both, or fanned from "
+        "square at the points to the mean behind the frog",
+    )
 
 
 class SpecForm(Form):

@@ -15,6 +15,9 @@ from turnout_templates.standards.rail import default_rail, rail_named
 from turnout_templates.standards.scales import unit_of_scale
 from turnout_templates.standards.track import Clearances, clearances_for, family_of
 
+_ROUNDING = 1e-9
+"""Lengths that differ by less than this (mm) are one."""
+
 
 def mean_spec(form: forms.SpecForm, ground: Ground, text: str, complaints: Complaints) -> model.Spec:
     """Return what `form` means on its `ground`, without a fingerprint; what it cannot mean goes to `complaints`."""
@@ -157,8 +160,10 @@ def _ties(form: forms.SpecForm, ground: Ground) -> model.TieRules:
         sizes[name] = float(getattr(usual, name)) if own is None else own
         said += [name] if own is not None else []
     copper = given.copper if given is not None and given.copper is not None else "none" if ground.ratio == 1 else "all"
+    orientation = given.orientation if given is not None and given.orientation is not None else "square"
+    gap = given.gap if given is not None and given.gap is not None else 0.0
     source = usual.source if not said else f"{', '.join(said)} given in the spec, the rest {usual.source}"
-    return model.TieRules(**sizes, copper=copper, source=source)
+    return model.TieRules(**sizes, copper=copper, source=source, gap=gap, orientation=orientation)
 
 
 def _check_ties(ties: model.TieRules, given: forms.TiesForm | None, complaints: Complaints) -> None:
@@ -168,6 +173,15 @@ def _check_ties(ties: model.TieRules, given: forms.TiesForm | None, complaints: 
             sentence += f"{units.format_mm(getattr(ties, spacing))}."
             at = spacing if given is not None and given.given(spacing) else width
             complaints.add(("ties", at), sentence, f"Give ties a {spacing} larger than their {width}.")
+            return
+    left = min(ties.spacing - ties.width, ties.switch_spacing - ties.switch_width)
+    if ties.gap > left + _ROUNDING:
+        sentence = f"Ties at their spacing leave {units.format_mm(left)} between them, less than a gap of "
+        complaints.add(
+            ("ties", "gap"),
+            f"{sentence}{units.format_mm(ties.gap)}.",
+            "Give a smaller gap, or ties a larger spacing.",
+        )
 
 
 def _check_small_sizes(

@@ -235,14 +235,19 @@ class Route:
     widening: Widening | None = None
 
 
+Copper = Literal["all", "every second", "every third", "every fourth", "where soldered", "none"]
+Orientation = Literal["square", "mean", "fanned"]
+
+
 @dataclass(frozen=True, slots=True)
 class TieRules:
-    """How ties are cut and spaced, in mm; `copper` names where copper-clad ties go.
+    """How ties are cut, spaced and turned, in mm; `copper` names where copper-clad ties go.
 
     `width` and `thickness` are the section of a plain tie, `switch_width` that of a switch tie; `spacing` is from
     centre to centre on plain track and `switch_spacing` under switches and frogs; `overhang` is from a running
     rail's gauge face to the tie end; `headblock_overhang` the extra on the throwing side of each headblock;
-    `length_step` is what cut lengths are rounded up to. `source` says where the figures come from.
+    `length_step` is what cut lengths are rounded up to; `gap` the least to be left between two ties, at their
+    sides and ends. `orientation` tells how ties under two tracks are turned. `source` says where the figures come from.
     """
 
     width: float
@@ -253,8 +258,10 @@ class TieRules:
     overhang: float
     headblock_overhang: float
     length_step: float
-    copper: Literal["all", "every second", "none"]
+    copper: Copper
     source: str
+    gap: float = 0.0
+    orientation: Orientation = "square"
 
 
 @dataclass(frozen=True, slots=True)

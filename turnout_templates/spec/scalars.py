@@ -310,9 +310,12 @@ Sides = Annotated[Literal["single", "double"], _choice("single", "double"), _wor
 Tips = Annotated[Literal["inside", "outside"], _choice("inside", "outside"), _words("inside", "outside")]
 Units = Annotated[Literal["mm", "in"], _choice("mm", "in"), _words("mm", "in")]
 Copper = Annotated[
-    Literal["all", "every second", "none"],
-    _choice("all", "every second", "none"),
-    _words("all", "every second", "none"),
+    Literal["all", "every second", "every third", "every fourth", "where soldered", "none"],
+    _choice("all", "every second", "every third", "every fourth", "where soldered", "none"),
+    _words("all", "every second", "every third", "every fourth", "where soldered", "none"),
+]
+Orientation = Annotated[
+    Literal["square", "mean", "fanned"], _choice("square", "mean", "fanned"), _words("square", "mean", "fanned")
 ]
 Facing = Annotated[Literal["with", "against"], _choice("with", "against"), _words("with", "against")]
 ToFrogWord = Annotated[Literal["frog"], _choice("frog"), _words("frog")]

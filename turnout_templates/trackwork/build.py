@@ -10,6 +10,7 @@ from turnout_templates.trackwork.cutting import Filing, file_heads
 from turnout_templates.trackwork.field import Field
 from turnout_templates.trackwork.frogs import find_frogs
 from turnout_templates.trackwork.guards import lay_guards
+from turnout_templates.trackwork.holding import Parts
 from turnout_templates.trackwork.model import PointRail, RouteFace, Trackwork
 from turnout_templates.trackwork.plain import refuse_widened_turnouts
 from turnout_templates.trackwork.polarity import tell_polarity
@@ -45,6 +46,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     bars = cut_bars(layout, rails, heads, frogs, filing.joints)
     on_faces = BarsOnFaces(bars)
     fits = fit_bars(filing, frogs, on_faces, wings)
+    ties, missing = lay_ties(spec, rails, bars, Parts(layout, spec.rail, switches, frogs, guards))
     return Trackwork(
         spec=spec,
         layout=layout,
@@ -58,6 +60,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
         wings=wings,
         guards=guards,
         unguarded=unguarded,
-        ties=lay_ties(spec, layout, rails, switches),
+        ties=ties,
+        missing_ties=missing,
         circuit=tell_polarity(layout, switches, frogs),
     )

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.spec.model import TieRules
+from turnout_templates.trackwork.leaning import Leaning, folded
 from turnout_templates.trackwork.nearby import Nearby
 
 _FAN = math.radians(15)
@@ -43,85 +44,91 @@ class Span:
 class Carrying:
     """Tells what a tie carries, by the route that it lies on, its station there and its turn from square."""
 
-    def __init__(self, rules: TieRules, nearby: Nearby) -> None:
+    def __init__(self, rules: TieRules, nearby: Nearby, leaning: Leaning) -> None:
         self.rules = rules
         self.nearby = nearby
+        self.leaning = leaning
+        self.easy = EASY if rules.orientation == "square" else 0.0
         self._means: dict[frozenset[str], list[Pose]] = {}
 
-    def carried(self, route: LaidRoute, station: float, turn: float, *, tight: bool = False) -> list[Span]:
+    def carried(
+        self, route: LaidRoute, station: float, turn: float, *, tight: bool = False, also: str = ""
+    ) -> list[Span]:
         """Return what a tie carries: the route itself first, then all others whose own ties would run into it.
 
-        A `tight` one counts no room for ties of theirs that would lie askew: others' ties carry them there.
+        A `tight` one counts no room for ties of theirs that would lie askew: others' ties carry them there. The route
+        named by `also` is carried in any case.
         """
         pose = route.path.pose_at(station).turned(turn)
         across = [route.offset_at(face, station) / math.cos(turn) for face in route.faces]
         spans = [Span(route.name, min(across), max(across), station, turn, 0.0)]
         others = [(other, near) for other, near in self.nearby.stations(pose.point) if other is not route]
-        waiting = [span for other, near in others for span in _spans(other, near, pose, self.rules)]
+        waiting = [span for other, near in others for span in self._spans(other, near, pose, also)]
         reach = self.rules.overhang + self.rules.length_step / 2
         grown = True
         while grown:
             low = min(span.low for span in spans) - reach
             high = max(span.high for span in spans) + reach
-            near = [s for s in waiting if s.low - _own(s, reach, tight) < high and s.high + _own(s, reach, tight) > low]
+            near = [s for s in waiting if s.route == also or _meets(s, low, high, 0.0 if tight else s.reach, reach)]
             spans += near
             waiting = [span for span in waiting if span not in near]
             grown = bool(near)
         return spans
 
-    def wanted(self, route: LaidRoute, station: float) -> float:
+    def _spans(self, other: LaidRoute, station: float, pose: Pose, also: str) -> Iterator[Span]:
+        """Yield what a line across carries of another route: of `also` even just past its end, where a tie holds it."""
+        return _span(other, station, pose, self.rules, self.rules.spacing if other.name == also else 0.0)
+
+    def wanted(self, route: LaidRoute, station: float, beyond: float | None = None, also: str = "") -> float:
         """Return how far a tie wants to be turned from square for the tracks that it carries, left positive.
 
-        By what they lean on the route beyond `EASY`, but no further than to the mean of both.
+        By what they lean on the route beyond what its ties bear, but no further than to the mean of both; of tracks
+        that lean to both sides, by both. Only tracks that lean by more than `beyond` are asked, where that is given;
+        the one named by `also` counts as carried.
         """
         pose = route.path.pose_at(station)
-        wanted = 0.0
-        for other, near in self.nearby.leaning(pose, EASY):
-            lean = folded(other.path.heading_at(near) - pose.heading)
+        left = right = 0.0
+        for other, near in self.nearby.leaning(pose, self.easy if beyond is None else beyond):
+            lean = self.leaning.lean(route, station, other, near)
             means = self._means.setdefault(frozenset((route.name, other.name)), [])
-            turn = _as_decided(means, pose, lean, self.nearby.reach)
-            if abs(turn) > abs(wanted) + _SQUARE and self._carries(route, station, turn, other):
-                wanted = turn
-                means.append(pose.turned(turn))
-        return wanted
+            turn = self._as_decided(means, pose, lean)
+            if not right - _SQUARE <= turn <= left + _SQUARE and (
+                other.name == also or self._carries(route, station, turn, other)
+            ):
+                left, right = max(left, turn), min(right, turn)
+                if abs(lean) > EASY:
+                    means.append(pose.turned(turn))
+        return left + right
+
+    def _as_decided(self, means: Sequence[Pose], pose: Pose, lean: float) -> float:
+        """Return the turn of a tie for a track that leans so much: to that one of their `means` taken before nearby."""
+        if abs(lean) < _UNDECIDED:
+            return self._shared(lean)
+        mean = next((m for m in means if math.dist(m.point, pose.point) < self.nearby.reach), None)
+        if mean is None:
+            return self._shared(lean)
+        direction = mean.heading - pose.heading
+        turns = self._shared(lean), self._shared(lean - math.copysign(math.pi, lean))
+        return min(turns, key=lambda turn: abs(folded(turn - direction)))
+
+    def _shared(self, lean: float) -> float:
+        """Return how far ties turn for a track that leans so much: beyond what they bear, at most to the mean."""
+        return math.copysign(min(abs(lean) / 2, max(0.0, abs(lean) - self.easy)), lean)
 
     def _carries(self, route: LaidRoute, station: float, turn: float, other: LaidRoute) -> bool:
         return any(span.route == other.name for span in self.carried(route, station, turn))
 
 
-def _own(span: Span, reach: float, tight: bool) -> float:
-    """Return how far a route's own ties would come toward another tie beyond its rails (mm)."""
-    return reach if tight else reach + span.reach
+def _meets(span: Span, low: float, high: float, askew: float, reach: float) -> bool:
+    """Tell whether a route's own ties, beyond its rails by `reach` and what they lie `askew`, come between two ends."""
+    own = reach + askew
+    return span.low - own < high and span.high + own > low
 
 
-def _as_decided(means: Sequence[Pose], pose: Pose, lean: float, reach: float) -> float:
-    """Return the turn of a tie for a track that leans so much: to that one of their `means` taken before nearby."""
-    mean = next((m for m in means if math.dist(m.point, pose.point) < reach), None)
-    if mean is None or abs(lean) < _UNDECIDED:
-        return _shared(lean)
-    direction = mean.heading - pose.heading
-    turns = _shared(lean), _shared(lean - math.copysign(math.pi, lean))
-    return min(turns, key=lambda turn: abs(folded(turn - direction)))
-
-
-def _shared(lean: float) -> float:
-    """Return how far ties turn for a track that leans so much: beyond `EASY`, and no further than to the mean."""
-    return math.copysign(min(abs(lean) / 2, max(0.0, abs(lean) - EASY)), lean)
-
-
-def folded(angle: float) -> float:
-    """Return the angle between two lines without direction, at most a right angle to either side.
-
-    At a right angle the side is the one that the directions say, whatever rounding does.
-    """
-    turn = math.remainder(angle, math.tau)
-    return turn - math.copysign(math.pi, turn) if abs(turn) > math.pi / 2 + _SQUARE else turn
-
-
-def _spans(other: LaidRoute, station: float, pose: Pose, rules: TieRules) -> Iterator[Span]:
+def _span(other: LaidRoute, station: float, pose: Pose, rules: TieRules, beyond: float) -> Iterator[Span]:
     """Yield where the rails of another route, `station` of it nearby, cross the line square to `pose`.
 
-    Nothing where it does not run the same way there.
+    Nothing where it does not run the same way there, or has ended more than `beyond` mm before.
     """
     ahead = math.inf
     for _ in range(8):
@@ -133,7 +140,7 @@ def _spans(other: LaidRoute, station: float, pose: Pose, rules: TieRules) -> Ite
         if abs(ahead) < _SQUARE:
             break
         station -= ahead / lean
-    if not 0.0 <= station <= other.path.length or abs(ahead) > 1.0:
+    if not -beyond <= station <= other.path.length + beyond or abs(ahead) > 1.0:
         return
     across = [centre + other.offset_at(face, station) / lean for face in other.faces]
     turn = folded(pose.heading - there.heading)

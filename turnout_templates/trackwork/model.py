@@ -17,6 +17,7 @@ from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import rectangle
 from turnout_templates.spec.model import Hand, Spec
 from turnout_templates.trackwork.circuit import Circuit
+from turnout_templates.trackwork.joiners import Notch
 
 if TYPE_CHECKING:
     from turnout_templates.trackwork.contacts import Contact
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
 Ring = tuple[Point, ...]
 Interval = tuple[float, float]
 Switching = Literal["points", "stub", "fixed"]
+Role = Literal["plain", "switch", "headblock"]
 SAME_PLACE = 1e-6
 """Places that differ by less than this (mm) are one: tips at one station, faces with one offset."""
 
@@ -308,10 +310,13 @@ class Unguarded:
 
 @dataclass(frozen=True, slots=True)
 class Tie:
-    """A tie: `centre` in mm, `angle` of its long axis in radians, `length` and `width` in mm."""
+    """A tie: `centre` in mm, `angle` of its long axis in radians, `length` and `width` in mm.
+
+    `holds` names what it is there for; `loose` are the ids of bars that move on it and must not be soldered to it.
+    """
 
     id: str
-    role: Literal["plain", "switch", "headblock"]
+    role: Role
     material: Literal["wood", "copper-clad"]
     centre: Point
     angle: float
@@ -319,11 +324,24 @@ class Tie:
     width: float
     route: str
     station: float
+    holds: tuple[str, ...] = ()
+    loose: tuple[str, ...] = ()
+    notches: tuple[Notch, ...] = ()
 
     def corners(self) -> Ring:
         """Return the four corners, counter-clockwise."""
         half, side = self.length / 2, self.width / 2
         return rectangle(Pose(*self.centre, self.angle), half, half, side, side)
+
+
+@dataclass(frozen=True, slots=True)
+class MissingTie:
+    """A place that no tie holds: `what` is there, `at` which point, how far `away` (mm) a tie may lie and does lie."""
+
+    what: str
+    at: Point
+    away: float
+    limit: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -343,6 +361,7 @@ class Trackwork:
     guards: tuple[Guard, ...]
     unguarded: tuple[Unguarded, ...]
     ties: tuple[Tie, ...]
+    missing_ties: tuple[MissingTie, ...]
     circuit: Circuit
 
     def frog(self, name: str) -> Frog:

@@ -1,0 +1,125 @@
+"""Turn trackwork into the places where a tie must lie under a rail, and tell which of them a rail is soldered at."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from turnout_templates.alignment.model import LaidRoute, Layout
+from turnout_templates.alignment.solving import practical_toe
+from turnout_templates.geometry.pose import Point
+from turnout_templates.spec.model import RailSection, StraightPoints, TieRules
+from turnout_templates.trackwork.model import SAME_PLACE, Frog, Guard, PointRail, RouteFace, Switch
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A place that a tie must hold: `what` is there, `at` which point of a `route`; is a rail `soldered` to the tie?
+
+    At a rail's end `inward` is the heading in which the rail lies: a tie beyond its end does not hold it.
+    """
+
+    what: str
+    at: Point
+    route: str
+    soldered: bool = True
+    inward: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """The parts that ties are to hold."""
+
+    layout: Layout
+    rail: RailSection
+    switches: Sequence[Switch]
+    frogs: Sequence[Frog]
+    guards: Sequence[Guard]
+
+    def place(self, owner: RouteFace, station: float) -> Point:
+        """Return where a gauge face lies at a station, kept on its route."""
+        route = self.layout.route(owner.route)
+        return route.path.point_at(min(max(station, 0.0), route.path.length), owner.face.offset)
+
+
+SPACES = 0.55
+"""How far the middle of a tie may lie from what it holds, in tie spaces: half of one, and a little for what outer rails
+are longer in curves (common practice, no source)."""
+
+
+def bound(rules: TieRules) -> float:
+    """Return how far (mm) the middle of a tie may lie from a place that it holds."""
+    return SPACES * max(rules.spacing, rules.switch_spacing)
+
+
+def places_to_hold(parts: Parts, rules: TieRules) -> Iterator[Held]:
+    """Yield the places that ties must hold: switch by switch, frog by frog, guard by guard, then the rails' ends."""
+    for switch in parts.switches:
+        yield from _of_switch(parts, rules, switch)
+    for frog in parts.frogs:
+        yield from _of_frog(parts, frog)
+    for guard in parts.guards:
+        yield from (Held(f"{guard.id} end", parts.place(guard.beside, end), guard.beside.route) for end in guard.ends)
+    for route in parts.layout:
+        for name, station in free_ends(parts.layout, route):
+            inward = route.path.heading_at(station) + (math.pi if station > 0.0 else 0.0)
+            for face in route.faces:
+                place = parts.place(RouteFace(route.name, face), station)
+                yield Held(f"{name} of {route.name}", place, route.name, inward=inward)
+
+
+def _of_switch(parts: Parts, rules: TieRules, switch: Switch) -> Iterator[Held]:
+    """Yield the heels of moving points and where each is first soldered, behind its fix; else where rails begin."""
+    for point in switch.points:
+        if point.begins == "point":
+            behind = fix_of(parts, point) + point.way * bound(rules)
+            yield Held(f"{switch.id} heel", parts.place(point.owner, point.heel), point.owner.route, soldered=False)
+            yield Held(f"{switch.id} fix", parts.place(point.owner, behind), point.owner.route)
+        else:
+            what = "toe" if point.begins == "butt" else "fixed rail"
+            yield Held(f"{switch.id} {what}", parts.place(point.owner, point.tip), point.owner.route)
+
+
+def fix_of(parts: Parts, point: PointRail) -> float:
+    """Return the station on its route behind which a point is soldered: planed ones at the heel, where they hinge.
+
+    Others are one bar with their closure rail, which bends from the toe of the first V on it; where none follows,
+    from the heel.
+    """
+    departures = parts.layout.route(point.owner.route).departures
+    if any(isinstance(end.points, StraightPoints) and way == point.way for way, end in departures):
+        return point.heel
+    toes = [
+        point.beyond_tip(station) - practical_toe(parts.rail.head, frog.angle)
+        for frog in parts.frogs
+        for owner, station in ((frog.first, frog.s), (frog.second, frog.t))
+        if frog.kind == "V" and owner == point.owner
+    ]
+    return point.tip + point.way * min((toe for toe in toes if toe > point.moving), default=point.moving)
+
+
+def _of_frog(parts: Parts, frog: Frog) -> Iterator[Held]:
+    """Yield a frog's point, both sides of its knuckle or its noses, and of a V the heel, where its bases part."""
+    yield Held(f"{frog.id} point", frog.practical or frog.point, frog.first.route)
+    owners = (frog.first, frog.second)
+    what = "nose" if frog.kind == "K" else "knuckle"
+    for owner, nose in zip(owners, frog.noses, strict=True):
+        if nose is not None:
+            yield Held(f"{frog.id} {what}", parts.place(owner, nose), owner.route)
+    if frog.kind == "K":
+        return
+    apart = (parts.rail.head + parts.rail.base) / (2 * math.sin(frog.angle / 2))
+    directed = zip(owners, (frog.s, frog.t), frog.heel_directions, strict=True)
+    yield from (Held(f"{frog.id} heel", parts.place(o, at + way * apart), o.route) for o, at, way in directed)
+
+
+def free_ends(layout: Layout, route: LaidRoute) -> Iterator[tuple[str, float]]:
+    """Yield the ends of a route where no other of the layout meets it, each with its name and station."""
+    own = {way for way, _ in route.departures}
+    parted = [
+        end.station for other in layout for _, end in other.departures if end.parting and end.parent == route.name
+    ]
+    for name, way, station in (("start", 1, 0.0), ("end", -1, route.path.length)):
+        if way not in own and not any(abs(station - at) < SAME_PLACE for at in parted):
+            yield name, station
