@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Spec
+from turnout_templates.trackwork.across import RailsByPlace
 from turnout_templates.trackwork.bars import cut_bars
 from turnout_templates.trackwork.cutting import Filing, file_heads
 from turnout_templates.trackwork.field import Field
@@ -11,10 +12,12 @@ from turnout_templates.trackwork.frogs import find_frogs
 from turnout_templates.trackwork.guards import lay_guards
 from turnout_templates.trackwork.model import PointRail, RouteFace, Trackwork
 from turnout_templates.trackwork.plain import refuse_widened_turnouts
+from turnout_templates.trackwork.point_work import work_switches
 from turnout_templates.trackwork.polarity import tell_polarity
 from turnout_templates.trackwork.runs import follow_rails
 from turnout_templates.trackwork.stubs import begin_at_toes
 from turnout_templates.trackwork.switches import build_switches
+from turnout_templates.trackwork.throwing import throw_switches
 from turnout_templates.trackwork.ties import lay_ties
 from turnout_templates.trackwork.tips import find_tips
 from turnout_templates.trackwork.wings import lay_wings
@@ -34,6 +37,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
             points.setdefault(point.owner, []).append(point)
     rails = follow_rails(layout, tips, points)
     frogs = find_frogs(layout, switches, spec.frog_point)
+    switches = throw_switches(spec, layout, switches, frogs)
     filing = Filing(layout, [point for rail in rails for point in rail.points], frogs, spec.rail.head)
     heads = file_heads(filing, rails)
     field = Field(layout, filing, heads)
@@ -41,17 +45,21 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     field.add("a wing rail", [wing.ring for wing in wings])
     guards, unguarded = lay_guards(field, frogs, switches)
     refuse_widened_turnouts(layout, filing, switches, frogs, wings, guards, spec.units)
+    bars = cut_bars(layout, rails, heads, frogs)
+    ties = lay_ties(spec, layout, rails, switches)
+    works = work_switches(spec, layout, switches, RailsByPlace(layout, bars), heads, frogs, (*wings, *guards), ties)
     return Trackwork(
         spec=spec,
         layout=layout,
         rails=rails,
         heads=heads,
-        bars=cut_bars(layout, rails, heads, frogs),
+        bars=bars,
         switches=switches,
         frogs=frogs,
         wings=wings,
         guards=guards,
         unguarded=unguarded,
-        ties=lay_ties(spec, layout, rails, switches),
+        ties=ties,
+        switch_works=works,
         circuit=tell_polarity(layout, switches, frogs),
     )
