@@ -18,7 +18,13 @@ from turnout_templates.checks.parting import (
     check_gauges_told_apart,
     check_one_toe,
 )
-from turnout_templates.checks.points import check_bars_apart, check_frog_on_point, check_points_touch, check_spots
+from turnout_templates.checks.points import (
+    check_bars_apart,
+    check_bars_between_ties,
+    check_frog_on_point,
+    check_points_touch,
+    check_spots,
+)
 from turnout_templates.checks.polarity import check_opposed_crossings, check_rings
 from turnout_templates.checks.rails import (
     check_bare_rails,
@@ -61,6 +67,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_points_touch,
     check_spots,
     check_bars_apart,
+    check_bars_between_ties,
     check_gauge_max,
     check_widened_ends,
     check_rings,

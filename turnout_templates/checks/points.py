@@ -10,7 +10,7 @@ from shapely.geometry import Polygon
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Phrase, Size, at_least, clearance, phrase
-from turnout_templates.geometry.pose import Pose
+from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.switch_parts import HingeBefore, ThrowBar
 from turnout_templates.trackwork.switches import wanted_opening
@@ -96,6 +96,32 @@ def check_spots(work: Trackwork) -> Iterator[Finding]:
                 )
 
 
+def check_bars_between_ties(work: Trackwork) -> Iterator[Finding]:
+    """Report throw bars that lie over ties somewhere in their travel: those of another track, set askew to the bar."""
+    outlines = [Polygon(tie.corners()) for tie in work.ties]
+    tree = shapely.STRtree(outlines)
+    for switch, bar in ((switch, made.bar) for switch, made in work.works() if made.bar is not None):
+        swept = Polygon(bar.outline(bar.travel / 2))
+        over = sorted(tree.query(swept, predicate="overlaps").tolist())
+        if over:
+            first = swept.intersection(outlines[over[0]]).representative_point()
+            yield Finding(
+                "throw-bar-over-tie",
+                "warning",
+                f"{switch.id}, throw bar",
+                (first.x, first.y),
+                phrase(f"it lies over {'ties' if len(over) > 1 else 'tie'} {_names(work, over)}"),
+                phrase("a throw bar ", clearance(bar.width), " wide lies between ties"),
+                "geometry of this trackwork",
+                phrase("Cut those ties off short of it, or set the bar square to them and solder its rails to suit."),
+            )
+
+
+def _names(work: Trackwork, ties: list[int]) -> str:
+    """Return the ids of ties as they are said: "18 and 19"."""
+    return " and ".join(work.ties[tie].id for tie in ties)
+
+
 def check_bars_apart(work: Trackwork) -> Iterator[Finding]:
     """Report throw bars of two switches that would lie on each other somewhere in their travel: each pair once."""
     bars = [(switch, made.bar) for switch, made in work.works() if made.bar is not None]
@@ -108,7 +134,7 @@ def check_bars_apart(work: Trackwork) -> Iterator[Finding]:
             "throw-bars-meet",
             "warning",
             f"throw bars of {first.id} and {second.id}",
-            swept[i].intersection(swept[j]).representative_point().coords[0],
+            _middle(swept[i], swept[j]),
             phrase("their middles are ", clearance(math.hypot(along, left)), " apart, and they lie on each other"),
             phrase(*("bars ", clearance(bar.width), " wide that move by themselves lie clear of each other")),
             "geometry of this trackwork",
@@ -117,6 +143,12 @@ def check_bars_apart(work: Trackwork) -> Iterator[Finding]:
                 *(at_least(_clear_shift(bar, other)), " further toward its frog, between other ties."),
             ),
         )
+
+
+def _middle(first: Polygon, second: Polygon) -> Point:
+    """Return a place that two regions share."""
+    place = first.intersection(second).representative_point()
+    return place.x, place.y
 
 
 def _clear_shift(bar: ThrowBar, other: ThrowBar) -> float:

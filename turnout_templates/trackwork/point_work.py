@@ -195,7 +195,9 @@ class _Bench:
         for name, stretch in self.rails.near(line, reach):
             if stretch.owner in thrown or stretch.owner in point.outside:
                 continue
-            yield f"rail {name}", shapely.distance(dots, self._head(stretch, places)).tolist()
+            head = self._head(stretch, places)
+            if not head.is_empty:
+                yield f"rail {name}", shapely.distance(dots, head).tolist()
 
     def _head(self, stretch: Stretch, places: list[Point]) -> BaseGeometry:
         """Return what is left of the head of a rail beside some places."""

@@ -49,6 +49,7 @@ def make_throw_bar(spec: Spec, layout: Layout, switch: Switch, rails: RailsByPla
     moved = tuple(rail for rail in across if _moves(switch, rail))
     staying = tuple(rail for rail in across if rail not in moved)
     section = _Section(pose, spec.rail, far, travel, middle if shifts else None, moved, staying)
+    slot = section.slot(side)
     width = _WIDTH * (spec.ties.switch_spacing - spec.ties.switch_width)
     return ThrowBar(
         pose=pose,
@@ -59,9 +60,9 @@ def make_throw_bar(spec: Spec, layout: Layout, switch: Switch, rails: RailsByPla
         width=width,
         travel=travel,
         spots=tuple(section.spot(rail) for rail in moved),
-        gaps=tuple(section.gaps()),
+        gaps=tuple(section.gaps(slot.along)),
         notches=tuple(_notch(layout, switch, rail, pose, width) for rail in staying),
-        slot=section.slot(side),
+        slot=slot,
     )
 
 
@@ -141,11 +142,15 @@ class _Section:
         bases = (rail.base(self.rail.head, self.rail.base) for rail in self.staying)
         return min((max(base[0] - high, low - base[1]) for base in bases), default=math.inf)
 
-    def gaps(self) -> Iterator[float]:
-        """Yield where the bar's copper is cut, mm from its far end: midway between rails of two polarities."""
+    def gaps(self, hole: float) -> Iterator[float]:
+        """Yield where the bar's copper is cut, mm from its far end: midway between rails of two polarities.
+
+        Where the `hole` for the wire lies between them, which may be metal, midway from there to the nearer end's rail.
+        """
         for rail, other in pairwise(self.moved):
             if rail.outward != other.outward:
-                yield (self.spot(rail).along + self.spot(other).along) / 2
+                near, far = self.spot(rail).along, self.spot(other).along
+                yield (near + (hole if near < hole < far else far)) / 2
 
     def slot(self, side: int) -> Slot:
         """Return the slot for the wire: in the widest place between rails, whichever way the bar is thrown.
