@@ -133,7 +133,7 @@ def _switch(switch: Figures) -> Iterator[str]:
             for spot in bar["spots"]
         )
         yield from (
-            f"    notch {notch['rail']}: {number(notch['from_mm'])} to {number(notch['to_mm'])}"
+            f"    notch {notch['rail_id']}: {number(notch['from_mm'])} to {number(notch['to_mm'])}"
             for notch in bar["notches"]
         )
     for rail in switch["fixed_rails"]:

@@ -180,7 +180,7 @@ def test_rails_that_stay_are_notched_over_the_bar_and_the_wire_has_its_slot() ->
     (switch,) = figures["switches"]
     bar = switch["throw_bar"]
     stock = {rail["id"] for rail in figures["rails"] if rail["role"] == "stock rail"}
-    assert {notch["rail"] for notch in bar["notches"]} == stock
+    assert {notch["rail_id"] for notch in bar["notches"]} == stock
     at = switch["throw_bar_station_mm"] - switch["filed_tip"]["station_mm"]
     for notch in bar["notches"]:
         low, high = notch["from_filed_tip_mm"]
@@ -188,8 +188,10 @@ def test_rails_that_stay_are_notched_over_the_bar_and_the_wire_has_its_slot() ->
         assert high - low == pytest.approx(1.5 * bar["width_mm"])
         if notch["route"] == "main":
             assert (notch["from_mm"] + notch["to_mm"]) / 2 == pytest.approx(switch["throw_bar_station_mm"])
-    assert bar["slot"]["length_mm"] == pytest.approx(bar["travel_mm"] + 2 * HEAD)
-    assert bar["slot"]["width_mm"] == pytest.approx(2 * HEAD)
+    wire = bar["slot"]["wire_mm"]
+    assert wire == pytest.approx(bar["width_mm"] / 3)
+    assert bar["slot"]["length_mm"] == pytest.approx(bar["travel_mm"] + 2 * wire)
+    assert bar["slot"]["width_mm"] == pytest.approx(2 * wire)
     heads = sorted(tie["x_mm"] for tie in figures["ties"] if tie["role"] == "headblock")
     gap = heads[1] - heads[0] - next(tie["width_mm"] for tie in figures["ties"] if tie["role"] == "headblock")
     assert bar["width_mm"] == pytest.approx(0.6 * gap)
@@ -211,7 +213,7 @@ def test_nothing_is_made_where_nothing_is_thrown() -> None:
     routes = """
         main: {common_rail: left, path: [straight: 90]}
         on: {leaves: main, at: end, gauges: [standard], path: [straight: 300]}
-        off: {leaves: main, at: end, gauges: [narrow], points: fixed, path: [{curve: {radius: 700, turn: left, length: 300}}]}
+        off: {leaves: main, at: end, gauges: [narrow], points: fixed, path: [{frog: 6}, {straight: 60}], hand: left}
     """
     switch = switch_of(routes, gauges="standard: HO, narrow: HOn3")
     assert switch["throw_bar"] is None and switch["openings"] == [] and switch["fix_to_hold_mm"] is None
@@ -227,9 +229,9 @@ def test_two_gauges_have_all_points_on_one_bar_and_notches_in_the_rest(pair: str
     points = {(p["route"], p["gauge"], p["hand"]) for p in switch["point_rails"]}
     assert {(s["route"], s["gauge"], s["hand"]) for s in bar["spots"]} == points
     # Two gauges that share a rail have three rails before the switch, and each is stock for what goes on there.
-    assert len({notch["rail"] for notch in bar["notches"]}) == 3
+    assert len({notch["rail_id"] for notch in bar["notches"]}) == 3
     roles = {rail["id"]: rail["role"] for rail in figures["rails"]}
-    assert all("point" not in roles[notch["rail"]] for notch in bar["notches"])
+    assert all("point" not in roles[notch["rail_id"]] for notch in bar["notches"])
     for point in switch["point_rails"]:
         assert 0 < point["planed_mm"] < point["fix_mm"]
         assert point["angle_at_tip_deg"] < point["angle_at_full_head_deg"] < 5

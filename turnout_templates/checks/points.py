@@ -104,12 +104,11 @@ def check_bars_between_ties(work: Trackwork) -> Iterator[Finding]:
         swept = Polygon(bar.outline(bar.travel / 2))
         over = sorted(tree.query(swept, predicate="overlaps").tolist())
         if over:
-            first = swept.intersection(outlines[over[0]]).representative_point()
             yield Finding(
                 "throw-bar-over-tie",
                 "warning",
                 f"{switch.id}, throw bar",
-                (first.x, first.y),
+                _middle(swept, outlines[over[0]]),
                 phrase(f"it lies over {'ties' if len(over) > 1 else 'tie'} {_names(work, over)}"),
                 phrase("a throw bar ", clearance(bar.width), " wide lies between ties"),
                 "geometry of this trackwork",
@@ -146,8 +145,8 @@ def check_bars_apart(work: Trackwork) -> Iterator[Finding]:
 
 
 def _middle(first: Polygon, second: Polygon) -> Point:
-    """Return a place that two regions share."""
-    place = first.intersection(second).representative_point()
+    """Return the middle of what two rectangles share."""
+    place = first.intersection(second).centroid
     return place.x, place.y
 
 

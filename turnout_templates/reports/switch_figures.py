@@ -81,7 +81,7 @@ def _throw_bar(bar: ThrowBar) -> Figures:
 
 def _notch(notch: Notch) -> Figures:
     return {
-        "rail": notch.rail,
+        "rail_id": notch.rail,
         **owner_figures(notch.owner),
         "from_mm": notch.stations[0],
         "to_mm": notch.stations[1],

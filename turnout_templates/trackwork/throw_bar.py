@@ -24,8 +24,9 @@ _WIDTH = 0.6
 """Width of the throw bar in clear spaces between the headblocks (common practice, no source: room to either side)."""
 _NOTCH_CLEARANCE = 0.25
 """A notch is longer than the bar is wide by this part of its width at either end (common practice, no source)."""
-_WIRE_HEADS = 1.0
-"""Thickness of the throw wire in widths of the rail's head (common practice, no source: about 0.8 mm in HO)."""
+_WIRE = 1 / 3
+"""Thickness of the throw wire in widths of the bar, which leaves as much beside its hole (common practice, no source:
+about 0.6 mm in HO)."""
 _SLOT_CLEARANCE = 1.0
 """A slot is longer and wider than the wire needs by this many wires (common practice, no source)."""
 
@@ -49,8 +50,8 @@ def make_throw_bar(spec: Spec, layout: Layout, switch: Switch, rails: RailsByPla
     moved = tuple(rail for rail in across if _moves(switch, rail))
     staying = tuple(rail for rail in across if rail not in moved)
     section = _Section(pose, spec.rail, far, travel, middle if shifts else None, moved, staying)
-    slot = section.slot(side)
     width = _WIDTH * (spec.ties.switch_spacing - spec.ties.switch_width)
+    slot = section.slot(side, _WIRE * width)
     return ThrowBar(
         pose=pose,
         station=switch.bar_station,
@@ -152,12 +153,11 @@ class _Section:
                 near, far = self.spot(rail).along, self.spot(other).along
                 yield (near + (hole if near < hole < far else far)) / 2
 
-    def slot(self, side: int) -> Slot:
-        """Return the slot for the wire: in the widest place between rails, whichever way the bar is thrown.
+    def slot(self, side: int, wire: float) -> Slot:
+        """Return the slot for a `wire` so thick (mm): in the widest place between rails, whichever way the bar is thrown.
 
         Of places as wide as each other the one nearer the bar's far end; heading to the side it is thrown from.
         """
-        wire = _WIRE_HEADS * self.rail.head
         bases = [rail.base(self.rail.head, self.rail.base) for rail in self.staying]
         for rail in self.moved:
             low, high = rail.base(self.rail.head, self.rail.base)
