@@ -13,14 +13,14 @@ from turnout_templates.units import format_clearance, format_degrees
 
 def points_block(work: Trackwork) -> Block:
     """Return the table of moving points; lengths in it are from the filed tip of each."""
-    head: Row = ("point", "plane the outer side", "angle, tip to full head", "heel", "free to", "first soldered tie")
+    head: Row = ("point", "file off", "at (tip, full head)", "heel", "held", "solder from tie")
     rows = [
         (
             f"{switch.id} {made.point.owner.label}",
-            f"{made.side}, over {length_of(work, made.planed)}",
+            f"{made.side} side, {length_of(work, made.planed)} long",
             _angles(made),
             length_of(work, made.point.moving),
-            f"{'hinge at' if made.point.rigid else 'bends from'} {length_of(work, made.fix)}",
+            f"{'hinged' if made.point.rigid else 'bent'} at {length_of(work, made.fix)}",
             made.first_tie or "-",
         )
         for switch, works in work.works()
@@ -32,7 +32,7 @@ def points_block(work: Trackwork) -> Block:
 def _angles(made: PointWork) -> str:
     """Return the angle to file at, or from which to which where the point or its stock rail is curved."""
     tip, full = (format_degrees(angle) for angle in (made.angle_at_tip, made.angle_at_full_head))
-    return tip if tip == full else f"{tip} to {full}"
+    return tip if tip == full else f"{tip}, {full}"
 
 
 def openings_block(work: Trackwork) -> Block:

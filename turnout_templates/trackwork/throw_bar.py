@@ -154,7 +154,7 @@ class _Section:
                 yield (near + (hole if near < hole < far else far)) / 2
 
     def slot(self, side: int, wire: float) -> Slot:
-        """Return the slot for a `wire` so thick (mm): in the widest place between rails, whichever way the bar is thrown.
+        """Return the slot for a `wire` so thick (mm): in the widest place between rails, however the bar is thrown.
 
         Of places as wide as each other the one nearer the bar's far end; heading to the side it is thrown from.
         """
