@@ -66,12 +66,11 @@ def check_points_touch(work: Trackwork) -> Iterator[Finding]:
             if beside is None or beside.clear > _TOUCHES or switch.throw is None:
                 continue
             rail = point.point
-            station = rail.tip + rail.way * beside.at
             yield Finding(
                 "point-touches",
                 "warning",
                 f"{switch.id}, open point {rail.owner.label}",
-                work.layout.route(rail.owner.route).path.point_at(station, rail.owner.face.offset),
+                switch.tip.point,
                 phrase(f"its head meets the {beside.label}, ", Size(beside.at), " from the filed tip"),
                 phrase("it must open by the throw of ", clearance(switch.throw), " without touching"),
                 "geometry of this turnout",
@@ -82,13 +81,15 @@ def check_points_touch(work: Trackwork) -> Iterator[Finding]:
 def check_spots(work: Trackwork) -> Iterator[Finding]:
     """Report points whose place on the throw bar slides under the base of a rail that stays."""
     for switch, made in work.works():
-        for spot in () if made.bar is None else made.bar.spots:
+        if made.bar is None:
+            continue
+        for spot in made.bar.spots:
             if spot.clear is not None and spot.clear < -_TOUCHES:
                 yield Finding(
                     "throw-bar-spot",
                     "warning",
                     f"{switch.id}, {spot.owner.label} on the throw bar",
-                    spot.place,
+                    made.bar.pose.beside(made.bar.left + made.bar.right - made.bar.far),
                     phrase("its solder spot slides ", clearance(-spot.clear), " under the base of a rail that stays"),
                     phrase("the edge of its base must stay clear of bases beside it over the whole travel"),
                     "geometry of this turnout with bases as rolled",
