@@ -183,7 +183,7 @@ def _solve_leg(scene: Scene, leg: Leg, gauges: dict[str, Num], found: dict[str, 
 
 
 def _start(parent: Track, at: Num, gauges: dict[str, Num], leg: Leg) -> Start:
-    if leg.points == "tangent":
+    if leg.points == "tangent" or "hinge" in leg.points:
         return tangent_start(parent, at, gauges)
     hand = SIGN[leg.hand or ""]
     if "entry" in leg.points:

@@ -44,6 +44,7 @@ SCENES = {
     ),
     "narrow leaves": turnout("straight", "left", "tangent", carried=("narrow",), gauges=TWO, common="right"),
     "straight points": turnout("curve to the right", "left", "straight"),
+    "hinged": with_points(turnout("curve to the left", "left", "tangent"), {"hinge": "58 mm"}),
     "on an easement": turnout("easing into a curve", "left", "tangent", carried=("standard",), gauges=TWO),
     "bent stub": with_points(turnout("straight", "left", "tangent"), {"stub": "2.4 mm"}),
     "stub thrown straight": with_points(

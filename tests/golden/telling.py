@@ -112,7 +112,30 @@ def _switch(switch: Figures) -> Iterator[str]:
     yield f"  tip {_pose(switch['tip'])}, filed tip {_pose(switch['filed_tip'])}"
     for point in switch["point_rails"]:
         stations = (point[f"{place}_station_mm"] for place in ("tip", "full_head", "heel"))
-        yield f"  point {_face(point)}: tip, full head, heel at {' '.join(map(number, stations))}"
+        yield (
+            f"  point {_face(point)}: tip, full head, heel at {' '.join(map(number, stations))}; {point['held']}, fix "
+            f"{number(point['fix_mm'])}, first tie {point['first_soldered_tie']}, planed {point['filed_side']} "
+            f"{number(point['angle_at_tip_deg'])} to {number(point['angle_at_full_head_deg'])} deg"
+        )
+    for opening in switch["openings"]:
+        yield (
+            f"  open, {opening['model']} at {number(opening['fix_mm'])}: least {number(opening['least_opening_mm'])} "
+            f"at {number(opening['at_mm'])}, held by throw {_or_none(opening['throw_to_hold_mm'])} or fix "
+            f"{_or_none(opening['fix_to_hold_mm'])}"
+        )
+    if bar := switch["throw_bar"]:
+        yield (
+            f"  bar {number(bar['length_mm'])} x {number(bar['width_mm'])}, travel {number(bar['travel_mm'])}, slot "
+            f"{number(bar['slot']['length_mm'])} at {_point(bar['drill'])}"
+        )
+        yield from (
+            f"    soldered {_face(spot)}: {spot['side']} side, {number(spot['from_far_end_mm'])}"
+            for spot in bar["spots"]
+        )
+        yield from (
+            f"    notch {notch['rail_id']}: {number(notch['from_mm'])} to {number(notch['to_mm'])}"
+            for notch in bar["notches"]
+        )
     for rail in switch["fixed_rails"]:
         stations = (rail[f"{place}_station_mm"] for place in ("parts", "begin"))
         yield f"  fixed rail {_face(rail)}: parts, begins at {' '.join(map(number, stations))}"

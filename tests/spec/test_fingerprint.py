@@ -71,6 +71,8 @@ def test_it_does_not_change_with(text: str, change: tuple[str, str]) -> None:
         (TWO_GAUGES, ("spec: 1", "spec: 1\nties: {copper: none}")),
         (TWO_GAUGES, ("spec: 1", "spec: 1\nties: {overhang: 7 mm}")),
         (TWO_GAUGES, ("hand: right", "hand: right\n    points: {entry: 1 deg}")),
+        (TWO_GAUGES, ("hand: right", "hand: right\n    points: {hinge: 40 mm}")),
+        (EVERY_KEY, ("tip: 0.01}", "tip: 0.01, hinge: 1.5}")),
         (EVERY_KEY, ("1:5", "1:5.000001")),
         (EVERY_KEY, ("3 mm}", "3.000001 mm}")),
         (EVERY_KEY, ("y: -2", "y: 2")),

@@ -313,9 +313,12 @@ def test_files_are_read_from_disk(tmp_path: Path) -> None:
         ("fixed", FixedPoints()),
         ("{stub: 2.2 mm}", StubPoints(2.2)),
         ("{stub: 2.2 mm, length: 60 mm}", StubPoints(2.2, 60.0)),
+        ("{hinge: 55 mm}", TangentPoints(55.0)),
+        ("{entry: 1 deg, hinge: 55 mm}", EntryPoints(math.radians(1), 55.0)),
+        ("{length: 40 mm, spread: 2 mm, tip: 0 mm, hinge: 55 mm}", StraightPoints(40.0, 2.0, 0.0, 55.0)),
     ],
 )
-def test_points_that_do_not_move(written: str, meant: Points) -> None:
+def test_points_as_they_are_meant(written: str, meant: Points) -> None:
     text = TWO_GAUGES.replace("hand: right", f"hand: right\n    points: {written}")
     located = read(text)
     quarry = next(route for route in located.spec.routes if route.name == "quarry")

@@ -7,7 +7,6 @@ from collections.abc import Callable, Iterator
 from turnout_templates.checks.bars import check_short_bars
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.frogs import (
-    check_frog_on_point,
     check_guarding,
     check_heel_curve,
     check_span,
@@ -19,6 +18,13 @@ from turnout_templates.checks.parting import (
     check_butts_whole,
     check_gauges_told_apart,
     check_one_toe,
+)
+from turnout_templates.checks.points import (
+    check_bars_apart,
+    check_bars_between_ties,
+    check_frog_on_point,
+    check_points_touch,
+    check_spots,
 )
 from turnout_templates.checks.polarity import check_opposed_crossings, check_rings
 from turnout_templates.checks.rails import (
@@ -61,6 +67,10 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_heel_curve,
     check_short_bars,
     check_points_apart,
+    check_points_touch,
+    check_spots,
+    check_bars_apart,
+    check_bars_between_ties,
     check_gauge_max,
     check_widened_ends,
     check_rings,

@@ -11,7 +11,7 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Size, at_least, clearance, phrase
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.knuckles import HEEL_HEADS
-from turnout_templates.trackwork.model import Frog, PointRail, RouteFace, Trackwork, Unguarded
+from turnout_templates.trackwork.model import Frog, RouteFace, Trackwork, Unguarded
 
 _ROUNDING = 1e-6
 
@@ -103,42 +103,6 @@ def check_span(work: Trackwork) -> Iterator[Finding]:
                         gauge.source,
                         phrase("Widen the flangeway of the frog, or state clearances that fit in track_standard."),
                     )
-
-
-def check_frog_on_point(work: Trackwork) -> Iterator[Finding]:
-    """Report frogs whose gap begins beside or on a point that moves, before its heel."""
-    for switch in work.switches:
-        for point in switch.points:
-            for frog in work.frogs:
-                gap = _gap_on_point(work, frog, point)
-                if gap is not None and point.moves_at(gap):
-                    yield Finding(
-                        "frog-on-point",
-                        "warning",
-                        f"{frog.id} ({frog.kind}) on the point {point.owner.label} of {switch.id}",
-                        frog.point,
-                        phrase("the gap of the frog begins ", Size(point.beyond_tip(gap)), " from the filed tip"),
-                        phrase("the point moves as far as its heel, ", Size(point.moving), " from the tip"),
-                        "geometry of this turnout",
-                        phrase("Hinge that point before the gap, or take a larger frog number."),
-                    )
-
-
-def _gap_on_point(work: Trackwork, frog: Frog, point: PointRail) -> float | None:
-    """Return the station of the point's route beside which a frog's gap begins, None where the point has no part in it.
-
-    The gap begins at the first of the two noses; one on the other rail counts by its foot on the point's route.
-    """
-    if point.owner not in (frog.first, frog.second):
-        return None
-    path = work.layout.route(point.owner.route).path
-    station = frog.s if point.owner == frog.first else frog.t
-    places = [station]
-    for owner, nose in zip((frog.first, frog.second), frog.noses, strict=True):
-        if nose is not None:
-            at = work.layout.route(owner.route).path.point_at(nose, owner.face.offset)
-            places.append(path.foot_near(at, station)[0])
-    return min(places, key=point.beyond_tip)
 
 
 def check_heel_curve(work: Trackwork) -> Iterator[Finding]:

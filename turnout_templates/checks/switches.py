@@ -12,10 +12,7 @@ from turnout_templates.checks.phrase import Size, clearance, phrase
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.spec.model import Hand, ToFrog
 from turnout_templates.trackwork.model import Switch, Trackwork
-from turnout_templates.trackwork.switches import wanted_opening
-
-_LEAST_SHARE = 0.25
-"""An open point that leaves less than this part of the opening wanted stops a wheel (common practice, no source)."""
+from turnout_templates.trackwork.switches import LEAST_SHARE, wanted_opening
 
 
 def check_opening(work: Trackwork) -> Iterator[Finding]:
@@ -27,7 +24,7 @@ def check_opening(work: Trackwork) -> Iterator[Finding]:
         if switch.least_opening is None or switch.least_station is None:
             continue  # no point moves
         if switch.least_opening < wanted - 1e-6:
-            blocked = switch.least_opening < _LEAST_SHARE * wanted
+            blocked = switch.least_opening < LEAST_SHARE * wanted
             yield Finding(
                 "point-opening",
                 "error" if blocked else "warning",
@@ -43,11 +40,21 @@ def check_opening(work: Trackwork) -> Iterator[Finding]:
             )
 
 
-def _what_holds(switch: Switch) -> tuple[str | Size, ...]:
-    if switch.throw_to_hold is None or switch.throw is None:
-        return ("no throw opens this point further where it is held; hold it nearer the frog.",)
-    held, drawn = clearance(switch.throw_to_hold), clearance(switch.throw)
-    return ("a throw of ", held, " would hold that along the whole point, ", drawn, " is drawn.")
+def _what_holds(switch: Switch) -> Iterator[str | Size]:
+    """Yield what throw would hold the opening wanted, and where the point would have to be held for that."""
+    drawn = switch.openings[0]
+    if drawn.throw_to_hold is None or switch.throw is None:
+        yield "no throw opens this point further where it is held"
+    else:
+        yield from ("a throw of ", clearance(drawn.throw_to_hold), " would hold that along the whole point, ")
+        yield from (clearance(switch.throw), " is drawn")
+    if drawn.fix_to_hold is not None:
+        yield from ("; ", "hinged" if drawn.model == "hinged" else "held", " ", Size(drawn.fix_to_hold))
+        yield " from the filed tip it would hold with the throw drawn."
+    elif drawn.throw_to_hold is None:
+        yield "; hold it nearer the frog."
+    else:
+        yield "."
 
 
 def check_points_apart(work: Trackwork) -> Iterator[Finding]:

@@ -27,8 +27,8 @@ def track_outlines(work: Trackwork) -> Iterator[Outline]:
             yield (ring[i], ring[i + 1], ring[-2 - i], ring[-1 - i])
     for frog in work.frogs:
         yield rectangle(Pose(*frog.point, frog.heading), 3.0, 3.0, 2.0, 2.0)
-    for switch in work.switches:
-        yield from bar_outlines(work, switch)
+    for switch, made in work.works():
+        yield from bar_outlines(made)
         for stretch in (s for point in switch.points for s in thrown_stretches(switch, point)):
             for pose in poses_along(work, stretch):
                 yield rectangle(pose, STEP / 2, STEP / 2, _DASHES, _DASHES)

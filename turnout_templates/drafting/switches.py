@@ -15,10 +15,9 @@ from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import polyline
 from turnout_templates.trackwork.model import PointRail, Stretch, Switch, Switching, Trackwork
+from turnout_templates.trackwork.switch_parts import SwitchWork, ThrowBar
 from turnout_templates.units import format_clearance, format_length
 
-_BAR_WIDTH = 0.28
-"""Width of the throw bar as drawn, in spaces between the headblocks."""
 _TICK_HEADS = 2.4
 """Length of a mark across a rail, in widths of its head."""
 _KINDS: Mapping[Switching, str] = {"points": "", "stub": ", stub", "fixed": ", fixed separation"}
@@ -26,34 +25,33 @@ _KINDS: Mapping[Switching, str] = {"points": "", "stub": ", stub", "fixed": ", f
 
 
 def draw_switches(work: Trackwork) -> Iterator[Item]:
-    """Yield the throw bars and the marks on every point rail."""
-    for switch in work.switches:
-        yield from _throw_bar(work, switch)
+    """Yield the throw bars with their slots and drill marks, and the marks on every point rail."""
+    for switch, made in work.works():
+        if made.bar is not None:
+            yield from _throw_bar(switch, made.bar)
         yield MarkItem("tick", switch.tip.point, 4.0, styles.POINTS, switch.tip.heading, styles.MARK, switch.id)
         for point in switch.points:
             yield from _thrown_position(work, switch, point)
             yield from _point_marks(work, switch, point)
 
 
-def _throw_bar(work: Trackwork, switch: Switch) -> Iterator[RegionItem]:
-    for outline in bar_outlines(work, switch):
-        yield RegionItem((polyline(outline, closed=True),), styles.NO_FILL, styles.BAR, styles.POINTS, switch.id)
+def _throw_bar(switch: Switch, bar: ThrowBar) -> Iterator[Item]:
+    """Yield a throw bar in the middle of its travel, the slot below it and the mark to drill that by."""
+    for outline, style in ((bar.outline(), styles.BAR), (slot_outline(bar), styles.MARK)):
+        yield RegionItem((polyline(outline, closed=True),), styles.NO_FILL, style, styles.POINTS, switch.id)
+    yield MarkItem("cross", bar.slot.pose.point, bar.slot.wire, styles.POINTS, bar.pose.heading, styles.MARK, switch.id)
 
 
-def bar_outlines(work: Trackwork, switch: Switch) -> Iterator[Outline]:
-    """Yield the corners of the throw bar, if there is one; it reaches out to its side."""
-    if switch.bar_station is None:
-        return
-    parent = work.layout.route(switch.parent)
-    pose = switch.pose_on(parent.path, switch.bar_station)
-    throw = switch.bar_side
-    rules = work.spec.ties
-    offsets = [switch.way * face.offset for face in parent.faces]
-    reach = rules.overhang + rules.headblock_overhang
-    left = max(offsets) + (reach if throw > 0 else 2.0)
-    right = -min(offsets) + (reach if throw < 0 else 2.0)
-    half = _BAR_WIDTH * (rules.switch_spacing - rules.switch_width) / 2
-    yield rectangle(pose, half, half, right, left)
+def slot_outline(bar: ThrowBar) -> Outline:
+    """Return the corners of the slot in the baseboard."""
+    half, side = bar.slot.length / 2, bar.slot.width / 2
+    return rectangle(bar.slot.pose, half, half, side, side)
+
+
+def bar_outlines(made: SwitchWork) -> Iterator[Outline]:
+    """Yield the corners of the throw bar of a switch, if there is one."""
+    if made.bar is not None:
+        yield made.bar.outline()
 
 
 def _point_marks(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[Item]:

@@ -42,7 +42,7 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
         "gauges": {name: _gauge(gauge) for name, gauge in spec.gauges.items()},
         "rail": {"name": spec.rail.name, "head_mm": spec.rail.head, "base_mm": spec.rail.base},
         "routes": {route.name: route_figures(work, route) for route in work.layout},
-        "switches": [switch_figures(work, switch) for switch in work.switches],
+        "switches": [switch_figures(work, switch, made) for switch, made in work.works()],
         "frogs": [
             {**frog_figures(work, frog), **frog_filing_figures(work, frog, tuple(fits[frog.id]))} for frog in work.frogs
         ],

@@ -13,6 +13,7 @@ from turnout_templates.reports.filing_rows import filing_block
 from turnout_templates.reports.frog_rows import frogs_block
 from turnout_templates.reports.legend import LEGEND, STUB_LEGEND
 from turnout_templates.reports.lengths import fine_of, length_of
+from turnout_templates.reports.point_rows import openings_block, points_block, throw_bars_block
 from turnout_templates.reports.route_figures import widening_source
 from turnout_templates.reports.switch_rows import switches_block
 from turnout_templates.spec.model import Gauge
@@ -26,6 +27,9 @@ def leading_blocks(work: Trackwork, findings: tuple[Finding, ...]) -> tuple[Bloc
     blocks = [
         _findings(work, findings),
         switches_block(work),
+        points_block(work),
+        openings_block(work),
+        throw_bars_block(work),
         frogs_block(work),
         filing_block(work),
         _ground(work),

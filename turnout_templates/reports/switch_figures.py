@@ -1,9 +1,12 @@
-"""Tell the figures of a switch: where it lies, what moves there and how far."""
+"""Tell the figures of a switch: where it lies, what moves there and how far, what is filed, soldered and drilled."""
 
 from __future__ import annotations
 
+import math
+
 from turnout_templates.reports.places import Figures, owner_figures, point_figures, pose_figures
-from turnout_templates.trackwork.model import PointRail, Switch, Trackwork
+from turnout_templates.trackwork.model import Opening, PointRail, Switch, Trackwork
+from turnout_templates.trackwork.switch_parts import Notch, PointWork, SwitchWork, ThrowBar
 
 
 def how_laid(work: Trackwork, switch: Switch) -> str:
@@ -11,8 +14,8 @@ def how_laid(work: Trackwork, switch: Switch) -> str:
     return "bent from straight" if work.layout.route(switch.branch).bent else "solved on its main"
 
 
-def switch_figures(work: Trackwork, switch: Switch) -> Figures:
-    """Return the figures of a switch."""
+def switch_figures(work: Trackwork, switch: Switch, made: SwitchWork) -> Figures:
+    """Return the figures of a switch and of what is made there."""
     return {
         "id": switch.id,
         "main": switch.parent,
@@ -30,12 +33,64 @@ def switch_figures(work: Trackwork, switch: Switch) -> Figures:
         "throw_mm": switch.throw,
         "throw_to_hold_mm": switch.throw_to_hold,
         "least_opening_mm": switch.least_opening,
-        "point_rails": [_point_rail(work, point) for point in switch.moving_points],
+        "openings": [_opening(opening) for opening in switch.openings],
+        "fix_to_hold_mm": switch.openings[0].fix_to_hold if switch.openings else None,
+        "throw_bar": None if made.bar is None else _throw_bar(made.bar),
+        "point_rails": [_point_rail(work, point) for point in made.points],
         "fixed_rails": [_fixed_rail(work, point) for point in switch.points if point.begins != "point"],
     }
 
 
-def _point_rail(work: Trackwork, point: PointRail) -> Figures:
+def _opening(opening: Opening) -> Figures:
+    return {
+        "model": opening.model,
+        "fix_mm": opening.fix,
+        "least_opening_mm": opening.least,
+        "at_mm": opening.at,
+        "throw_to_hold_mm": opening.throw_to_hold,
+        "fix_to_hold_mm": opening.fix_to_hold,
+    }
+
+
+def _throw_bar(bar: ThrowBar) -> Figures:
+    """Return a throw bar in the middle of its travel; places along it are counted from its far end."""
+    slot = bar.slot
+    ends = [bar.pose.beside(left) for left in (bar.right, bar.left)][:: bar.side]
+    return {
+        "station_mm": bar.station,
+        "length_mm": bar.length,
+        "width_mm": bar.width,
+        "travel_mm": bar.travel,
+        "ends": [point_figures(end) for end in ends],
+        "spots": [
+            {
+                **owner_figures(spot.owner),
+                "side": spot.side,
+                **point_figures(spot.place),
+                "from_far_end_mm": spot.along,
+                "clear_mm": spot.clear,
+            }
+            for spot in bar.spots
+        ],
+        "gaps_mm": list(bar.gaps),
+        "notches": [_notch(notch) for notch in bar.notches],
+        "slot": {**pose_figures(slot.pose), "length_mm": slot.length, "width_mm": slot.width, "wire_mm": slot.wire},
+        "drill": {**point_figures(slot.pose.point), "from_far_end_mm": slot.along},
+    }
+
+
+def _notch(notch: Notch) -> Figures:
+    return {
+        "rail_id": notch.rail,
+        **owner_figures(notch.owner),
+        "from_mm": notch.stations[0],
+        "to_mm": notch.stations[1],
+        "from_filed_tip_mm": list(notch.from_tip),
+    }
+
+
+def _point_rail(work: Trackwork, made: PointWork) -> Figures:
+    point = made.point
     path = work.layout.route(point.owner.route).path
     return {
         **owner_figures(point.owner),
@@ -44,6 +99,28 @@ def _point_rail(work: Trackwork, point: PointRail) -> Figures:
         "tip": point_figures(path.point_at(point.tip, point.owner.face.offset)),
         "full_head_station_mm": point.full_head,
         "heel_station_mm": point.heel,
+        "hinge_station_mm": point.hinge,
+        "held": "hinged" if point.rigid else "bent",
+        "filed_side": made.side,
+        "planed_mm": made.planed,
+        "angle_at_tip_deg": math.degrees(made.angle_at_tip),
+        "angle_at_full_head_deg": math.degrees(made.angle_at_full_head),
+        "fix_mm": made.fix,
+        "fix_station_mm": point.tip + point.way * made.fix,
+        "first_soldered_tie": made.first_tie,
+        "loose_ties": list(made.loose_ties),
+        "beside": None
+        if made.beside is None
+        else {"clear_mm": made.beside.clear, "at_mm": made.beside.at, "what": made.beside.label},
+        "frogs_on_point": [
+            {
+                "frog": hinge.frog,
+                **_opening(hinge.opening),
+                "at_hinge_mm": hinge.at_hinge,
+                "workable": hinge.workable,
+            }
+            for hinge in made.hinges
+        ],
     }
 
 

@@ -187,9 +187,12 @@ def _points(form: path_forms.PointsForm | None) -> model.Points:
         return model.FixedPoints()
     if form.given("stub"):
         return model.StubPoints(form.stub, form.length if form.given("length") else None)
+    hinge = form.hinge if form.given("hinge") else None
     if form.given("entry"):
-        return model.EntryPoints(form.entry)
-    return model.StraightPoints(form.length, form.spread, form.tip)
+        return model.EntryPoints(form.entry, hinge)
+    if form.given("spread"):
+        return model.StraightPoints(form.length, form.spread, form.tip, hinge)
+    return model.TangentPoints(hinge)
 
 
 def frog_angle(form: path_forms.FrogKeys) -> float | None:

@@ -140,23 +140,30 @@ PathPiece = Straight | Curve | Easement | OpenPiece | ToFrog
 
 @dataclass(frozen=True, slots=True)
 class TangentPoints:
-    """Point and closure rail are one bar that leaves the stock rail tangent."""
+    """Point and closure rail are one bar that leaves the stock rail tangent, cut and hinged at `hinge` if that is said.
+
+    `hinge` is mm behind the filed tip, along each point rail; None where the bar is whole.
+    """
+
+    hinge: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class StraightPoints:
-    """Points planed straight: `length`, heel `spread` and `tip` thickness in mm."""
+    """Points planed straight: `length`, heel `spread` and `tip` thickness in mm; `hinge` as of tangent points."""
 
     length: float
     spread: float
     tip: float
+    hinge: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class EntryPoints:
-    """Points that leave the stock rail at `angle` radians; the path gives their pieces."""
+    """Points that leave the stock rail at `angle` radians, the path giving their pieces; `hinge` as of tangent ones."""
 
     angle: float
+    hinge: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -119,13 +119,17 @@ class EasementForm(Form):
 
 
 class PointsForm(Worded):
-    """How routes part: `tangent`, {length, spread, tip}, {entry: ANGLE}, {stub: THROW, length}; `fixed`: none moves."""
+    """How routes part: `tangent`, {length, spread, tip}, {entry: ANGLE}, {stub: THROW, length}; `fixed`: none moves.
+
+    A `hinge` goes with the first three; alone it is that of tangent points.
+    """
 
     length: s.Size = Field(default=0.0, description="length of straight points, or of a stub's rails thrown straight")
     spread: s.Size = Field(default=0.0, description="distance between the faces at the heel of straight points")
     tip: s.Extra = Field(default=0.0, description="thickness of straight points at their tip")
     entry: s.EntryAngle = Field(default=0.0, description="angle at which points leave; the path gives their pieces")
     stub: s.Size = Field(default=0.0, description="throw of a stub switch, at the toe of its swinging rails")
+    hinge: s.Size = Field(default=0.0, description="where point bars are cut and hinged, from the filed tip")
 
     @model_validator(mode="after")
     def _check(self) -> Self:
@@ -133,6 +137,8 @@ class PointsForm(Worded):
             self._check_stub()
             return self
         straight = self.given("length", "spread", "tip")
+        if self.given("hinge") and not self.given("entry", "length", "spread", "tip"):
+            return self
         if self.given("entry") and straight:
             s.fail('Points take either "entry" or {length, spread, tip}.', "Keep one of them.", (straight[0],))
         if not self.given("entry"):
@@ -144,11 +150,16 @@ class PointsForm(Worded):
         return self
 
     def _check_stub(self) -> None:
-        other = self.given("spread", "tip", "entry")
+        other = self.given("spread", "tip", "entry", "hinge")
         if other:
             s.fail(f'A stub takes no "{other[0]}".', "A stub is {stub: THROW} or {stub: THROW, length}.", (other[0],))
         if self.given("length") and not self.stub < self.length:
             s.fail("The swinging rails of a stub are longer than their throw.")
+
+    @property
+    def tangent(self) -> bool:
+        """Whether these points leave tangent, wherever they are hinged, or are a word."""
+        return not self.given("entry", "spread", "stub")
 
     @property
     def straight(self) -> tuple[float, float, float] | None:

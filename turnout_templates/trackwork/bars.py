@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from typing import Literal
 
 from turnout_templates.alignment.model import Layout
@@ -10,7 +11,9 @@ from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.trackwork.fits import Joint
 from turnout_templates.trackwork.model import Bar, FiledHead, Frog, Rail, RouteFace, Stretch
 
-Role = Literal["stock rail", "point and closure rail", "closure rail", "frog rail", "running rail", "swinging rail"]
+Role = Literal[
+    "stock rail", "point and closure rail", "point rail", "closure rail", "frog rail", "running rail", "swinging rail"
+]
 _JOINS = 1e-4
 """Stations (mm) within which one stretch of face goes on where another ended."""
 
@@ -32,7 +35,7 @@ def cut_bars(
     ends = _Ends(layout, rails, frogs, joints)
     bars = []
     for rail in rails:
-        pieces = list(_pieces(by_rail.get(rail.id, [])))
+        pieces = [part for piece in _pieces(by_rail.get(rail.id, [])) for part in _cut_at_hinges(rail, piece)]
         for i, piece in enumerate(pieces):
             letter = chr(ord("a") + i) if 1 < len(pieces) <= 26 else f".{i + 1}" if len(pieces) > 1 else ""
             role = ends.role(rail, piece, begins=i == 0, ends_it=i == len(pieces) - 1)
@@ -65,8 +68,9 @@ class _Ends:
     def role(self, rail: Rail, piece: list[Stretch], *, begins: bool, ends_it: bool) -> Role:
         """Return the role of a bar that begins its rail, or ends it."""
         ends = {(stretch.owner, round(end, 3)) for stretch in piece for end in (stretch.low, stretch.high)}
-        if any(p and p.begins == "point" for p in (begins and rail.first, ends_it and rail.last)):
-            return "point and closure rail"
+        moving = [p for p in (begins and rail.first, ends_it and rail.last) if p and p.begins == "point"]
+        if moving:
+            return "point rail" if all(p.hinge is not None for p in moving) else "point and closure rail"
         own = {(point.owner, round(point.tip, 3)) for point in rail.points}
         if self.toes & (ends - own):
             return "swinging rail"
@@ -74,7 +78,23 @@ class _Ends:
             return "frog rail"
         if any(s.low <= station <= s.high for s in piece for station in self.beside.get(s.owner, [])):
             return "stock rail"
-        return "closure rail" if self.noses & ends else "running rail"
+        hinged = {(p.owner, round(p.hinge, 3)) for p in rail.points if p.hinge is not None}
+        return "closure rail" if (self.noses | hinged) & ends else "running rail"
+
+
+def _cut_at_hinges(rail: Rail, piece: list[Stretch]) -> Iterator[list[Stretch]]:
+    """Yield the parts of a piece between the hinges of its rail's points, in the order in which the rail runs."""
+    part: list[Stretch] = []
+    for stretch in piece:
+        inside = (p.hinge for p in rail.points if p.owner == stretch.owner and p.hinge is not None)
+        hinges = sorted((h for h in inside if stretch.low < h < stretch.high), reverse=stretch.way < 0)
+        for hinge in hinges:
+            behind = replace(stretch, high=hinge) if stretch.way > 0 else replace(stretch, low=hinge)
+            stretch = replace(stretch, low=hinge) if stretch.way > 0 else replace(stretch, high=hinge)
+            yield [*part, behind]
+            part = []
+        part.append(stretch)
+    yield part
 
 
 def _pieces(heads: Iterable[FiledHead]) -> Iterator[list[Stretch]]:

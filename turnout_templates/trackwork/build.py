@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Spec
+from turnout_templates.trackwork.across import RailsByPlace
 from turnout_templates.trackwork.bars import cut_bars
 from turnout_templates.trackwork.contacts import BarsOnFaces, find_contacts, fit_bars
 from turnout_templates.trackwork.cutting import Filing, file_heads
@@ -13,10 +14,12 @@ from turnout_templates.trackwork.guards import lay_guards
 from turnout_templates.trackwork.holding import Parts
 from turnout_templates.trackwork.model import PointRail, RouteFace, Trackwork
 from turnout_templates.trackwork.plain import refuse_widened_turnouts
+from turnout_templates.trackwork.point_work import work_switches
 from turnout_templates.trackwork.polarity import tell_polarity
 from turnout_templates.trackwork.runs import follow_rails
 from turnout_templates.trackwork.stubs import begin_at_toes
 from turnout_templates.trackwork.switches import build_switches
+from turnout_templates.trackwork.throwing import throw_switches
 from turnout_templates.trackwork.ties import lay_ties
 from turnout_templates.trackwork.tips import find_tips
 from turnout_templates.trackwork.wings import lay_wings
@@ -36,6 +39,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
             points.setdefault(point.owner, []).append(point)
     rails = follow_rails(layout, tips, points)
     frogs = find_frogs(layout, switches, spec.frog_point)
+    switches = throw_switches(spec, layout, switches, frogs)
     filing = Filing(layout, [point for rail in rails for point in rail.points], frogs, spec.rail.head)
     heads = file_heads(filing, rails)
     field = Field(layout, filing, heads)
@@ -47,6 +51,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     on_faces = BarsOnFaces(bars)
     fits = fit_bars(filing, frogs, on_faces, wings)
     ties, missing = lay_ties(spec, rails, bars, Parts(layout, spec.rail, switches, frogs, guards))
+    works = work_switches(spec, layout, switches, RailsByPlace(layout, bars), heads, frogs, (*wings, *guards), ties)
     return Trackwork(
         spec=spec,
         layout=layout,
@@ -62,5 +67,6 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
         unguarded=unguarded,
         ties=ties,
         missing_ties=missing,
+        switch_works=works,
         circuit=tell_polarity(layout, switches, frogs),
     )

@@ -7,6 +7,7 @@ given as points, the last not repeating the first.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
@@ -22,6 +23,9 @@ from turnout_templates.trackwork.joiners import Notch
 if TYPE_CHECKING:
     from turnout_templates.trackwork.contacts import Contact
     from turnout_templates.trackwork.fits import Fit
+
+if TYPE_CHECKING:
+    from turnout_templates.trackwork.switch_parts import SwitchWork
 
 Ring = tuple[Point, ...]
 Interval = tuple[float, float]
@@ -65,6 +69,9 @@ class PointRail:
     `begins` tells as what it begins: a "point" moves from tip to heel, with its tip where it parts; a "fixed" rail
     has all four stations where the flangeway has opened, and no rail lies between there and where it parts; a "butt"
     begins at the toe of a stub switch, which is its tip and its heel, and `parts` is where the swinging rail is fixed.
+
+    A `rigid` point turns about its heel, any other bends with the closure rail that is one bar with it. `hinge` is the
+    heel where the spec asks that the bar be cut and hinged there, else None.
     """
 
     owner: RouteFace
@@ -76,6 +83,8 @@ class PointRail:
     clear: float
     parts: float
     begins: Literal["point", "fixed", "butt"] = "point"
+    rigid: bool = False
+    hinge: float | None = None
 
     def beyond_tip(self, station: float) -> float:
         """Return how far (mm) a station of the owner's route lies behind the tip, toward the heel."""
@@ -156,8 +165,33 @@ class Bar:
     """One piece of rail without a break: the `stretches` of gauge face it runs along, and what it `role` is."""
 
     id: str
-    role: Literal["stock rail", "point and closure rail", "closure rail", "frog rail", "running rail", "swinging rail"]
+    role: Literal[
+        "stock rail",
+        "point and closure rail",
+        "point rail",
+        "closure rail",
+        "frog rail",
+        "running rail",
+        "swinging rail",
+    ]
     stretches: tuple[Stretch, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """How an open point stands if it is held `fix` mm behind its filed tip, hinged there or bent from there.
+
+    `least` is the least opening in mm beside it, `at` mm behind the tip. `throw_to_hold` is the throw that would keep
+    wheel backs off the whole point, `fix_to_hold` the place where it would have to be held for that with the throw as
+    it is; None where there is none, before the bar is fast in a frog.
+    """
+
+    model: Literal["hinged", "bent"]
+    fix: float
+    least: float
+    at: float
+    throw_to_hold: float | None
+    fix_to_hold: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,6 +212,9 @@ class Switch:
     In a stub switch the tip is the fixed end of the swinging rails and `filed_tip` their toe, where `points` are the
     rails that begin anew; `throws` is how far each route that leaves lies from the first of `onward` there, and `throw`
     the largest of them.
+
+    `openings` tells how `outer` stands open: first held as it is drawn, which is what `least_opening` and
+    `throw_to_hold` say, then as it might be held instead.
     """
 
     id: str
@@ -199,6 +236,7 @@ class Switch:
     least_opening: float | None
     least_station: float | None
     throws: tuple[float, ...] = ()
+    openings: tuple[Opening, ...] = ()
 
     @property
     def branch(self) -> str:
@@ -362,6 +400,7 @@ class Trackwork:
     unguarded: tuple[Unguarded, ...]
     ties: tuple[Tie, ...]
     missing_ties: tuple[MissingTie, ...]
+    switch_works: tuple[SwitchWork, ...]
     circuit: Circuit
 
     def frog(self, name: str) -> Frog:
@@ -371,3 +410,7 @@ class Trackwork:
     def switch(self, name: str) -> Switch:
         """Return the switch with the id `name`."""
         return next(switch for switch in self.switches if switch.id == name)
+
+    def works(self) -> Iterator[tuple[Switch, SwitchWork]]:
+        """Yield each switch with what is made there."""
+        return zip(self.switches, self.switch_works, strict=True)

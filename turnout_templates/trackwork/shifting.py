@@ -24,6 +24,9 @@ _WELL_WITHIN = 0.9
 """A tie that is moved comes so near, as a share of the bound, for what it lies askew and curves take of its way."""
 _LOOKED_AT = 5.0
 """Ties whose stations are further than this many spaces from a place's do not hold it, however askew they lie."""
+_CLOSEST = 0.501
+"""Ties of one route whose stations are nearer than this many spaces leave no room to pack ballast between them
+(common practice, no source)."""
 _ROUNDING = 1e-6
 """Places that differ by less than this (mm) are one."""
 
@@ -161,7 +164,7 @@ class Holders:
         laid: list[Tie] = []
         for station in stations:
             tie = self.tier.tie_at(route, station, also)
-            if not self.tier.is_free(tie):
+            if not self._finds_room(tie):
                 break
             self._put(tie)
             laid.append(tie)
@@ -176,12 +179,20 @@ class Holders:
         """Lay one more tie under a place, if it finds room."""
         for route, station in sorted(self.tier.carrying.nearby.stations(held.at), key=lambda n: _away(n, held.at)):
             tie = self.tier.tie_at(route, station)
-            if self.tier.is_free(tie):
+            if self._finds_room(tie):
                 self._put(tie)
                 if self.holder(held)[0] is not None:
                     return True
                 self._take_up([tie])
         return False
+
+    def _finds_room(self, tie: Tie) -> bool:
+        """Tell whether a tie lies clear of all others, and far enough from those of its own route."""
+        ties = self._along.get(tie.route, [])
+        least = _CLOSEST * self.tier.rules.spacing
+        after = bisect_left(ties, tie.station, key=_station)
+        beside = ties[max(0, after - 1) : after + 1]
+        return self.tier.is_free(tie) and all(abs(station - tie.station) >= least for station, _ in beside)
 
     def _put(self, tie: Tie) -> None:
         self.tier.put(tie)

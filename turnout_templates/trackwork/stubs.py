@@ -19,9 +19,8 @@ _STEPS = 30
 """Each step comes nearer to a place beside the toe by the cosine of an angle of few degrees."""
 
 
-def butts_of(tip: Tip, spec: Spec) -> tuple[PointRail, ...]:
-    """Return the rails that begin at the toe of a stub, branches' first, from the first branch's side to the other."""
-    toe = toe_of(tip)
+def butts_of(tip: Tip, toe: float, spec: Spec) -> tuple[PointRail, ...]:
+    """Return the rails that begin at a stub's `toe`, branches' first, from the first branch's side to the other."""
     found = [
         (rail, _butt(rail, group.onward[:i], tip, toe, spec))
         for group in tip.groups
@@ -41,9 +40,8 @@ def toe_of(tip: Tip) -> float:
     return max(_toe(tip, branch, d.points, d) for branch, d in branches if isinstance(d.points, StubPoints))
 
 
-def throws_of(tip: Tip) -> tuple[float, ...]:
-    """Return how far each route that leaves the one that leads lies from it at the toe (mm), in order."""
-    toe = toe_of(tip)
+def throws_of(tip: Tip, toe: float) -> tuple[float, ...]:
+    """Return how far each route that leaves the one that leads lies from it at the `toe` (mm), in order."""
     throws = []
     for branch in tip.branches:
         if branch.name != tip.lead.name:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.leaving import shift_of
 from turnout_templates.alignment.model import Departure, Layout, View, Way
-from turnout_templates.spec.model import FixedPoints, Spec, StraightPoints, StubPoints
+from turnout_templates.spec.model import EntryPoints, FixedPoints, Spec, StraightPoints, StubPoints, TangentPoints
 from turnout_templates.trackwork.model import SAME_PLACE, PointRail, RouteFace
 
 _PARTED = 1e-4
@@ -213,7 +213,7 @@ def points_of(tip: Tip, spec: Spec) -> tuple[PointRail, ...]:
 
 def _point(rail: Onward, outside: tuple[Onward, ...], tip: Tip, spec: Spec) -> PointRail:
     stock = outside[-1]
-    thickness, spread, fixed = spec.tip, None, False
+    thickness, spread, fixed, hinge = spec.tip, None, False, None
     for branch, departure in zip(tip.branches, tip.meeting, strict=True):
         points = departure.points
         if branch.name not in (rail.owner.route, stock.owner.route):
@@ -221,6 +221,8 @@ def _point(rail: Onward, outside: tuple[Onward, ...], tip: Tip, spec: Spec) -> P
         fixed = fixed or isinstance(points, FixedPoints)
         if isinstance(points, StraightPoints):
             thickness, spread = points.tip, points.spread
+        if isinstance(points, TangentPoints | StraightPoints | EntryPoints):
+            hinge = points.hinge if points.hinge is not None else hinge
     flangeway = max(rail.owner.face.flangeway, stock.owner.face.flangeway)
     clear = spec.rail.head + flangeway
     found = [rail.distance_apart(stock, distance) for distance in (thickness, spec.rail.head, spread or clear, clear)]
@@ -230,8 +232,11 @@ def _point(rail: Onward, outside: tuple[Onward, ...], tip: Tip, spec: Spec) -> P
     if fixed:
         begin = rail.view.station(gap)
         return PointRail(rail.owner, owners, rail.view.way, begin, begin, begin, begin, parts, "fixed")
-    full, heel, gap = (rail.view.station(u) for u in (min(full, heel), heel, gap))
-    return PointRail(rail.owner, owners, rail.view.way, parts, full, heel, gap, parts)
+    rigid = spread is not None or hinge is not None
+    heel = heel if hinge is None else low + hinge
+    full, heel, gap = (rail.view.station(u) for u in (full if hinge else min(full, heel), heel, gap))
+    cut = None if hinge is None else heel
+    return PointRail(rail.owner, owners, rail.view.way, parts, full, heel, gap, parts, rigid=rigid, hinge=cut)
 
 
 def least_opening(

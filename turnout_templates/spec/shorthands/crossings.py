@@ -47,7 +47,7 @@ class SlipForm(CrossingForm):
 
     @model_validator(mode="after")
     def _check(self) -> Self:
-        if self.points is not None and not self.points.word:
+        if self.points is not None and not self.points.tangent:
             s.fail("A slip road is one curve, which its points leave tangent.", "Leave it out.", ("points",))
         return self
 

@@ -40,7 +40,7 @@ class WyeForm(BranchingForm):
             s.fail("Nothing says how sharp the legs are.", "Write radius, or frog for the switches of the main.")
         if self.through is not None and not self.frog_keys:
             s.fail('"through" says how a curve reaches its frog, and no frog is given.', "", ("through",))
-        if self.points is not None and not self.points.word and not self.frog_keys:
+        if self.points is not None and not self.points.tangent and not self.frog_keys:
             sentence = "A leg of a given radius is one curve, which its points leave tangent."
             s.fail(sentence, "Give the frog as well, or leave the points out.", ("points",))
         if not self.frog_keys:

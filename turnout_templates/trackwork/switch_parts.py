@@ -1,0 +1,150 @@
+"""What a switch is made of at the bench: frozen values that say what is filed, bent, soldered, drilled and thrown."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from turnout_templates.geometry.pose import Point, Pose
+from turnout_templates.geometry.room import Outline, rectangle
+from turnout_templates.spec.model import Hand
+from turnout_templates.trackwork.model import Interval, Opening, PointRail, RouteFace
+
+Side = Literal["gauge", "outer"]
+"""The side of a rail: that of its gauge face, or the other."""
+
+
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """The nearest that an open point comes to what lies on its other side: `clear` mm, `at` mm behind its tip."""
+
+    clear: float
+    at: float
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class HingeBefore:
+    """The last place at which a point can be hinged before the gap of `frog` begins on it, and its `opening` then.
+
+    At the hinge itself it stands open by `at_hinge` mm, whatever the throw. It is `workable` where the hinge lies
+    behind the planed part and wheels pass the open point.
+    """
+
+    frog: str
+    opening: Opening
+    at_hinge: float
+    workable: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PointWork:
+    """One moving point: how it is filed, from where it may bend, and where its bar is fast.
+
+    Its outer side, which is its `side` as seen from the tip, is planed over `planed` mm from the tip to where the full
+    head begins. `angle_at_tip` and `angle_at_full_head` (radians) are between the tangents of the two gauge faces
+    there, alike where the point is straight beside a straight stock rail. The bar may bend or turn from `fix` mm behind
+    the tip, where it is "hinged" or "bent"; `first_tie` is the first tie that lies wholly beyond that and that the bar
+    crosses, None where there is none; `loose_ties` those before, to which it is not soldered. `beside` is what the open
+    point comes nearest to; `hinges` tells of each frog whose gap begins on the moving point.
+    """
+
+    point: PointRail
+    side: Hand
+    planed: float
+    angle_at_tip: float
+    angle_at_full_head: float
+    fix: float
+    first_tie: str | None
+    loose_ties: tuple[str, ...]
+    beside: Beside | None
+    hinges: tuple[HingeBefore, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where the rail `owner` is soldered to the throw bar: at the edge of its base on one `side`.
+
+    `place` is as that rail is drawn. `along` is mm along the bar from its far end, which lies away from the side that
+    it is thrown from; `clear` mm is what is left beside the base of the nearest rail that stays, over the whole travel.
+    """
+
+    owner: RouteFace
+    side: Side
+    place: Point
+    along: float
+    clear: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Notch:
+    """Where the base of a rail that stays is cut away for the throw bar: bar id, and stations on the rail's route.
+
+    `from_tip` is the same in mm from the filed tip, along the parent.
+    """
+
+    rail: str
+    owner: RouteFace
+    stations: Interval
+    from_tip: Interval
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """The slot in the baseboard through which the throw wire reaches the bar: about `pose`, heading across the track.
+
+    `length` and `width` in mm; the bar is drilled where it lies over the slot's middle halfway through its travel,
+    `along` mm from its far end, for a wire `wire` mm thick.
+    """
+
+    pose: Pose
+    length: float
+    width: float
+    wire: float
+    along: float
+
+
+@dataclass(frozen=True, slots=True)
+class ThrowBar:
+    """The bar that throws a switch, between its headblocks, in the middle of its `travel` (mm).
+
+    `pose` lies on the parent's reference line and heads along the track; the bar reaches from `right` to `left` mm
+    beside that and is `width` mm wide. `side` is the side to which it reaches out, +1 left. Its copper is cut `gaps` mm
+    from its far end, wherever it would join rails of two polarities.
+    """
+
+    pose: Pose
+    station: float
+    right: float
+    left: float
+    side: int
+    width: float
+    travel: float
+    spots: tuple[Spot, ...]
+    gaps: tuple[float, ...]
+    notches: tuple[Notch, ...]
+    slot: Slot
+
+    @property
+    def length(self) -> float:
+        """The length in mm."""
+        return self.left - self.right
+
+    @property
+    def far(self) -> float:
+        """How far the end away from the throwing side lies to the left of the pose (mm)."""
+        return self.right if self.side > 0 else self.left
+
+    def outline(self, spare: float = 0.0) -> Outline:
+        """Return the corners, longer by `spare` mm at either end."""
+        half = self.width / 2
+        return rectangle(self.pose, half, half, spare - self.right, self.left + spare)
+
+
+@dataclass(frozen=True, slots=True)
+class SwitchWork:
+    """What is made at one switch: its moving points and its throw bar; both empty where nothing is thrown."""
+
+    switch: str
+    points: tuple[PointWork, ...]
+    bar: ThrowBar | None
