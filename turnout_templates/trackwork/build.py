@@ -5,6 +5,8 @@ from __future__ import annotations
 from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.bars import cut_bars
+from turnout_templates.trackwork.base_parts import Section
+from turnout_templates.trackwork.bases import cut_bases
 from turnout_templates.trackwork.cutting import Filing, file_heads
 from turnout_templates.trackwork.field import Field
 from turnout_templates.trackwork.frogs import find_frogs
@@ -40,18 +42,23 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     wings = lay_wings(field, frogs)
     field.add("a wing rail", [wing.ring for wing in wings])
     guards, unguarded = lay_guards(field, frogs, switches)
+    bars = cut_bars(layout, rails, heads, frogs)
+    begun = [point for rail in rails for point in rail.points]
+    section = Section(spec.rail.head, spec.rail.base)
+    base_cuts = cut_bases(layout, section, bars, heads, wings, guards, frogs, begun, filing.in_front)
     refuse_widened_turnouts(layout, filing, switches, frogs, wings, guards, spec.units)
     return Trackwork(
         spec=spec,
         layout=layout,
         rails=rails,
         heads=heads,
-        bars=cut_bars(layout, rails, heads, frogs),
+        bars=bars,
         switches=switches,
         frogs=frogs,
         wings=wings,
         guards=guards,
         unguarded=unguarded,
+        base_cuts=base_cuts,
         ties=lay_ties(spec, layout, rails, switches),
         circuit=tell_polarity(layout, switches, frogs),
     )

@@ -20,6 +20,8 @@ from turnout_templates.trackwork.circuit import Circuit
 
 Ring = tuple[Point, ...]
 Interval = tuple[float, float]
+BaseSide = Literal["gauge", "outer"]
+BaseFoul = Literal["point", "head", "base"]
 Switching = Literal["points", "stub", "fixed"]
 SAME_PLACE = 1e-6
 """Places that differ by less than this (mm) are one: tips at one station, faces with one offset."""
@@ -286,6 +288,24 @@ class Unguarded:
 
 
 @dataclass(frozen=True, slots=True)
+class BaseCut:
+    """The base of the part `part` is filed flush with its head on one `side` from station `low` to `high`.
+
+    Stations are those of the route of `beside`: a bar's own gauge face, or the face a wing or guard lies beside. The
+    gauge side of a wing or guard is its guiding side. `against` are the parts that it would foul, and `why` tells
+    how: a "point" that lies there, a "head" that would stand on the base, or a "base" that it would meet.
+    """
+
+    part: str
+    side: BaseSide
+    beside: RouteFace
+    low: float
+    high: float
+    against: tuple[str, ...]
+    why: tuple[BaseFoul, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Tie:
     """A tie: `centre` in mm, `angle` of its long axis in radians, `length` and `width` in mm."""
 
@@ -319,6 +339,7 @@ class Trackwork:
     wings: tuple[Wing, ...]
     guards: tuple[Guard, ...]
     unguarded: tuple[Unguarded, ...]
+    base_cuts: tuple[BaseCut, ...]
     ties: tuple[Tie, ...]
     circuit: Circuit
 

@@ -1,0 +1,165 @@
+"""Cut the bases of rails where they come too close: whose base gives way, on which side, from where to where.
+
+One rule for all: a head keeps its place, and whatever base reaches under it or nearer than the least clearance is filed
+away, flush with the head it belongs to. Of two bases that would meet, a guard's gives way before a wing's, then a
+moving point's, the bars of a frog, closure rails, and last running rails; of equals that of the route later in the
+file. A rail with a point behind it gives way to that point, which must stay strong enough to be thrown.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from turnout_templates.alignment.model import Layout
+from turnout_templates.trackwork.base_bounds import fouled_stations
+from turnout_templates.trackwork.base_joints import BarsByFace, Tips, joined_parts, tips_behind
+from turnout_templates.trackwork.base_parts import Flange, Part, Section, parts_of_bars, parts_of_guides
+from turnout_templates.trackwork.model import (
+    Bar,
+    BaseCut,
+    BaseFoul,
+    FiledHead,
+    Frog,
+    Guard,
+    Interval,
+    PointRail,
+    RouteFace,
+    Wing,
+)
+from turnout_templates.trackwork.regions import merged, parts_of, without
+
+CLEARANCE = 0.1
+"""A base that is left stays this far from any other head or base, in widths of the head: enough to be seen between them
+(common practice, no source). A point that lies against its stock rail needs none."""
+AHEAD = 1.0
+"""A stock rail's base is filed off from this far before the tip of the point, in widths of the head, so that the tip
+never rides up on what the file leaves (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A cut of one flange for the sake of one other part."""
+
+    flange: Flange
+    low: float
+    high: float
+    against: Part
+    why: BaseFoul
+
+
+class Bases:
+    """All parts with their bases, and what must be cut of them."""
+
+    def __init__(self, parts: Sequence[Part], points: Tips, head: float) -> None:
+        self.parts = parts
+        self.clearance = CLEARANCE * head
+        self.ahead = AHEAD * head
+        self.points = points
+        self.cuts: dict[Flange, list[Cut]] = {}
+        flanges = [flange for part in parts for flange in part.flanges]
+        wide = [self._whole(flange, self.clearance) for flange in flanges]
+        for i, j in shapely.STRtree([p.core for p in parts]).query(wide, predicate="intersects").T.tolist():
+            if parts[j] is not flanges[i].part and parts[j].id not in flanges[i].part.joined:
+                self._cut(flanges[i], parts[j], parts[j].core, "head")
+        tree = shapely.STRtree(wide).query(wide, predicate="intersects").T.tolist()
+        pairs = [(flanges[i], flanges[j]) for i, j in tree if flanges[i].part is not flanges[j].part]
+        for gives, stays in sorted(
+            pairs, key=lambda pair: (self._standing(*pair), pair[0].part.standing), reverse=True
+        ):
+            if self._gives_way(gives.part, stays.part) and stays.part.id not in gives.part.joined:
+                self._meet(gives, stays)
+
+    def _whole(self, flange: Flange, more: float) -> BaseGeometry:
+        return flange.region(flange.course.low, flange.course.high, more)
+
+    def _standing(self, gives: Flange, stays: Flange) -> tuple[float, ...]:
+        """Return what pairs are taken by: those of a point and its stock rail first, then by who stays."""
+        return (1.0 if (gives.part.id, stays.part.id) in self.points else 0.0, *stays.part.standing)
+
+    def _lie_together(self, a: Part, b: Part) -> bool:
+        return (a.id, b.id) in self.points or (b.id, a.id) in self.points
+
+    def _gives_way(self, part: Part, other: Part) -> bool:
+        if self._lie_together(part, other):
+            return (part.id, other.id) in self.points
+        return part.standing < other.standing
+
+    def _left(self, flange: Flange) -> list[Interval]:
+        """Return the stations over which a flange is still there."""
+        gone = ((cut.low, cut.high) for cut in self.cuts.get(flange, ()))
+        return without((flange.course.low, flange.course.high), gone)
+
+    def _meet(self, gives: Flange, stays: Flange) -> None:
+        """Cut one flange where another that stays meets it."""
+        left = [stays.region(low, high) for low, high in self._left(stays)]
+        if left:
+            self._cut(gives, stays.part, shapely.union_all(left), "base")
+
+    def _cut(self, flange: Flange, other: Part, region: BaseGeometry, why: BaseFoul) -> None:
+        """Cut a flange where it lies on a region of another part, or nearer to it than the clearance."""
+        more = 0.0 if self._lie_together(flange.part, other) else self.clearance
+        for low, high in self._left(flange) if why == "base" else [(flange.course.low, flange.course.high)]:
+            for common in parts_of(flange.region(low, high, more).intersection(region)):
+                begin, end = fouled_stations(flange, more, common, other)
+                begin, end, told = self._ahead_of_tip(flange, other, (begin, end), why)
+                self.cuts.setdefault(flange, []).append(Cut(flange, max(begin, low), min(end, high), other, told))
+
+    def _ahead_of_tip(self, flange: Flange, other: Part, cut: Interval, why: BaseFoul) -> tuple[float, float, BaseFoul]:
+        """Return a cut lengthened before the tip of a point that lies behind the flange, and why it is made."""
+        low, high = cut
+        if not self._lie_together(flange.part, other):
+            return low, high, why
+        course = flange.course
+        for tip, way in self.points.get((flange.part.id, other.id), ()):
+            if low - self.ahead < tip < high + self.ahead:
+                low, high = (tip - self.ahead, high) if way > 0 else (low, tip + self.ahead)
+        return max(low, course.low), min(high, course.high), "point"
+
+    def told(self) -> Iterator[BaseCut]:
+        """Yield what is to be filed away: of each side what hangs together as one, part by part."""
+        for part in self.parts:
+            for flange in part.flanges:
+                yield from _together(self.cuts.get(flange, ()), flange)
+
+
+def _together(cuts: Iterable[Cut], flange: Flange) -> Iterator[BaseCut]:
+    """Yield the cuts of one flange, those made one between which less base than its width would be left."""
+    cuts = sorted(cuts, key=lambda cut: (cut.low, cut.high))
+    part = flange.part
+    for low, high in merged(((cut.low, cut.high) for cut in cuts), part.section.base):
+        inside = [cut for cut in cuts if low <= cut.low and cut.high <= high]
+        against = tuple(dict.fromkeys(cut.against.id for cut in inside))
+        why = tuple(dict.fromkeys(cut.why for cut in inside))
+        yield BaseCut(part.id, flange.side, flange.course.owner, low, high, against, why)
+
+
+def cut_bases(
+    layout: Layout,
+    section: Section,
+    bars: Sequence[Bar],
+    heads: Sequence[FiledHead],
+    wings: Sequence[Wing],
+    guards: Sequence[Guard],
+    frogs: Sequence[Frog],
+    points: Sequence[PointRail],
+    in_front: Mapping[RouteFace, Sequence[RouteFace]],
+) -> tuple[BaseCut, ...]:
+    """Return everything that is to be filed off bases, in the order of the parts: bars, wings, guards.
+
+    `in_front` are the rails in front of each face of a point (see `Filing`).
+    """
+    parts = [
+        *parts_of_bars(layout, section, bars, heads),
+        *parts_of_guides(layout, section, wings, guards),
+    ]
+    by_id = {part.id: part for part in parts}
+    by_face = BarsByFace(bars)
+    for one, other in joined_parts(by_face, frogs, wings):
+        by_id[one].joined.add(other)
+        by_id[other].joined.add(one)
+    tips = tips_behind(layout, by_face, points, in_front)
+    return tuple(Bases(parts, tips, section.head).told())
