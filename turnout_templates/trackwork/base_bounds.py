@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
-from shapely.geometry import Polygon
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.geometry.crossing import find_crossings
 from turnout_templates.geometry.nearest import nearest_station
@@ -17,56 +19,80 @@ from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.base_parts import Course, Flange, Part
 from turnout_templates.trackwork.model import Interval
-from turnout_templates.trackwork.regions import stations_of
 
 _LOOK = 1.5
 """Crossings are sought this far (mm) before and behind where regions end."""
 _NEAR = 0.3
 """How far (mm) an end told by chords may be off: their sagitta over the sine of the flattest angle that is met."""
+_ON = 0.02
+"""A corner told by chords lies on an edge that passes this near (mm)."""
 _AT_END = 0.05
 """An end told by chords lies at the end of a part where it is this near (mm)."""
 
 
-def fouled_stations(flange: Flange, more: float, region: Polygon, other: Part) -> Interval:
+@dataclass(frozen=True, slots=True)
+class _Corner:
+    """A corner of a region: its `place`, and the station and distance to the left on a course's route."""
+
+    place: Point
+    station: float
+    left: float
+
+
+def reached_stations(course: Course, region: BaseGeometry) -> Interval:
+    """Return the stations of a course beside a region, as its corners tell."""
+    corners = _corners(course, region)
+    return min(c.station for c in corners), max(c.station for c in corners)
+
+
+def fouled_stations(flange: Flange, more: float, region: BaseGeometry, other: Part) -> Interval:
     """Return the stations of the flange's course over which it lies on `other`, told by their common `region`.
 
     `more` is by how much (mm) the flange was made wider for that.
     """
-    course = flange.course
-    low, high = stations_of(region, course.path)
+    corners = _corners(flange.course, region)
+    low, high = (pick(corners, key=lambda corner: corner.station) for pick in (min, max))
     return _end(flange, more, low, other), _end(flange, more, high, other)
 
 
-def _end(flange: Flange, more: float, station: float, other: Part) -> float:
-    """Return the exact station of an end that lies near `station`."""
-    course = flange.course
+def _corners(course: Course, region: BaseGeometry) -> list[_Corner]:
+    places: list[Point] = [(x, y) for x, y in shapely.get_coordinates(region).tolist()]
+    near = nearest_station(course.path, places[0])[0]
+    found = []
+    for place in places:
+        near, left = course.path.foot_near(place, near)
+        found.append(_Corner(place, near, left))
+    return found
+
+
+def _end(flange: Flange, more: float, corner: _Corner, other: Part) -> float:
+    """Return the exact station of an end that chords tell to lie at a corner."""
+    course, station = flange.course, corner.station
     for end in (course.low, course.high):
         if abs(end - station) < _AT_END:
             return end
-    found = [s for s in _beside_ends(flange, station, other) if abs(s - station) < _AT_END]
-    found = found or list(_where_edges_cross(flange, more, station, other))
+    found = [s for s in _beside_ends(flange, corner, other) if abs(s - station) < _AT_END]
+    found = found or list(_where_edges_cross(flange, more, corner, other))
     best = min(found, key=lambda s: abs(s - station), default=station)
     return best if abs(best - station) < _NEAR else station
 
 
-def _beside_ends(flange: Flange, station: float, other: Part) -> Iterator[float]:
-    """Yield the stations beside the ends of another part."""
-    path = flange.course.path
+def _beside_ends(flange: Flange, corner: _Corner, other: Part) -> Iterator[float]:
+    """Yield the stations beside the ends of another part that lie near a corner."""
     for course in other.courses:
         for point in course.corners(_outs(other)):
-            yield path.foot_near(point, station)[0]
+            if math.dist(point, corner.place) < _LOOK:
+                yield flange.course.path.foot_near(point, corner.station)[0]
 
 
-def _where_edges_cross(flange: Flange, more: float, station: float, other: Part) -> Iterator[float]:
-    """Yield the stations at which the edges of a flange cross those of another part's head and base."""
-    place = flange.course.path.point_at(station, flange.course.offset(flange.edge))
-    for own in (flange.edge, flange.reach(more), 0.0):
-        for a in _near(flange.course, own, place):
-            for course in other.courses:
-                for out in _outs(other):
-                    for b in _near(course, out, place):
-                        for crossing in find_crossings(a, b):
-                            yield flange.course.path.foot_near(crossing.point, station)[0]
+def _where_edges_cross(flange: Flange, more: float, corner: _Corner, other: Part) -> Iterator[float]:
+    """Yield the stations at which an edge of a flange crosses one of another part's head and base near a corner."""
+    own = list(_edges_at(flange.course, (flange.edge, flange.reach(more), 0.0), corner.place))
+    theirs = [edge for course in other.courses for edge in _edges_at(course, _outs(other), corner.place)]
+    for a in own:
+        for b in theirs:
+            for crossing in find_crossings(a, b):
+                yield flange.course.path.foot_near(crossing.point, corner.station)[0]
 
 
 def _outs(part: Part) -> Sequence[float]:
@@ -75,13 +101,19 @@ def _outs(part: Part) -> Sequence[float]:
     return -flange, 0.0, head, head + flange
 
 
-def _near(course: Course, out: float, place: Point) -> Iterator[Parallel]:
-    """Yield what of a course's edge lies near a place."""
-    for curve in course.curves(out):
-        if curve.path is not course.path:
-            yield curve
-            continue
-        at = nearest_station(course.path, place)[0]
-        low, high = max(curve.low, at - _LOOK), min(curve.high, at + _LOOK)
-        if low < high and math.dist(curve.point_at(at), place) < _LOOK + 4.0 * abs(out) + _LOOK:
-            yield Parallel(curve.path, curve.offset, low, high)
+def _edges_at(course: Course, outs: Sequence[float], place: Point) -> Iterator[Parallel]:
+    """Yield what of a course's edges passes a place, as far as it lies near."""
+    station = nearest_station(course.path, place)[0]
+    if not course.low - _LOOK < station < course.high + _LOOK:
+        return
+    station, left = course.path.foot_near(place, station)
+    for out in dict.fromkeys(outs):
+        for curve in course.curves(out):
+            if curve.path is not course.path:
+                ahead, beside = curve.path.start.local(place)
+                if abs(beside) < _ON and -_ON < ahead < curve.path.length + _ON:
+                    yield curve
+            elif abs(left - curve.offset) < _ON:
+                low, high = max(curve.low, station - _LOOK), min(curve.high, station + _LOOK)
+                if low < high:
+                    yield Parallel(curve.path, curve.offset, low, high)

@@ -1,4 +1,4 @@
-"""Tell which parts are one piece of metal where they meet, and which rails a point lies against."""
+"""Tell which parts are one piece of metal where they meet, which are spliced, and which rails a point lies against."""
 
 from __future__ import annotations
 
@@ -49,6 +49,17 @@ def joined_parts(bars: BarsByFace, frogs: Sequence[Frog], wings: Sequence[Wing])
         if frog.kind == "K":
             for one in bars.ending_at(frog.first, frog.s):
                 yield from ((one.id, other.id) for other in bars.ending_at(frog.second, frog.t))
+
+
+def spliced_bars(bars: BarsByFace, frogs: Sequence[Frog]) -> Iterator[tuple[str, str]]:
+    """Yield the pairs of bars that are filed to make the V of a frog between them."""
+    for frog in (frog for frog in frogs if frog.practical_stations is not None):
+        owners = (frog.first, frog.second)
+        first, second = (
+            list(bars.ending_at(owner, station))
+            for owner, station in zip(owners, frog.practical_stations or (), strict=True)
+        )
+        yield from ((one.id, other.id) for one in first for other in second)
 
 
 def tips_behind(

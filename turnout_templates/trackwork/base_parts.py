@@ -23,7 +23,7 @@ from turnout_templates.geometry.piece import Piece
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.guides import FLARE_LENGTH, FLARE_OPENING, guide_ring
 from turnout_templates.trackwork.model import Bar, BaseSide, FiledHead, Guard, Interval, RouteFace, Stretch, Wing
-from turnout_templates.trackwork.regions import stations_of, strip
+from turnout_templates.trackwork.regions import stations_of, strip, within
 
 SIDES: tuple[BaseSide, BaseSide] = ("gauge", "outer")
 _ENDS = 1e-9
@@ -119,6 +119,11 @@ class Flange:
         over = self.part.section.flange + more
         return -over if self.side == "gauge" else self.edge + over
 
+    @property
+    def whole(self) -> BaseGeometry:
+        """The flange from end to end."""
+        return self.region(self.course.low, self.course.high)
+
     def region(self, low: float, high: float, more: float = 0.0) -> BaseGeometry:
         """Return the flange between two stations, made wider by `more`: from the head as it is filed."""
         first, last = sorted((self.edge, self.reach(more)))
@@ -144,6 +149,10 @@ class Part:
     standing: tuple[float, ...]
     flanges: tuple[Flange, ...] = ()
     joined: set[str] = field(default_factory=set)
+
+    def flanges_on(self, side: BaseSide) -> Iterator[Flange]:
+        """Yield the flanges on one side."""
+        yield from (flange for flange in self.flanges if flange.side == side)
 
 
 _STANDING = {
@@ -171,11 +180,13 @@ def parts_of_bars(layout: Layout, section: Section, bars: Sequence[Bar], heads: 
             course = Course(path, stretch.owner, stretch.low, stretch.high)
             head = _head_of(by_face[stretch.owner], stretch)
             left = _scraps(head, course)
-            cores += [course.region(0.0, section.head, *whole) for whole in _clipped(head.edges, stretch)]
+            cores += [
+                course.region(0.0, section.head, *whole) for whole in within(head.edges, stretch.low, stretch.high)
+            ]
             cores += left
             filed = shapely.union_all(left)
             courses.append(course)
-            scraps.append(tuple((zone, filed) for zone in _clipped(head.filed, stretch)))
+            scraps.append(tuple((zone, filed) for zone in within(head.filed, stretch.low, stretch.high)))
         standing = (_STANDING[bar.role], *_later(order, bar.stretches[0].owner, bar.stretches[0].low))
         part = Part(bar.id, section, tuple(courses), shapely.union_all(cores), standing)
         part.flanges = tuple(
@@ -188,11 +199,6 @@ def _head_of(heads: Sequence[FiledHead], stretch: Stretch) -> FiledHead:
     """Return the head that a bar's stretch is a part of."""
     middle = (stretch.low + stretch.high) / 2
     return min(heads, key=lambda h: max(h.stretch.low - middle, middle - h.stretch.high, 0.0))
-
-
-def _clipped(intervals: Sequence[Interval], stretch: Stretch) -> list[Interval]:
-    inside = ((max(low, stretch.low), min(high, stretch.high)) for low, high in intervals)
-    return [(low, high) for low, high in inside if high > low]
 
 
 def _scraps(head: FiledHead, course: Course) -> list[BaseGeometry]:

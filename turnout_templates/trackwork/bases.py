@@ -12,11 +12,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import shapely
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.model import Layout
-from turnout_templates.trackwork.base_bounds import fouled_stations
-from turnout_templates.trackwork.base_joints import BarsByFace, Tips, joined_parts, tips_behind
+from turnout_templates.trackwork.base_bounds import fouled_stations, reached_stations
+from turnout_templates.trackwork.base_joints import BarsByFace, Tips, joined_parts, spliced_bars, tips_behind
 from turnout_templates.trackwork.base_parts import Flange, Part, Section, parts_of_bars, parts_of_guides
 from turnout_templates.trackwork.model import (
     Bar,
@@ -30,7 +31,7 @@ from turnout_templates.trackwork.model import (
     RouteFace,
     Wing,
 )
-from turnout_templates.trackwork.regions import merged, parts_of, without
+from turnout_templates.trackwork.regions import merged, parts_of, within, without
 
 CLEARANCE = 0.1
 """A base that is left stays this far from any other head or base, in widths of the head: enough to be seen between them
@@ -40,11 +41,14 @@ AHEAD = 1.0
 never rides up on what the file leaves (common practice, no source)."""
 
 
+_BESIDE = 1.0
+"""How far (mm) beyond where two bases come near what is left of them is looked at."""
+
+
 @dataclass(frozen=True, slots=True)
 class Cut:
     """A cut of one flange for the sake of one other part."""
 
-    flange: Flange
     low: float
     high: float
     against: Part
@@ -54,27 +58,36 @@ class Cut:
 class Bases:
     """All parts with their bases, and what must be cut of them."""
 
-    def __init__(self, parts: Sequence[Part], points: Tips, head: float) -> None:
+    def __init__(self, parts: Sequence[Part], points: Tips, spliced: Iterable[tuple[Part, Part]], head: float) -> None:
         self.parts = parts
         self.clearance = CLEARANCE * head
         self.ahead = AHEAD * head
         self.points = points
         self.cuts: dict[Flange, list[Cut]] = {}
         flanges = [flange for part in parts for flange in part.flanges]
-        wide = [self._whole(flange, self.clearance) for flange in flanges]
-        for i, j in shapely.STRtree([p.core for p in parts]).query(wide, predicate="intersects").T.tolist():
-            if parts[j] is not flanges[i].part and parts[j].id not in flanges[i].part.joined:
+        wide = [flange.region(flange.course.low, flange.course.high, self.clearance) for flange in flanges]
+        self.wide = dict(zip(flanges, wide, strict=True))
+        for i, j in shapely.STRtree([part.core for part in parts]).query(wide, predicate="intersects").T.tolist():
+            if self._apart(flanges[i].part, parts[j]):
                 self._cut(flanges[i], parts[j], parts[j].core, "head")
-        tree = shapely.STRtree(wide).query(wide, predicate="intersects").T.tolist()
-        pairs = [(flanges[i], flanges[j]) for i, j in tree if flanges[i].part is not flanges[j].part]
-        for gives, stays in sorted(
-            pairs, key=lambda pair: (self._standing(*pair), pair[0].part.standing), reverse=True
-        ):
-            if self._gives_way(gives.part, stays.part) and stays.part.id not in gives.part.joined:
-                self._meet(gives, stays)
+        for one, other in spliced:
+            self._file_to_splice(one, other)
+            self._file_to_splice(other, one)
+        met = shapely.STRtree(wide).query(wide, predicate="intersects").T.tolist()
+        pairs = [(flanges[i], flanges[j]) for i, j in met if self._gives_way(flanges[i].part, flanges[j].part)]
+        pairs.sort(key=lambda pair: (self._standing(*pair), pair[0].part.standing), reverse=True)
+        for gives, stays in pairs:
+            self._meet(gives, stays)
 
-    def _whole(self, flange: Flange, more: float) -> BaseGeometry:
-        return flange.region(flange.course.low, flange.course.high, more)
+    def _apart(self, one: Part, other: Part) -> bool:
+        """Tell whether two parts are not one piece of metal."""
+        return one is not other and other.id not in one.joined
+
+    def _file_to_splice(self, part: Part, other: Part) -> None:
+        """Cut the back of one half of a V where it lies on the head of the other half or reaches beyond it."""
+        beyond = shapely.union_all([other.core, *(flange.whole for flange in other.flanges_on("gauge"))])
+        for flange in part.flanges_on("outer"):
+            self._cut(flange, other, beyond, "head")
 
     def _standing(self, gives: Flange, stays: Flange) -> tuple[float, ...]:
         """Return what pairs are taken by: those of a point and its stock rail first, then by who stays."""
@@ -84,6 +97,8 @@ class Bases:
         return (a.id, b.id) in self.points or (b.id, a.id) in self.points
 
     def _gives_way(self, part: Part, other: Part) -> bool:
+        if not self._apart(part, other):
+            return False
         if self._lie_together(part, other):
             return (part.id, other.id) in self.points
         return part.standing < other.standing
@@ -95,18 +110,28 @@ class Bases:
 
     def _meet(self, gives: Flange, stays: Flange) -> None:
         """Cut one flange where another that stays meets it."""
-        left = [stays.region(low, high) for low, high in self._left(stays)]
-        if left:
-            self._cut(gives, stays.part, shapely.union_all(left), "base")
+        for near in parts_of(self.wide[gives].intersection(self.wide[stays])):
+            low, high = reached_stations(stays.course, near)
+            left = [stays.region(*part) for part in within(self._left(stays), low - _BESIDE, high + _BESIDE)]
+            if left:
+                self._cut(gives, stays.part, shapely.union_all(left), "base")
 
     def _cut(self, flange: Flange, other: Part, region: BaseGeometry, why: BaseFoul) -> None:
         """Cut a flange where it lies on a region of another part, or nearer to it than the clearance."""
         more = 0.0 if self._lie_together(flange.part, other) else self.clearance
-        for low, high in self._left(flange) if why == "base" else [(flange.course.low, flange.course.high)]:
-            for common in parts_of(flange.region(low, high, more).intersection(region)):
-                begin, end = fouled_stations(flange, more, common, other)
-                begin, end, told = self._ahead_of_tip(flange, other, (begin, end), why)
-                self.cuts.setdefault(flange, []).append(Cut(flange, max(begin, low), min(end, high), other, told))
+        for near in parts_of(self.wide[flange].intersection(region)):
+            commons = [near] if more and why == "head" else self._commons(flange, near, region, more)
+            for common in commons:
+                fouled = fouled_stations(flange, more, common, other)
+                low, high, told = self._ahead_of_tip(flange, other, fouled, why)
+                if high - low > self.clearance:
+                    self.cuts.setdefault(flange, []).append(Cut(low, high, other, told))
+
+    def _commons(self, flange: Flange, near: BaseGeometry, region: BaseGeometry, more: float) -> list[Polygon]:
+        """Return what a region has in common with what is left of a flange near a place."""
+        low, high = reached_stations(flange.course, near)
+        left = within(self._left(flange), low - _BESIDE, high + _BESIDE)
+        return [common for part in left for common in parts_of(flange.region(*part, more).intersection(region))]
 
     def _ahead_of_tip(self, flange: Flange, other: Part, cut: Interval, why: BaseFoul) -> tuple[float, float, BaseFoul]:
         """Return a cut lengthened before the tip of a point that lies behind the flange, and why it is made."""
@@ -162,4 +187,5 @@ def cut_bases(
         by_id[one].joined.add(other)
         by_id[other].joined.add(one)
     tips = tips_behind(layout, by_face, points, in_front)
-    return tuple(Bases(parts, tips, section.head).told())
+    spliced = [(by_id[one], by_id[other]) for one, other in spliced_bars(by_face, frogs)]
+    return tuple(Bases(parts, tips, spliced, section.head).told())
