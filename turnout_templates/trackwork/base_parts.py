@@ -17,11 +17,12 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.model import Layout
+from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.piece import Piece
 from turnout_templates.geometry.pose import Point, Pose
-from turnout_templates.trackwork.guides import FLARE_LENGTH, FLARE_OPENING, guide_ring
+from turnout_templates.trackwork.guides import FLARE_LENGTH, FLARE_OPENING
 from turnout_templates.trackwork.model import Bar, BaseSide, FiledHead, Guard, Interval, RouteFace, Stretch, Wing
 from turnout_templates.trackwork.regions import stations_of, strip, within
 
@@ -71,9 +72,27 @@ class Course:
         """Return the region between two distances out, from one station to another."""
         if self.straight is None:
             return strip(self.path, self.offset(first), self.offset(last), low, high)
-        straight = (min(max(self.straight[0], low), high), max(min(self.straight[1], high), low))
-        face = self.owner.face
-        return Polygon(guide_ring(self.path, face, self.apart + first, last - first, straight, (low, high)))
+        there, back = (self._flared(self.straight, out, low, high) for out in (first, last))
+        return Polygon([*there, *reversed(back)])
+
+    def _flared(self, straight: Interval, out: float, low: float, high: float) -> list[Point]:
+        """Return the places at a distance `out` from one station to another, flares being straight lines."""
+        begin, end = max(low, straight[0]), min(high, straight[1])
+        points = flatten(Parallel(self.path, self.offset(out), begin, end)) if end > begin else []
+        before = [
+            self._on_flare(self.low, straight[0], out, s) for s in (low, min(high, straight[0])) if s < straight[0]
+        ]
+        after = [
+            self._on_flare(self.high, straight[1], out, s) for s in (max(low, straight[1]), high) if s > straight[1]
+        ]
+        return [*before, *points, *after]
+
+    def _on_flare(self, end: float, bend: float, out: float, s: float) -> Point:
+        """Return the place beside station `s` on the flare that reaches from the station `bend` to `end`."""
+        opening = FLARE_OPENING / FLARE_LENGTH * abs(bend - end)
+        (x, y), (u, v) = self.path.point_at(bend, self.offset(out)), self.path.point_at(end, self.offset(out, opening))
+        part = (s - bend) / (end - bend)
+        return x + part * (u - x), y + part * (v - y)
 
     def curves(self, out: float) -> Iterator[Parallel]:
         """Yield what lies at a distance `out`: a parallel of the route, and the straight lines of the flares."""
