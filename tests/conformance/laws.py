@@ -15,6 +15,10 @@ from .figures import Figures
 
 SIDES = {"left": "right", "right": "left"}
 NAMES = {
+    "part",
+    "against",
+    "bar",
+    "point_bar",
     "id",
     "switch",
     "guards",

@@ -1,4 +1,4 @@
-"""Rebuild what is left of the bases from the cuts alone, with shapely on finely sampled places, to hold it to the rules.
+"""Rebuild what is left of the bases from the cuts alone, with shapely on places sampled finely.
 
 Nothing of the program's own regions of bases is used: only what a hand-layer is told (bars, wings, guards, filed heads,
 cuts) and the section of the rail.

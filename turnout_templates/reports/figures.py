@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 
 from turnout_templates.checks.finding import Finding
+from turnout_templates.reports.base_figures import base_cut_figures, cuts_by_part
 from turnout_templates.reports.frog_figures import frog_figures, guard_figures, wing_figures
 from turnout_templates.reports.places import Figures, point_figures
 from turnout_templates.reports.polarity_figures import polarity_figures
@@ -25,6 +26,7 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
     """Return all figures of `work` and its `findings` as values that JSON can hold, in full precision."""
     spec = work.spec
     at_ends = frogs_at_ends(work)
+    cuts = cuts_by_part(work)
     return {
         "format": FORMAT,
         "name": spec.name,
@@ -35,9 +37,10 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
         "routes": {route.name: route_figures(work, route) for route in work.layout},
         "switches": [switch_figures(work, switch) for switch in work.switches],
         "frogs": [frog_figures(work, frog) for frog in work.frogs],
-        "wings": [wing_figures(wing) for wing in work.wings],
-        "guards": [guard_figures(guard) for guard in work.guards],
+        "wings": [wing_figures(wing, cuts.get(wing.id, ())) for wing in work.wings],
+        "guards": [guard_figures(guard, cuts.get(guard.id, ())) for guard in work.guards],
         "rails": [bar_figures(work, bar, at_ends[bar.id]) for bar in work.bars],
+        "base_cuts": base_cut_figures(work),
         "ties": [_tie(tie) for tie in work.ties],
         "polarity": polarity_figures(work),
         "findings": [_finding(finding, work.spec.units) for finding in findings],

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.reports.places import Figures, owner_figures, point_figures, pose_figures
-from turnout_templates.trackwork.model import PointRail, Switch, Trackwork
+from turnout_templates.trackwork.model import BaseRelief, PointRail, Switch, Trackwork
 
 
 def how_laid(work: Trackwork, switch: Switch) -> str:
@@ -31,6 +32,7 @@ def switch_figures(work: Trackwork, switch: Switch) -> Figures:
         "throw_to_hold_mm": switch.throw_to_hold,
         "least_opening_mm": switch.least_opening,
         "point_rails": [_point_rail(work, point) for point in switch.moving_points],
+        "stock_relief": [_relief(work, relief) for relief in work.reliefs if relief.point in switch.points],
         "fixed_rails": [_fixed_rail(work, point) for point in switch.points if point.begins != "point"],
     }
 
@@ -44,6 +46,19 @@ def _point_rail(work: Trackwork, point: PointRail) -> Figures:
         "tip": point_figures(path.point_at(point.tip, point.owner.face.offset)),
         "full_head_station_mm": point.full_head,
         "heel_station_mm": point.heel,
+    }
+
+
+def _relief(work: Trackwork, relief: BaseRelief) -> Figures:
+    """Return where the base of a rail is filed off on its gauge side for a point that lies behind it."""
+    face = Parallel(work.layout.route(relief.beside.route).path, relief.beside.face.offset, relief.low, relief.high)
+    return {
+        "bar": relief.bar,
+        **owner_figures(relief.beside),
+        "from_mm": relief.low,
+        "to_mm": relief.high,
+        "length_mm": face.length_between(relief.low, relief.high),
+        "point_bar": relief.point_bar,
     }
 
 

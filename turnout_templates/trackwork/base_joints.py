@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from turnout_templates.alignment.model import Layout, Way
 from turnout_templates.geometry.nearest import nearest_station
@@ -11,8 +12,19 @@ from turnout_templates.trackwork.model import Bar, Frog, PointRail, RouteFace, W
 
 _AT = 1e-3
 """A bar ends at a station that lies within this (mm) of its end."""
-Tips = Mapping[tuple[str, str], Sequence[tuple[float, Way]]]
-"""By (bar, bar of the point behind it): the stations of the first at which tips lie, and the way from there."""
+
+
+@dataclass(frozen=True, slots=True)
+class TipBeside:
+    """The tip of a `point` lies beside the `station` of the route of a rail outside it; `way` leads to its heel."""
+
+    station: float
+    way: Way
+    point: PointRail
+
+
+Tips = Mapping[tuple[str, str], Sequence[TipBeside]]
+"""By (bar, bar of the points behind it): where their tips lie; none where they lie behind it further on only."""
 
 
 class BarsByFace:
@@ -64,9 +76,9 @@ def spliced_bars(bars: BarsByFace, frogs: Sequence[Frog]) -> Iterator[tuple[str,
 
 def tips_behind(
     layout: Layout, bars: BarsByFace, points: Sequence[PointRail], in_front: Mapping[RouteFace, Sequence[RouteFace]]
-) -> dict[tuple[str, str], list[tuple[float, Way]]]:
+) -> Tips:
     """Return the moving points behind each bar; `in_front` are the rails that lie in front of each point's face."""
-    found: dict[tuple[str, str], list[tuple[float, Way]]] = {}
+    found: dict[tuple[str, str], list[TipBeside]] = {}
     for point in (point for point in points if point.begins == "point"):
         path = layout.route(point.owner.route).path
         pose = path.pose_at(point.tip).shifted(point.owner.face.offset)
@@ -79,5 +91,6 @@ def tips_behind(
                 tips = found.setdefault((outside.id, own.id), [])
                 if owner in point.outside:
                     same = math.cos(other.heading_at(station) - pose.heading) > 0
-                    tips.append((station, point.way if same else (-1 if point.way > 0 else 1)))
+                    against: Way = -1 if point.way > 0 else 1
+                    tips.append(TipBeside(station, point.way if same else against, point))
     return found

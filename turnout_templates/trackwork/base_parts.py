@@ -79,13 +79,13 @@ class Course:
         """Return the places at a distance `out` from one station to another, flares being straight lines."""
         begin, end = max(low, straight[0]), min(high, straight[1])
         points = flatten(Parallel(self.path, self.offset(out), begin, end)) if end > begin else []
-        before = [
-            self._on_flare(self.low, straight[0], out, s) for s in (low, min(high, straight[0])) if s < straight[0]
+        first = [s for s in (low, min(high, straight[0])) if s < straight[0]]
+        last = [s for s in (max(low, straight[1]), high) if s > straight[1]]
+        return [
+            *(self._on_flare(self.low, straight[0], out, s) for s in first),
+            *points,
+            *(self._on_flare(self.high, straight[1], out, s) for s in last),
         ]
-        after = [
-            self._on_flare(self.high, straight[1], out, s) for s in (max(low, straight[1]), high) if s > straight[1]
-        ]
-        return [*before, *points, *after]
 
     def _on_flare(self, end: float, bend: float, out: float, s: float) -> Point:
         """Return the place beside station `s` on the flare that reaches from the station `bend` to `end`."""
@@ -93,6 +93,26 @@ class Course:
         (x, y), (u, v) = self.path.point_at(bend, self.offset(out)), self.path.point_at(end, self.offset(out, opening))
         part = (s - bend) / (end - bend)
         return x + part * (u - x), y + part * (v - y)
+
+    def length_between(self, low: float, high: float) -> float:
+        """Return how long (mm) the part is along its face between two stations."""
+        begin, end = self.straight or (self.low, self.high)
+        whole = Parallel(self.path, self.offset(0.0), begin, end)
+        length = max(whole.length_between(max(low, begin), min(high, end)), 0.0)
+        for at, bend in ((self.low, begin), (self.high, end)):
+            first, last = (min(max(s, min(at, bend)), max(at, bend)) for s in (low, high))
+            if last - first > _ENDS:
+                length += math.dist(*(self._on_flare(at, bend, 0.0, s) for s in (first, last)))
+        return length
+
+    def place(self, s: float) -> Point:
+        """Return the place on the part's face beside a station."""
+        straight = self.straight or (self.low, self.high)
+        if s < straight[0]:
+            return self._on_flare(self.low, straight[0], 0.0, s)
+        if s > straight[1]:
+            return self._on_flare(self.high, straight[1], 0.0, s)
+        return self.path.point_at(s, self.offset(0.0))
 
     def curves(self, out: float) -> Iterator[Parallel]:
         """Yield what lies at a distance `out`: a parallel of the route, and the straight lines of the flares."""
@@ -241,19 +261,23 @@ def parts_of_guides(layout: Layout, section: Section, wings: Sequence[Wing], gua
     """Yield a part for each wing and guard."""
     order = _order(layout)
     for wing in wings:
-        ends = (min(wing.straight[0], wing.end), max(wing.straight[1], wing.end))
-        yield _guide(layout, section, wing, ends, (_STANDING["wing"], *_later(order, wing.continues, wing.straight[0])))
+        yield _guide(layout, section, wing, (_STANDING["wing"], *_later(order, wing.continues, wing.straight[0])))
     for guard in guards:
-        standing = (_STANDING["guard"], *_later(order, guard.beside, guard.straight[0]))
-        yield _guide(layout, section, guard, guard.ends, standing)
+        yield _guide(layout, section, guard, (_STANDING["guard"], *_later(order, guard.beside, guard.straight[0])))
 
 
-def _guide(layout: Layout, section: Section, guide: Wing | Guard, ends: Interval, standing: tuple[float, ...]) -> Part:
-    path = layout.route(guide.beside.route).path
-    course = Course(path, guide.beside, *ends, guide.flangeway, guide.straight)
+def _guide(layout: Layout, section: Section, guide: Wing | Guard, standing: tuple[float, ...]) -> Part:
+    course = course_of_guide(layout, guide)
     part = Part(guide.id, section, (course,), Polygon(guide.ring).buffer(0), standing)
     part.flanges = tuple(Flange(part, side, course, ()) for side in SIDES)
     return part
+
+
+def course_of_guide(layout: Layout, guide: Wing | Guard) -> Course:
+    """Return how a wing or guard runs beside the rail that it lies beside."""
+    at = guide.ends if isinstance(guide, Guard) else (*guide.straight, guide.end)
+    path = layout.route(guide.beside.route).path
+    return Course(path, guide.beside, min(at), max(at), guide.flangeway, guide.straight)
 
 
 def _order(layout: Layout) -> dict[str, int]:

@@ -23,6 +23,7 @@ from turnout_templates.trackwork.model import (
     Bar,
     BaseCut,
     BaseFoul,
+    BaseRelief,
     FiledHead,
     Frog,
     Guard,
@@ -139,10 +140,22 @@ class Bases:
         if not self._lie_together(flange.part, other):
             return low, high, why
         course = flange.course
-        for tip, way in self.points.get((flange.part.id, other.id), ()):
-            if low - self.ahead < tip < high + self.ahead:
-                low, high = (tip - self.ahead, high) if way > 0 else (low, tip + self.ahead)
+        for tip in self.points.get((flange.part.id, other.id), ()):
+            if low - self.ahead < tip.station < high + self.ahead:
+                ahead = tip.station - self.ahead * tip.way
+                low, high = (ahead, high) if tip.way > 0 else (low, ahead)
         return max(low, course.low), min(high, course.high), "point"
+
+    def reliefs(self) -> Iterator[BaseRelief]:
+        """Yield what is to be filed off the gauge side of rails for the tips of points that lie behind them."""
+        for flange, cuts in self.cuts.items():
+            own, course = flange.part.id, flange.course
+            for other in dict.fromkeys(cut.against for cut in cuts if (own, cut.against.id) in self.points):
+                together = merged(((cut.low, cut.high) for cut in cuts if cut.against is other), self.clearance)
+                for tip in self.points[own, other.id]:
+                    for low, high in together:
+                        if low < tip.station < high:
+                            yield BaseRelief(own, course.owner, low, high, other.id, tip.point)
 
     def told(self) -> Iterator[BaseCut]:
         """Yield what is to be filed away: of each side what hangs together as one, part by part."""
@@ -172,8 +185,8 @@ def cut_bases(
     frogs: Sequence[Frog],
     points: Sequence[PointRail],
     in_front: Mapping[RouteFace, Sequence[RouteFace]],
-) -> tuple[BaseCut, ...]:
-    """Return everything that is to be filed off bases, in the order of the parts: bars, wings, guards.
+) -> Bases:
+    """Return the bases of all parts, in the order of the parts: bars, wings, guards; and what is filed off them.
 
     `in_front` are the rails in front of each face of a point (see `Filing`).
     """
@@ -188,4 +201,4 @@ def cut_bases(
         by_id[other].joined.add(one)
     tips = tips_behind(layout, by_face, points, in_front)
     spliced = [(by_id[one], by_id[other]) for one, other in spliced_bars(by_face, frogs)]
-    return tuple(Bases(parts, tips, spliced, section.head).told())
+    return Bases(parts, tips, spliced, section.head)

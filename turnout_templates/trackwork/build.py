@@ -45,7 +45,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     bars = cut_bars(layout, rails, heads, frogs)
     begun = [point for rail in rails for point in rail.points]
     section = Section(spec.rail.head, spec.rail.base)
-    base_cuts = cut_bases(layout, section, bars, heads, wings, guards, frogs, begun, filing.in_front)
+    bases = cut_bases(layout, section, bars, heads, wings, guards, frogs, begun, filing.in_front)
     refuse_widened_turnouts(layout, filing, switches, frogs, wings, guards, spec.units)
     return Trackwork(
         spec=spec,
@@ -58,7 +58,8 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
         wings=wings,
         guards=guards,
         unguarded=unguarded,
-        base_cuts=base_cuts,
+        base_cuts=tuple(bases.told()),
+        reliefs=tuple(bases.reliefs()),
         ties=lay_ties(spec, layout, rails, switches),
         circuit=tell_polarity(layout, switches, frogs),
     )

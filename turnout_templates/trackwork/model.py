@@ -306,6 +306,21 @@ class BaseCut:
 
 
 @dataclass(frozen=True, slots=True)
+class BaseRelief:
+    """The base of a bar is filed off on its gauge side for the moving `point` behind it, a part of the bar `point_bar`.
+
+    Stations are those of the route of `beside`, the face that the bar lies on there.
+    """
+
+    bar: str
+    beside: RouteFace
+    low: float
+    high: float
+    point_bar: str
+    point: PointRail
+
+
+@dataclass(frozen=True, slots=True)
 class Tie:
     """A tie: `centre` in mm, `angle` of its long axis in radians, `length` and `width` in mm."""
 
@@ -340,6 +355,7 @@ class Trackwork:
     guards: tuple[Guard, ...]
     unguarded: tuple[Unguarded, ...]
     base_cuts: tuple[BaseCut, ...]
+    reliefs: tuple[BaseRelief, ...]
     ties: tuple[Tie, ...]
     circuit: Circuit
 
