@@ -80,7 +80,7 @@ def mirrored_figures(figures: Figures) -> Figures:
 
 def enlarged_figures(figures: Figures, by: float) -> Figures:
     """Return the figures with every length multiplied."""
-    lengths = {"straight", "ends", "radii_mm", "radius_mm", "stations_mm"}
+    lengths = {"straight", "ends", "end", "radii_mm", "radius_mm", "stations_mm"}
     stations = set(figures["routes"])
 
     def change(key: str, value: Any) -> Any:
@@ -143,7 +143,7 @@ def _compare(want: Any, have: Any, path: str, place: float) -> None:
             if key not in NAMES:
                 _compare(value, have[key], f"{path}.{key}", place)
     elif isinstance(want, list):
-        if path.endswith("point_rails"):
+        if path.endswith(("point_rails", "stock_relief")):
             want, have = (sorted(v, key=lambda p: (p["route"], p["gauge"], p["hand"])) for v in (want, have))
         assert len(want) == len(have), f"{path}: {len(want)} and {len(have)}"
         for i, (one, other) in enumerate(zip(want, have, strict=True)):

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from itertools import product
 from pathlib import Path
 
 import pytest
 import shapely
 from shapely.geometry.base import BaseGeometry
-from trackwork.base_metal import BaseMetal, base_metal
-from trackwork.building import THIN, built, is_thin, two_gauge
+from trackwork.base_metal import BaseMetal, base_metal, over
+from trackwork.building import THIN, built, is_thin, strip, two_gauge
 from trackwork.sites import SITES
 
 from turnout_templates.pipeline import work_out
 from turnout_templates.spec.load import load_spec
-from turnout_templates.trackwork.bases import CLEARANCE
+from turnout_templates.trackwork.bases import AHEAD, CLEARANCE
+from turnout_templates.trackwork.materials import material_of
 from turnout_templates.trackwork.model import Trackwork
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_specs").glob("[0-9]*.yaml"))
@@ -96,6 +98,91 @@ def test_no_base_lies_on_another_part_anywhere(site: str) -> None:
 @pytest.mark.parametrize("code", CODES)
 @pytest.mark.parametrize("pair", PAIRS)
 def test_no_base_lies_on_another_part_in_two_gauges(pair: str, code: str) -> None:
-    for case, common, hand in TWENTY:
+    """A quarter of the twenty for each pair and code, so that each is met with every pair and with every code."""
+    turn = list(PAIRS).index(pair) + CODES.index(code)
+    for case, common, hand in TWENTY[turn % 4 :: 4]:
         work = crowded(pair, code, case, common, hand)
         assert fouls(work, base_metal(work)) == [], (case, common, hand)
+
+
+@pytest.mark.parametrize("radius", [450, 800])
+def test_the_relief_of_a_straight_stock_rail_follows_from_circles(radius: float) -> None:
+    """A branch on an arc of radius R to the left of straight main: its right rail is a point on the radius R + g/2.
+
+    All from the common centre, R above the main. The stock's face lies R + g/2 below it, its base reaches to
+    R + g/2 - o; the point's base reaches out to R + g/2 + h + o. They meet at the half chord of those two circles. The
+    point's base stands clear of the stock's head where it meets the stock's face.
+    """
+    routes = f"""
+        main: {{path: [straight: 420]}}
+        branch: {{leaves: main, at: 60, path: [{{curve: {{radius: {radius}, turn: left, length: 300}}}}]}}
+    """
+    work = built(routes)
+    rail, reach = work.spec.rail, over(work)
+    face = radius + work.spec.gauges["standard"].width / 2
+    edge = face + rail.head + reach
+    (relief,) = [r for r in work.reliefs if r.beside.route == "main"]
+    assert relief.high == pytest.approx(60 + math.sqrt(edge**2 - (face - reach) ** 2), abs=1e-9)
+    tip = math.sqrt((face + work.spec.tip) ** 2 - face**2)  # nearly: the tip is measured square to the stock
+    assert relief.low == pytest.approx(60 + tip - AHEAD * rail.head, abs=0.01)
+    (own,) = [c for c in work.base_cuts if c.part == relief.point_bar and c.side == "outer"]
+    assert own.low == relief.point.tip
+    assert own.high == pytest.approx(radius * math.asin(math.sqrt(edge**2 - face**2) / edge), abs=1e-9)
+    # The stock is relieved to where bases lie side by side, the point to where its base clears the stock's head.
+    for station, apart in ((relief.high, rail.base), (60 + math.sqrt(edge**2 - face**2), rail.head + reach)):
+        assert math.hypot(face, station - 60) - face == pytest.approx(apart, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    "site", ["plain left", "N and Nn3", "both, common left, left", "three ways", "diamond of 30 degrees"]
+)
+def test_no_more_is_filed_than_must_be(site: str) -> None:
+    """At both ends of every cut the base as rolled, and the clearance about it, lie on what it is cut for."""
+    routes, keys = SITES[site]
+    work = built(routes, **keys)
+    rolled = {part.part: part.core.union(part.flanges) for part in base_metal(work, cut=False)}
+    clearance, reliefs = CLEARANCE * work.spec.rail.head, {(r.bar, r.low) for r in work.reliefs}
+    reliefs |= {(r.bar, r.high) for r in work.reliefs}
+    checked = 0
+    for cut in (cut for cut in work.base_cuts if cut.part.startswith("R")):
+        against = shapely.union_all([rolled[other] for other in cut.against])
+        for end, inside in ((cut.low, 0.05), (cut.high, -0.05)):
+            if (cut.part, end) in reliefs:
+                continue
+            sides = (
+                (-over(work) - clearance, 0.0)
+                if cut.side == "gauge"
+                else (0.0, work.spec.rail.base - over(work) + clearance)
+            )
+            out = cut.beside.face.outward
+            probe = strip(work, cut.beside, out * sides[0], out * sides[1], *sorted((end, end + inside)))
+            assert probe.distance(against) < 1e-6, (cut, end)
+            checked += 1
+    assert checked > 3
+
+
+def test_the_n_nn3_turnout_has_no_room_for_bases() -> None:
+    """Code 55, No. 6, by the design: 0.18 mm from third rail to wing head, 0.33 to guard head; bases reach 0.34."""
+    routes, keys = SITES["N and Nn3"]
+    work = built(routes, **keys)
+    head, gauges = work.spec.rail.head, work.spec.gauges
+    between = gauges["standard"].width - gauges["narrow"].width
+    gaps = {}
+    for guide in (*work.wings, *work.guards):
+        if guide.beside.face.gauge == "standard":
+            gaps[guide.id] = round(between - 2 * head - guide.flangeway, 2)
+            assert material_of([cut for cut in work.base_cuts if cut.part == guide.id]) == "strip"
+    assert sorted(set(gaps.values())) == [0.18, 0.33] and round(over(work), 2) == 0.34
+    assert {name[0]: gap for name, gap in gaps.items()} == {"W": 0.18, "G": 0.33}
+
+
+def test_material_follows_from_the_room_beside_it() -> None:
+    """HO code 70: guards of the wide gauge have room for both bases; those of HOn3 do not on their flangeway side."""
+    work = built(two_gauge("both", "left", "left"), gauges="standard: HO, narrow: HOn3")
+    seen = set()
+    for guard in work.guards:
+        cuts = [cut for cut in work.base_cuts if cut.part == guard.id]
+        room = guard.flangeway - 2 * over(work) > CLEARANCE * work.spec.rail.head
+        assert (not [cut for cut in cuts if cut.side == "gauge"]) == room, guard.id
+        seen.add(material_of(cuts))
+    assert seen == {"rail", "rail, base filed off on one side", "strip"}

@@ -17,7 +17,7 @@ from turnout_templates.geometry.crossing import find_crossings
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.base_parts import Course, Flange, Part
+from turnout_templates.trackwork.base_parts import Course, Flange, Part, line_between
 from turnout_templates.trackwork.model import Interval
 
 _LOOK = 1.5
@@ -71,17 +71,16 @@ def _end(flange: Flange, more: float, corner: _Corner, other: Part) -> float:
     for end in (course.low, course.high):
         if abs(end - station) < _AT_END:
             return end
-    found = [s for s in _beside_ends(flange, corner, other) if abs(s - station) < _AT_END]
-    found = found or list(_where_edges_cross(flange, more, corner, other))
+    found = list(_beside_ends(flange, corner, other)) or list(_where_edges_cross(flange, more, corner, other))
     best = min(found, key=lambda s: abs(s - station), default=station)
     return best if abs(best - station) < _NEAR else station
 
 
 def _beside_ends(flange: Flange, corner: _Corner, other: Part) -> Iterator[float]:
-    """Yield the stations beside the ends of another part that lie near a corner."""
+    """Yield the stations beside the ends of another part that a corner lies on."""
     for course in other.courses:
         for point in course.corners(_outs(other)):
-            if math.dist(point, corner.place) < _LOOK:
+            if math.dist(point, corner.place) < _ON:
                 yield flange.course.path.foot_near(point, corner.station)[0]
 
 
@@ -89,10 +88,21 @@ def _where_edges_cross(flange: Flange, more: float, corner: _Corner, other: Part
     """Yield the stations at which an edge of a flange crosses one of another part's head and base near a corner."""
     own = list(_edges_at(flange.course, (flange.edge, flange.reach(more), 0.0), corner.place))
     theirs = [edge for course in other.courses for edge in _edges_at(course, _outs(other), corner.place)]
+    theirs += [edge for course in other.courses for edge in _ends_at(course, _outs(other), corner.place)]
     for a in own:
         for b in theirs:
             for crossing in find_crossings(a, b):
                 yield flange.course.path.foot_near(crossing.point, corner.station)[0]
+
+
+def _ends_at(course: Course, outs: Sequence[float], place: Point) -> Iterator[Parallel]:
+    """Yield the square ends of a course that pass a place, from edge to edge of the base."""
+    corners = list(course.corners((outs[0], outs[-1])))
+    for first, last in (corners[:2], corners[2:]):
+        end = line_between(first, last)
+        ahead, beside = end.path.start.local(place)
+        if abs(beside) < _ON and -_ON < ahead < end.path.length + _ON:
+            yield end
 
 
 def _outs(part: Part) -> Sequence[float]:

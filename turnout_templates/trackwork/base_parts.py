@@ -123,7 +123,7 @@ class Course:
             if abs(bend - end) > _ENDS:
                 opening = FLARE_OPENING / FLARE_LENGTH * abs(bend - end)
                 first = self.path.point_at(bend, self.offset(out))
-                yield _line(first, self.path.point_at(end, self.offset(out, opening)))
+                yield line_between(first, self.path.point_at(end, self.offset(out, opening)))
 
     def corners(self, outs: Sequence[float]) -> Iterator[Point]:
         """Yield the places at both ends at some distances out."""
@@ -132,7 +132,7 @@ class Course:
             yield from (self.path.point_at(end, self.offset(out, opening)) for out in outs)
 
 
-def _line(first: Point, last: Point) -> Parallel:
+def line_between(first: Point, last: Point) -> Parallel:
     """Return the straight line between two places as a curve."""
     (x, y), (u, v) = first, last
     piece = Piece(Pose(x, y, math.atan2(v - y, u - x)), math.dist(first, last), 0.0, 0.0)

@@ -42,6 +42,8 @@ AHEAD = 1.0
 never rides up on what the file leaves (common practice, no source)."""
 
 
+_CHORDS = 0.004
+"""Overlaps thinner than twice this (mm) come from the chords of 0.002 mm sagitta that regions are made of."""
 _BESIDE = 1.0
 """How far (mm) beyond where two bases come near what is left of them is looked at."""
 
@@ -59,7 +61,7 @@ class Cut:
 class Bases:
     """All parts with their bases, and what must be cut of them."""
 
-    def __init__(self, parts: Sequence[Part], points: Tips, spliced: Iterable[tuple[Part, Part]], head: float) -> None:
+    def __init__(self, parts: Sequence[Part], points: Tips, spliced: Sequence[tuple[Part, Part]], head: float) -> None:
         self.parts = parts
         self.clearance = CLEARANCE * head
         self.ahead = AHEAD * head
@@ -68,9 +70,13 @@ class Bases:
         flanges = [flange for part in parts for flange in part.flanges]
         wide = [flange.region(flange.course.low, flange.course.high, self.clearance) for flange in flanges]
         self.wide = dict(zip(flanges, wide, strict=True))
+        filed = {frozenset((one.id, other.id)) for one, other in spliced}
         for i, j in shapely.STRtree([part.core for part in parts]).query(wide, predicate="intersects").T.tolist():
-            if self._apart(flanges[i].part, parts[j]):
-                self._cut(flanges[i], parts[j], parts[j].core, "head")
+            flange, part = flanges[i], parts[j]
+            # The other half of a V is filed to the very gauge face.
+            at_face = flange.side == "gauge" and frozenset((flange.part.id, part.id)) in filed
+            if self._apart(flange.part, part) and not at_face:
+                self._cut(flange, part, part.core, "head")
         for one, other in spliced:
             self._file_to_splice(one, other)
             self._file_to_splice(other, one)
@@ -121,6 +127,8 @@ class Bases:
         """Cut a flange where it lies on a region of another part, or nearer to it than the clearance."""
         more = 0.0 if self._lie_together(flange.part, other) else self.clearance
         for near in parts_of(self.wide[flange].intersection(region)):
+            if near.buffer(-_CHORDS).is_empty:
+                continue
             commons = [near] if more and why == "head" else self._commons(flange, near, region, more)
             for common in commons:
                 fouled = fouled_stations(flange, more, common, other)

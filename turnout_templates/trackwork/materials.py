@@ -18,6 +18,10 @@ from turnout_templates.trackwork.model import Bar, BaseCut, Guard, RouteFace, Wi
 Material = Literal["rail", "rail, base filed off on one side", "strip"]
 
 
+_EVEN = 1e-6
+"""A cut whose two ends lie equally far (mm) from those of its part is measured from the first."""
+
+
 def material_of(cuts: Sequence[BaseCut]) -> Material:
     """Return what a wing or guard with these cuts of its base is made of."""
     if len({cut.side for cut in cuts}) > 1 or any("head" in cut.why for cut in cuts):
@@ -53,7 +57,7 @@ def measure_cut(layout: Layout, part: Bar | Wing | Guard, cut: BaseCut) -> Measu
         before += length
     else:
         raise ValueError(f"no stretch of {part.id} holds its cut")
-    first = ends[0] <= sum(lengths) - ends[1]
+    first = ends[0] <= sum(lengths) - ends[1] + _EVEN
     course, way = run[0] if first else run[-1]
     end = course.low if (way > 0) == first else course.high
     low, high = ends if first else (sum(lengths) - ends[1], sum(lengths) - ends[0])
