@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from itertools import product
+from itertools import pairwise, product
 from pathlib import Path
 
 import pytest
 import shapely
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 from trackwork.base_metal import BaseMetal, base_metal, over
 from trackwork.building import THIN, built, is_thin, strip, two_gauge
@@ -17,7 +18,7 @@ from turnout_templates.pipeline import work_out
 from turnout_templates.spec.load import load_spec
 from turnout_templates.trackwork.bases import AHEAD, CLEARANCE
 from turnout_templates.trackwork.materials import material_of
-from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.model import Bar, BaseCut, PointRail, Trackwork
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_specs").glob("[0-9]*.yaml"))
 PAIRS = {
@@ -144,7 +145,8 @@ def test_no_more_is_filed_than_must_be(site: str) -> None:
     clearance, reliefs = CLEARANCE * work.spec.rail.head, {(r.bar, r.low) for r in work.reliefs}
     reliefs |= {(r.bar, r.high) for r in work.reliefs}
     checked = 0
-    for cut in (cut for cut in work.base_cuts if cut.part.startswith("R")):
+    closed = (cut for cut in work.base_cuts if "open point" not in cut.why)
+    for cut in (cut for cut in closed if cut.part.startswith("R")):
         against = shapely.union_all([rolled[other] for other in cut.against])
         for end, inside in ((cut.low, 0.05), (cut.high, -0.05)):
             if (cut.part, end) in reliefs:
@@ -186,3 +188,59 @@ def test_material_follows_from_the_room_beside_it() -> None:
         assert (not [cut for cut in cuts if cut.side == "gauge"]) == room, guard.id
         seen.add(material_of(cuts))
     assert seen == {"rail", "rail, base filed off on one side", "strip"}
+
+
+def opened(work: Trackwork, point: PointRail, bar: Bar, throw: float, cuts: list[BaseCut]) -> list[Polygon]:
+    """Return the head's inner side and what is left of the gauge side's base of a point bent open by `throw`.
+
+    A bar loaded at the throw bar and held at its far end bends by 1 - 1.5x + 0.5x^3 of the throw.
+    """
+    (switch,) = [s for s in work.switches if point in s.points]
+    (stretch,) = [s for s in bar.stretches if s.owner == point.owner]
+    assert switch.bar_station is not None
+    path, face = work.layout.route(point.owner.route).path, point.owner.face
+    held = abs((stretch.high if point.way > 0 else stretch.low) - point.tip)
+    first = abs(switch.bar_station - switch.filed_station)
+
+    def place(u: float, out: float) -> tuple[float, float]:
+        x = (u - first) / (held - first)
+        moved = throw * (1 - 1.5 * x + 0.5 * x**3)
+        return path.point_at(point.tip + point.way * u, face.offset + face.outward * (out - moved))
+
+    def band(out: float, low: float, high: float) -> Polygon:
+        us = [low + (high - low) * i / 40 for i in range(41)]
+        return Polygon([*(place(u, 0.0) for u in us), *(place(u, out) for u in reversed(us))])
+
+    gone = [(c.low, c.high) for c in cuts if c.part == bar.id and c.side == "gauge" and c.beside == point.owner]
+    ends = sorted((s - point.tip) * point.way for pair in gone for s in pair if 0 < (s - point.tip) * point.way < held)
+    marks = [0.0, *ends, held]
+    left = []
+    for low, high in pairwise(marks):
+        middle = point.tip + point.way * (low + high) / 2
+        if high - low > 0.1 and not any(a < middle < b for a, b in gone):
+            left.append(band(-over(work), low, high))
+    return [band(0.05 * work.spec.rail.head, 0.0, held), *left]
+
+
+@pytest.mark.parametrize(
+    "site", ["plain left", "N and Nn3", "N and Nn3 away", "both, common left, left", "three gauges"]
+)
+def test_an_open_point_lies_on_nothing(site: str) -> None:
+    """Opened half and whole, what is left of a point's base and its head lie on no other part."""
+    routes, keys = SITES[site]
+    work = built(routes, **keys)
+    metal, joined, checked = base_metal(work), declared(work), 0
+    for switch in work.switches:
+        for point in switch.moving_points:
+            bar = next(b for b in work.bars for s in b.stretches if s.owner == point.owner and s.low == point.tip)
+            hand = point.owner.face.hand
+            with_it = {p.owner for p in switch.moving_points if p.owner.face.hand == hand} | set(point.outside)
+            for share in (0.5, 1.0):
+                moved = shapely.union_all(opened(work, point, bar, share * (switch.throw or 0.0), list(work.base_cuts)))
+                for part in metal:
+                    apart = frozenset((part.part, bar.id)) not in joined and part.part != bar.id
+                    if apart and not with_it & {owner for owner, _, _ in part.courses}:
+                        common = moved.intersection(part.core.union(part.flanges))
+                        assert is_thin(common, 0.03), (bar.id, part.part, share, common.bounds)
+                        checked += 1
+    assert checked > 10

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from turnout_templates.checks.bases import check_bases_left
+from turnout_templates.checks.bases import check_bases_left, check_open_points
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.frogs import (
     check_frog_on_point,
@@ -66,6 +66,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_opening,
     check_bare_rails,
     check_bases_left,
+    check_open_points,
 )
 
 

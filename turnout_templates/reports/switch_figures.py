@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.reports.places import Figures, owner_figures, point_figures, pose_figures
-from turnout_templates.trackwork.model import BaseRelief, PointRail, Switch, Trackwork
+from turnout_templates.trackwork.model import BaseRelief, OpenFoul, PointRail, Switch, Trackwork
 
 
 def how_laid(work: Trackwork, switch: Switch) -> str:
@@ -33,6 +33,7 @@ def switch_figures(work: Trackwork, switch: Switch) -> Figures:
         "least_opening_mm": switch.least_opening,
         "point_rails": [_point_rail(work, point) for point in switch.moving_points],
         "stock_relief": [_relief(work, relief) for relief in work.reliefs if relief.point in switch.points],
+        "open_fouls": [_open_foul(foul) for foul in work.open_fouls if foul.switch == switch.id],
         "fixed_rails": [_fixed_rail(work, point) for point in switch.points if point.begins != "point"],
     }
 
@@ -60,6 +61,11 @@ def _relief(work: Trackwork, relief: BaseRelief) -> Figures:
         "length_mm": face.length_between(relief.low, relief.high),
         "point_bar": relief.point_bar,
     }
+
+
+def _open_foul(foul: OpenFoul) -> Figures:
+    """Return where a point runs into another part when it is opened."""
+    return {"bar": foul.bar, "against": [foul.against], "from_mm": foul.low, "to_mm": foul.high}
 
 
 def _fixed_rail(work: Trackwork, point: PointRail) -> Figures:

@@ -28,10 +28,12 @@ from turnout_templates.trackwork.model import (
     Frog,
     Guard,
     Interval,
+    OpenFoul,
     PointRail,
     RouteFace,
     Wing,
 )
+from turnout_templates.trackwork.open_points import OpenPoint
 from turnout_templates.trackwork.regions import merged, parts_of, within, without
 
 CLEARANCE = 0.1
@@ -153,6 +155,52 @@ class Bases:
                 ahead = tip.station - self.ahead * tip.way
                 low, high = (ahead, high) if tip.way > 0 else (low, ahead)
         return max(low, course.low), min(high, course.high), "point"
+
+    def open(self, points: Sequence[OpenPoint]) -> tuple[OpenFoul, ...]:
+        """File away what the bases of open points would lie on, and return where not even their heads have room.
+
+        These cuts end where the chords of a moved point say, to some hundredths of a mm: a bent bar is no parallel.
+        """
+        cores = shapely.STRtree([part.core for part in self.parts])
+        beside = shapely.STRtree(list(self.wide.values()))
+        flanges, fouls = list(self.wide), []
+        for point in points:
+            (own,) = [flange for flange in flanges if point.lies_on(flange)]
+            kept = {other.bar for other in points if point.moves_with(other)}
+            head, base = point.swept(0.0), point.swept(own.reach())
+            for index in sorted(cores.query(base, predicate="intersects").tolist()):
+                part = self.parts[index]
+                if self._in_the_way(own.part, part, kept):
+                    fouls += [
+                        OpenFoul(point.switch, point.bar, part.id, *at) for at in self._reached(own, head, part.core)
+                    ]
+                    self._open_cut(own, part, self._reached(own, base, part.core))
+            for index in sorted(beside.query(base, predicate="intersects").tolist()):
+                if self._in_the_way(own.part, flanges[index].part, kept):
+                    self._meet_open(own, flanges[index], head, base)
+        return tuple(fouls)
+
+    def _in_the_way(self, part: Part, other: Part, kept: set[str]) -> bool:
+        """Tell whether an open point may run into another part: not one that it lies against, or that moves with it."""
+        return other.id not in kept and self._apart(part, other) and not self._lie_together(part, other)
+
+    def _meet_open(self, own: Flange, other: Flange, head: BaseGeometry, base: BaseGeometry) -> None:
+        """Cut the flange of a point or another one where they meet as the point is opened over `head` and `base`."""
+        left = shapely.union_all([other.region(*part) for part in self._left(other)])
+        self._open_cut(other, own.part, self._reached(other, head, left))
+        gives, stays = (own, other) if own.part.standing < other.part.standing else (other, own)
+        self._open_cut(gives, stays.part, self._reached(gives, base, left))
+
+    def _reached(self, flange: Flange, swept: BaseGeometry, region: BaseGeometry) -> list[Interval]:
+        """Return the stations of a flange's course at which an open point comes to lie on a region."""
+        commons = [common for common in parts_of(swept.intersection(region)) if not common.buffer(-_CHORDS).is_empty]
+        return [reached_stations(flange.course, common) for common in commons]
+
+    def _open_cut(self, flange: Flange, other: Part, reached: Iterable[Interval]) -> None:
+        for low, high in reached:
+            low, high = max(low, flange.course.low), min(high, flange.course.high)
+            if high - low > self.clearance:
+                self.cuts.setdefault(flange, []).append(Cut(low, high, other, "open point"))
 
     def reliefs(self) -> Iterator[BaseRelief]:
         """Yield what is to be filed off the gauge side of rails for the tips of points that lie behind them."""

@@ -12,6 +12,7 @@ from turnout_templates.trackwork.field import Field
 from turnout_templates.trackwork.frogs import find_frogs
 from turnout_templates.trackwork.guards import lay_guards
 from turnout_templates.trackwork.model import PointRail, RouteFace, Trackwork
+from turnout_templates.trackwork.open_points import open_points
 from turnout_templates.trackwork.plain import refuse_widened_turnouts
 from turnout_templates.trackwork.polarity import tell_polarity
 from turnout_templates.trackwork.runs import follow_rails
@@ -46,6 +47,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     begun = [point for rail in rails for point in rail.points]
     section = Section(spec.rail.head, spec.rail.base)
     bases = cut_bases(layout, section, bars, heads, wings, guards, frogs, begun, filing.in_front)
+    open_fouls = bases.open(list(open_points(layout, switches, bars)))
     refuse_widened_turnouts(layout, filing, switches, frogs, wings, guards, spec.units)
     return Trackwork(
         spec=spec,
@@ -59,6 +61,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
         guards=guards,
         unguarded=unguarded,
         base_cuts=tuple(bases.told()),
+        open_fouls=open_fouls,
         reliefs=tuple(bases.reliefs()),
         ties=lay_ties(spec, layout, rails, switches),
         circuit=tell_polarity(layout, switches, frogs),

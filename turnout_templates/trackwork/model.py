@@ -21,7 +21,7 @@ from turnout_templates.trackwork.circuit import Circuit
 Ring = tuple[Point, ...]
 Interval = tuple[float, float]
 BaseSide = Literal["gauge", "outer"]
-BaseFoul = Literal["point", "head", "base"]
+BaseFoul = Literal["point", "head", "base", "open point"]
 Switching = Literal["points", "stub", "fixed"]
 SAME_PLACE = 1e-6
 """Places that differ by less than this (mm) are one: tips at one station, faces with one offset."""
@@ -293,7 +293,8 @@ class BaseCut:
 
     Stations are those of the route of `beside`: a bar's own gauge face, or the face a wing or guard lies beside. The
     gauge side of a wing or guard is its guiding side. `against` are the parts that it would foul, and `why` tells
-    how: a "point" that lies there, a "head" that would stand on the base, or a "base" that it would meet.
+    how: a "point" that lies there, a "head" that would stand on the base, a "base" that it would meet, or an
+    "open point" that would do either when it is thrown.
     """
 
     part: str
@@ -318,6 +319,17 @@ class BaseRelief:
     high: float
     point_bar: str
     point: PointRail
+
+
+@dataclass(frozen=True, slots=True)
+class OpenFoul:
+    """A point of `switch`, the bar `bar`, runs into the head of `against` when it is opened, between two stations."""
+
+    switch: str
+    bar: str
+    against: str
+    low: float
+    high: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -356,6 +368,7 @@ class Trackwork:
     unguarded: tuple[Unguarded, ...]
     base_cuts: tuple[BaseCut, ...]
     reliefs: tuple[BaseRelief, ...]
+    open_fouls: tuple[OpenFoul, ...]
     ties: tuple[Tie, ...]
     circuit: Circuit
 
