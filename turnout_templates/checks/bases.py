@@ -10,6 +10,9 @@ from turnout_templates.trackwork.bearing import BARE_SPACES, most_bare
 from turnout_templates.trackwork.materials import longest_bare
 from turnout_templates.trackwork.model import BaseCut, Trackwork
 
+_SLIDING = ("point and closure rail", "swinging rail")
+"""Bars of which a part slides on its ties, where no base holds them."""
+
 
 def check_bases_left(work: Trackwork) -> Iterator[Finding]:
     """Report rails that lose their base on both sides for longer than a rail may lie bare of ties."""
@@ -17,7 +20,7 @@ def check_bases_left(work: Trackwork) -> Iterator[Finding]:
     cuts: dict[str, list[BaseCut]] = {}
     for cut in work.base_cuts:
         cuts.setdefault(cut.part, []).append(cut)
-    for bar in work.bars:
+    for bar in (bar for bar in work.bars if bar.role not in _SLIDING):
         bare = longest_bare(cuts.get(bar.id, ()))
         if bare is not None and bare[2] - bare[1] > limit:
             cut, low, high = bare

@@ -19,6 +19,7 @@ from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.base_parts import Course, Flange, Part, line_between
 from turnout_templates.trackwork.model import Interval
+from turnout_templates.trackwork.open_points import OpenPoint
 
 _LOOK = 1.5
 """Crossings are sought this far (mm) before and behind where regions end."""
@@ -53,6 +54,36 @@ def fouled_stations(flange: Flange, more: float, region: BaseGeometry, other: Pa
     corners = _corners(flange.course, region)
     low, high = (pick(corners, key=lambda corner: corner.station) for pick in (min, max))
     return _end(flange, more, low, other), _end(flange, more, high, other)
+
+
+def opened_stations(flange: Flange, point: OpenPoint, out: float, region: BaseGeometry, other: Part) -> Interval:
+    """Return the stations of the flange's course over which an open point and another part meet in a `region`.
+
+    The flange is the point's own or one of the other part; `out` is how far out the point's moving line lies.
+    """
+    corners = _corners(flange.course, region)
+    low, high = (pick(corners, key=lambda corner: corner.station) for pick in (min, max))
+    return _open_end(flange, point, out, low, other), _open_end(flange, point, out, high, other)
+
+
+def _open_end(flange: Flange, point: OpenPoint, out: float, corner: _Corner, other: Part) -> float:
+    """Return the exact station of an end that chords of an open point tell to lie at a corner."""
+    course = flange.course
+    for end in (course.low, course.high):
+        if abs(end - corner.station) < _AT_END:
+            return end
+    found = list(_beside_ends(flange, corner, other))
+    near = point.path.foot_near(corner.place, nearest_station(point.path, corner.place)[0])[0]
+    for theirs in () if found else other.courses:
+        station = nearest_station(theirs.path, corner.place)[0]
+        low, high = theirs.straight or (theirs.low, theirs.high)
+        if low - _LOOK < station < high + _LOOK:
+            for limit in _outs(other):
+                at = point.reaches(out, theirs, limit, near)
+                if at is not None:
+                    found.append(course.path.foot_near(point.moved(at, out), corner.station)[0])
+    best = min(found, key=lambda s: abs(s - corner.station), default=corner.station)
+    return best if abs(best - corner.station) < _NEAR else corner.station
 
 
 def _corners(course: Course, region: BaseGeometry) -> list[_Corner]:

@@ -16,7 +16,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.model import Layout
-from turnout_templates.trackwork.base_bounds import fouled_stations, reached_stations
+from turnout_templates.trackwork.base_bounds import fouled_stations, opened_stations, reached_stations
 from turnout_templates.trackwork.base_joints import BarsByFace, Tips, joined_parts, spliced_bars, tips_behind
 from turnout_templates.trackwork.base_parts import Flange, Part, Section, parts_of_bars, parts_of_guides
 from turnout_templates.trackwork.model import (
@@ -34,7 +34,7 @@ from turnout_templates.trackwork.model import (
     Wing,
 )
 from turnout_templates.trackwork.open_points import OpenPoint
-from turnout_templates.trackwork.regions import merged, parts_of, within, without
+from turnout_templates.trackwork.regions import merged, within, without
 
 CLEARANCE = 0.1
 """A base that is left stays this far from any other head or base, in widths of the head: enough to be seen between them
@@ -44,8 +44,8 @@ AHEAD = 1.0
 never rides up on what the file leaves (common practice, no source)."""
 
 
-_CHORDS = 0.004
-"""Overlaps thinner than twice this (mm) come from the chords of 0.002 mm sagitta that regions are made of."""
+_THIN = 0.005
+"""Overlaps thinner than twice this, in widths of the head, come from the chords that regions are made of."""
 _BESIDE = 1.0
 """How far (mm) beyond where two bases come near what is left of them is looked at."""
 
@@ -66,6 +66,7 @@ class Bases:
     def __init__(self, parts: Sequence[Part], points: Tips, spliced: Sequence[tuple[Part, Part]], head: float) -> None:
         self.parts = parts
         self.clearance = CLEARANCE * head
+        self.thin = _THIN * head
         self.ahead = AHEAD * head
         self.points = points
         self.cuts: dict[Flange, list[Cut]] = {}
@@ -119,7 +120,7 @@ class Bases:
 
     def _meet(self, gives: Flange, stays: Flange) -> None:
         """Cut one flange where another that stays meets it."""
-        for near in parts_of(self.wide[gives].intersection(self.wide[stays])):
+        for near in self._parts_of(self.wide[gives].intersection(self.wide[stays])):
             low, high = reached_stations(stays.course, near)
             left = [stays.region(*part) for part in within(self._left(stays), low - _BESIDE, high + _BESIDE)]
             if left:
@@ -128,9 +129,7 @@ class Bases:
     def _cut(self, flange: Flange, other: Part, region: BaseGeometry, why: BaseFoul) -> None:
         """Cut a flange where it lies on a region of another part, or nearer to it than the clearance."""
         more = 0.0 if self._lie_together(flange.part, other) else self.clearance
-        for near in parts_of(self.wide[flange].intersection(region)):
-            if near.buffer(-_CHORDS).is_empty:
-                continue
+        for near in self._parts_of(self.wide[flange].intersection(region)):
             commons = [near] if more and why == "head" else self._commons(flange, near, region, more)
             for common in commons:
                 fouled = fouled_stations(flange, more, common, other)
@@ -142,7 +141,7 @@ class Bases:
         """Return what a region has in common with what is left of a flange near a place."""
         low, high = reached_stations(flange.course, near)
         left = within(self._left(flange), low - _BESIDE, high + _BESIDE)
-        return [common for part in left for common in parts_of(flange.region(*part, more).intersection(region))]
+        return [common for part in left for common in self._parts_of(flange.region(*part, more).intersection(region))]
 
     def _ahead_of_tip(self, flange: Flange, other: Part, cut: Interval, why: BaseFoul) -> tuple[float, float, BaseFoul]:
         """Return a cut lengthened before the tip of a point that lies behind the flange, and why it is made."""
@@ -157,44 +156,46 @@ class Bases:
         return max(low, course.low), min(high, course.high), "point"
 
     def open(self, points: Sequence[OpenPoint]) -> tuple[OpenFoul, ...]:
-        """File away what the bases of open points would lie on, and return where not even their heads have room.
-
-        These cuts end where the chords of a moved point say, to some hundredths of a mm: a bent bar is no parallel.
-        """
+        """File away what the bases of open points would lie on, and return where not even their heads have room."""
         cores = shapely.STRtree([part.core for part in self.parts])
         beside = shapely.STRtree(list(self.wide.values()))
         flanges, fouls = list(self.wide), []
         for point in points:
             (own,) = [flange for flange in flanges if point.lies_on(flange)]
             kept = {other.bar for other in points if point.moves_with(other)}
-            head, base = point.swept(0.0), point.swept(own.reach())
-            for index in sorted(cores.query(base, predicate="intersects").tolist()):
+            for index in sorted(cores.query(point.swept(own.reach()), predicate="intersects").tolist()):
                 part = self.parts[index]
                 if self._in_the_way(own.part, part, kept):
-                    fouls += [
-                        OpenFoul(point.switch, point.bar, part.id, *at) for at in self._reached(own, head, part.core)
-                    ]
-                    self._open_cut(own, part, self._reached(own, base, part.core))
-            for index in sorted(beside.query(base, predicate="intersects").tolist()):
+                    run_into = self._reached(own, point, 0.0, part.core, part)
+                    fouls += [OpenFoul(point.switch, point.bar, part.id, *at) for at in run_into]
+                    self._open_cut(own, part, self._reached(own, point, own.reach(), part.core, part))
+            for index in sorted(beside.query(point.swept(own.reach()), predicate="intersects").tolist()):
                 if self._in_the_way(own.part, flanges[index].part, kept):
-                    self._meet_open(own, flanges[index], head, base)
+                    self._meet_open(own, flanges[index], point)
         return tuple(fouls)
 
     def _in_the_way(self, part: Part, other: Part, kept: set[str]) -> bool:
         """Tell whether an open point may run into another part: not one that it lies against, or that moves with it."""
         return other.id not in kept and self._apart(part, other) and not self._lie_together(part, other)
 
-    def _meet_open(self, own: Flange, other: Flange, head: BaseGeometry, base: BaseGeometry) -> None:
-        """Cut the flange of a point or another one where they meet as the point is opened over `head` and `base`."""
+    def _meet_open(self, own: Flange, other: Flange, point: OpenPoint) -> None:
+        """Cut the flange of a point or another one where they meet as the point is opened."""
         left = shapely.union_all([other.region(*part) for part in self._left(other)])
-        self._open_cut(other, own.part, self._reached(other, head, left))
+        self._open_cut(other, own.part, self._reached(other, point, 0.0, left, other.part))
         gives, stays = (own, other) if own.part.standing < other.part.standing else (other, own)
-        self._open_cut(gives, stays.part, self._reached(gives, base, left))
+        self._open_cut(gives, stays.part, self._reached(gives, point, own.reach(), left, other.part))
 
-    def _reached(self, flange: Flange, swept: BaseGeometry, region: BaseGeometry) -> list[Interval]:
-        """Return the stations of a flange's course at which an open point comes to lie on a region."""
-        commons = [common for common in parts_of(swept.intersection(region)) if not common.buffer(-_CHORDS).is_empty]
-        return [reached_stations(flange.course, common) for common in commons]
+    def _reached(
+        self, flange: Flange, point: OpenPoint, out: float, region: BaseGeometry, other: Part
+    ) -> list[Interval]:
+        """Return the stations of a flange's course at which an open point comes to lie on a region of another part."""
+        commons = self._parts_of(point.swept(out).intersection(region))
+        return [opened_stations(flange, point, out, common, other) for common in commons]
+
+    def _parts_of(self, region: BaseGeometry) -> list[Polygon]:
+        """Return the parts of a region that are thicker than what chords make of curves that only touch."""
+        parts = (part for part in shapely.get_parts(region).tolist() if isinstance(part, Polygon))
+        return [part for part in parts if not part.buffer(-self.thin).is_empty]
 
     def _open_cut(self, flange: Flange, other: Part, reached: Iterable[Interval]) -> None:
         for low, high in reached:

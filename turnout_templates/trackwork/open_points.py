@@ -13,7 +13,9 @@ from dataclasses import dataclass
 from shapely.geometry import Polygon
 
 from turnout_templates.alignment.model import Layout
+from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.path import Path
+from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import StraightPoints
 from turnout_templates.trackwork.base_parts import Course, Flange
 from turnout_templates.trackwork.model import Bar, PointRail, Stretch, Switch
@@ -23,11 +25,16 @@ _STEPS = 60
 """An open point is looked at in this many places from its tip to where it is held."""
 
 
+_LOOK = 0.5
+"""How far (mm) to either side of where chords say an open point is looked at for where it reaches something."""
+_EXACT = 1e-10
+
+
 @dataclass(frozen=True, slots=True)
 class OpenPoint:
     """A moving `point`, part of the bar `bar`, as it stands open, along the `stretch` that it lies on.
 
-    `travel` is how far (mm) it is moved inward at each of `stations`, from its tip on.
+    It is thrown by `throw` mm at `bar_at` mm from its tip and held at `fix` mm; `bent` where it bends from there.
     """
 
     bar: str
@@ -35,8 +42,10 @@ class OpenPoint:
     point: PointRail
     stretch: Stretch
     path: Path
-    stations: tuple[float, ...]
-    travel: tuple[float, ...]
+    throw: float
+    bar_at: float
+    fix: float
+    bent: bool
 
     @property
     def course(self) -> Course:
@@ -58,11 +67,42 @@ class OpenPoint:
         hands = [(p.point.owner.face.hand == "left") == (p.point.way > 0) for p in (self, other)]
         return self.switch == other.switch and hands[0] == hands[1]
 
+    @property
+    def stations(self) -> list[float]:
+        """The stations at which the point is looked at, from its tip to where it is held."""
+        return [self.point.tip + self.point.way * self.fix * i / _STEPS for i in range(_STEPS + 1)]
+
+    def moved(self, s: float, out: float) -> Point:
+        """Return where the place at a distance `out` beside station `s` comes to lie when the point is opened."""
+        u = self.point.beyond_tip(s)
+        travel = self.throw * moved_share(u, bar=self.bar_at, fix=self.fix, bent=self.bent)
+        return self.path.point_at(s, self.course.offset(out) - self.course.outward * travel)
+
     def swept(self, out: float) -> Polygon:
         """Return what the line at a distance `out` from the point's face passes over when the point is opened."""
-        there = [self.path.point_at(s, self.course.offset(out)) for s in self.stations]
-        moved = (self.course.offset(out) - self.course.outward * d for d in self.travel)
-        return Polygon([*there, *reversed([self.path.point_at(*at) for at in zip(self.stations, moved, strict=True)])])
+        stations = self.stations
+        closed = [self.path.point_at(s, self.course.offset(out)) for s in stations]
+        return Polygon([*closed, *(self.moved(s, out) for s in reversed(stations))])
+
+    def reaches(self, out: float, course: Course, limit: float, near: float) -> float | None:
+        """Return the station, near another, at which the moved line `out` crosses one of another course, None if none.
+
+        `limit` is how far out that line lies on its own course.
+        """
+
+        def beyond(s: float) -> float:
+            place = self.moved(s, out)
+            left = course.path.foot_near(place, nearest_station(course.path, place)[0])[1]
+            return (left - course.offset(0.0)) * course.outward - limit
+
+        low, high = near - _LOOK, near + _LOOK
+        if beyond(low) * beyond(high) > 0.0:
+            return None
+        rising = beyond(low) < 0.0
+        while high - low > _EXACT:
+            middle = (low + high) / 2
+            low, high = (middle, high) if (beyond(middle) < 0.0) == rising else (low, middle)
+        return (low + high) / 2
 
 
 def open_points(layout: Layout, switches: Sequence[Switch], bars: Sequence[Bar]) -> Iterator[OpenPoint]:
@@ -81,8 +121,5 @@ def _opened(layout: Layout, switch: Switch, point: PointRail, bar: Bar, stretch:
     bent = not any(end is not None and isinstance(end[1].points, StraightPoints) for end in ends)
     fix = point.beyond_tip(far) if bent else point.moving
     at_bar = abs((switch.bar_station or switch.filed_station) - switch.filed_station)
-    distances = [fix * i / _STEPS for i in range(_STEPS + 1)]
-    travel = tuple((switch.throw or 0.0) * moved_share(u, bar=at_bar, fix=fix, bent=bent) for u in distances)
-    stations = tuple(point.tip + point.way * u for u in distances)
     path = layout.route(point.owner.route).path
-    return OpenPoint(bar.id, switch.id, point, stretch, path, stations, travel)
+    return OpenPoint(bar.id, switch.id, point, stretch, path, switch.throw or 0.0, at_bar, fix, bent)
