@@ -15,6 +15,7 @@ from .figures import Figures
 
 SIDES = {"left": "right", "right": "left"}
 NAMES = {
+    "outline",
     "part",
     "against",
     "bar",
@@ -34,7 +35,8 @@ NAMES = {
     "sentence",
     "source",
 }
-"""Names and sentences: they follow the order of things or carry rounded figures, and are not compared."""
+"""Names and sentences: they follow the order of things or carry rounded figures, and are not compared; nor are
+outlines, whose chords are as long as a fixed sagitta lets them be."""
 PLACE = 1e-6  # mm
 TURN = math.degrees(1e-9)
 

@@ -160,9 +160,12 @@ class Bases:
         cores = shapely.STRtree([part.core for part in self.parts])
         beside = shapely.STRtree(list(self.wide.values()))
         flanges, fouls = list(self.wide), []
+        inner = {(f.part.id, f.course.owner, f.course.low): f for f in flanges if f.side == "gauge"}
+        together: dict[tuple[str, bool], set[str]] = {}
         for point in points:
-            (own,) = [flange for flange in flanges if point.lies_on(flange)]
-            kept = {other.bar for other in points if point.moves_with(other)}
+            together.setdefault(point.opens_with, set()).add(point.bar)
+        for point in points:
+            own, kept = inner[point.bar, point.stretch.owner, point.stretch.low], together[point.opens_with]
             for index in sorted(cores.query(point.swept(own.reach()), predicate="intersects").tolist()):
                 part = self.parts[index]
                 if self._in_the_way(own.part, part, kept):
@@ -181,9 +184,11 @@ class Bases:
     def _meet_open(self, own: Flange, other: Flange, point: OpenPoint) -> None:
         """Cut the flange of a point or another one where they meet as the point is opened."""
         left = shapely.union_all([other.region(*part) for part in self._left(other)])
-        self._open_cut(other, own.part, self._reached(other, point, 0.0, left, other.part))
         gives, stays = (own, other) if own.part.standing < other.part.standing else (other, own)
-        self._open_cut(gives, stays.part, self._reached(gives, point, own.reach(), left, other.part))
+        for flange, against, out in ((other, own.part, 0.0), (gives, stays.part, own.reach())):
+            # Where some of the other flange is in the way, the point clears all of it as rolled: that ends at an edge.
+            if self._parts_of(point.swept(out).intersection(left)):
+                self._open_cut(flange, against, self._reached(flange, point, out, other.whole, other.part))
 
     def _reached(
         self, flange: Flange, point: OpenPoint, out: float, region: BaseGeometry, other: Part

@@ -17,7 +17,7 @@ from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import StraightPoints
-from turnout_templates.trackwork.base_parts import Course, Flange
+from turnout_templates.trackwork.base_parts import Course
 from turnout_templates.trackwork.model import Bar, PointRail, Stretch, Switch
 from turnout_templates.trackwork.tips import moved_share
 
@@ -52,20 +52,10 @@ class OpenPoint:
         """How the point runs when it is closed."""
         return Course(self.path, self.stretch.owner, self.stretch.low, self.stretch.high)
 
-    def lies_on(self, flange: Flange) -> bool:
-        """Tell whether the flange on the point's gauge side is this one."""
-        course = flange.course
-        return (flange.part.id, flange.side, course.owner, course.low) == (
-            self.bar,
-            "gauge",
-            self.stretch.owner,
-            self.stretch.low,
-        )
-
-    def moves_with(self, other: OpenPoint) -> bool:
-        """Tell whether two points are opened together: both lie behind rails of one hand at one switch."""
-        hands = [(p.point.owner.face.hand == "left") == (p.point.way > 0) for p in (self, other)]
-        return self.switch == other.switch and hands[0] == hands[1]
+    @property
+    def opens_with(self) -> tuple[str, bool]:
+        """What is alike for points that are opened together: their switch, and whether they lie behind left rails."""
+        return self.switch, (self.point.owner.face.hand == "left") == (self.point.way > 0)
 
     @property
     def stations(self) -> list[float]:
