@@ -248,7 +248,7 @@ def test_in_inches_no_length_stands_in_mm_alone() -> None:
         seen |= {finding.rule} if spoken else set()
     assert seen == {
         *("span", "points-together", "point-opening", "frog-unguarded", "wing-short", "frog-on-point"),
-        *("curve-before-heel", "third-rail-flangeway", "gauge-too-wide", "widened-end"),
+        *("curve-before-heel", "third-rail-flangeway", "gauge-too-wide", "widened-end", "open-point-fouls"),
     }
 
 
@@ -259,3 +259,17 @@ def test_what_is_advised_is_enough() -> None:
     # 20.34 mm are 25.6/32 in: 26/32.
     assert "a straight of 13/16 in (20.6 mm)." in short.sentence("in")
     assert found("curve-before-heel", heel(13 / 16 * 25.4)) == []
+
+
+def test_base_gone() -> None:
+    """N with Nn3: in code 100 the third rail, between a point and another that opens, is left no base; 55 is fine."""
+    assert found("base-gone", two_gauge("both", "left", "left"), **N_KEYS) == []
+    keys = {**N_KEYS, "rail": "code 100"}
+    (gone, *_) = found("base-gone", two_gauge("both", "left", "left"), **keys)
+    assert gone.level == "warning" and gone.measured.sizes[0] > gone.limit.sizes[0]
+
+
+def test_open_point_fouls() -> None:
+    assert found("open-point-fouls", plain(6, "left")) == []
+    (wrong, *_) = found("open-point-fouls", three(50))
+    assert wrong.level == "warning" and "runs into R" in str(wrong.measured)

@@ -48,15 +48,16 @@ def measure_cut(layout: Layout, part: Bar | Wing | Guard, cut: BaseCut) -> Measu
     """Return where along its part a cut lies."""
     run = _run_of(layout, part)
     lengths = [course.length_between(course.low, course.high) for course, _ in run]
-    before = 0.0
-    for (course, way), length in zip(run, lengths, strict=True):
-        if course.owner == cut.beside and course.low <= (cut.low + cut.high) / 2 <= course.high:
-            along = [course.length_between(course.low, s) for s in (cut.low, cut.high)]
-            ends = sorted(before + (at if way > 0 else length - at) for at in along)
-            break
-        before += length
-    else:
-        raise ValueError(f"no stretch of {part.id} holds its cut")
+    middle = (cut.low + cut.high) / 2
+    misses = [
+        (max(course.low - middle, middle - course.high, 0.0), i)
+        for i, (course, _) in enumerate(run)
+        if course.owner == cut.beside
+    ]
+    index = min(misses)[1]
+    (course, way), length, before = run[index], lengths[index], sum(lengths[:index])
+    along = (course.length_between(course.low, min(max(s, course.low), course.high)) for s in (cut.low, cut.high))
+    ends = sorted(before + (at if way > 0 else length - at) for at in along)
     first = ends[0] <= sum(lengths) - ends[1] + _EVEN
     course, way = run[0] if first else run[-1]
     end = course.low if (way > 0) == first else course.high
