@@ -248,7 +248,7 @@ def test_in_inches_no_length_stands_in_mm_alone() -> None:
         seen |= {finding.rule} if spoken else set()
     assert seen == {
         *("span", "points-together", "point-opening", "frog-unguarded", "wing-short", "frog-on-point"),
-        *("point-touches", "throw-bar-spot"),
+        *("point-touches", "throw-bar-spot", "open-point-fouls"),
         *("curve-before-heel", "third-rail-flangeway", "gauge-too-wide", "widened-end"),
     }
 
@@ -294,3 +294,17 @@ def test_bars_between_frogs_that_leave_too_little() -> None:
     short = told("bar-short", 13.0, 60)
     assert min(abs(finding.measured.sizes[0] - 2.656) for finding in short) < 1e-3
     assert short[0].limit.sizes == (pytest.approx(20 * 25.4 / 87.1),)
+
+
+def test_base_gone() -> None:
+    """N with Nn3: in code 100 the third rail, between a point and another that opens, is left no base; 55 is fine."""
+    assert found("base-gone", two_gauge("both", "left", "left"), **N_KEYS) == []
+    keys = {**N_KEYS, "rail": "code 100"}
+    (gone, *_) = found("base-gone", two_gauge("both", "left", "left"), **keys)
+    assert gone.level == "warning" and gone.measured.sizes[0] > gone.limit.sizes[0]
+
+
+def test_open_point_fouls() -> None:
+    assert found("open-point-fouls", plain(6, "left")) == []
+    (wrong, *_) = found("open-point-fouls", three(50))
+    assert wrong.level == "warning" and "runs into R" in str(wrong.measured)

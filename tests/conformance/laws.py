@@ -15,6 +15,11 @@ from .figures import Figures
 
 SIDES = {"left": "right", "right": "left"}
 NAMES = {
+    "outline",
+    "part",
+    "against",
+    "bar",
+    "point_bar",
     "id",
     "switch",
     "guards",
@@ -29,11 +34,9 @@ NAMES = {
     "remedy",
     "sentence",
     "source",
-    "bar",
     "bars",
     "at",
     "parts",
-    "outline",
     "whole",
     "filed",
     "rail_id",
@@ -150,7 +153,7 @@ def _compare(want: Any, have: Any, path: str, place: float) -> None:
             if key not in NAMES:
                 _compare(value, have[key], f"{path}.{key}", place)
     elif isinstance(want, list):
-        if path.endswith("point_rails"):
+        if path.endswith(("point_rails", "stock_relief")):
             want, have = (sorted(v, key=lambda p: (p["route"], p["gauge"], p["hand"])) for v in (want, have))
         if path.endswith((".holds", ".loose")):
             # Ids follow the order of things: what remains is of what kind each place is.

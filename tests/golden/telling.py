@@ -82,12 +82,18 @@ def _figures(found: Figures) -> Iterator[str]:
     for rail in found["rails"]:
         spans = ", ".join(_span(piece) for piece in rail["pieces"])
         yield f"rail {rail['id']}: {rail['role']}, {rail['polarity']}, {number(rail['length_mm'])}: {spans}"
+    yield from map(_base_cut, found["base_cuts"])
     yield from _ties(found["ties"])
     for group in found["polarity"]["groups"]:
         turned = ", turned" if group["turned"] else ""
         yield f"connected: {' '.join(group['routes'])}, fed with {group['fed_with']}{turned}"
     for finding in found["findings"]:
         yield f"finding {finding['rule']}, {finding['level']}: {finding['where']}: {finding['measured']}"
+
+
+def _base_cut(cut: Figures) -> str:
+    stations = f"{number(cut['from_mm'])}..{number(cut['to_mm'])}"
+    return f"base {cut['part']} {cut['side']}: {_face(cut['beside'])} {stations} for {' '.join(cut['against'])}"
 
 
 def _span(piece: Figures) -> str:
@@ -136,6 +142,8 @@ def _switch(switch: Figures) -> Iterator[str]:
             f"    notch {notch['rail_id']}: {number(notch['from_mm'])} to {number(notch['to_mm'])}"
             for notch in bar["notches"]
         )
+    for relief in switch["stock_relief"]:
+        yield f"  relief of {relief['bar']}: {number(relief['from_mm'])}..{number(relief['to_mm'])}"
     for rail in switch["fixed_rails"]:
         stations = (rail[f"{place}_station_mm"] for place in ("parts", "begin"))
         yield f"  fixed rail {_face(rail)}: parts, begins at {' '.join(map(number, stations))}"
@@ -159,7 +167,7 @@ def _guard(guard: Figures) -> str:
     span = " ".join(map(number, (guard["ends"][0], *guard["straight"], guard["ends"][1])))
     return (
         f"guard {guard['id']}: {guard['gauge']} at {' '.join(guard['guards_all'])} beside {_face(guard['beside'])}, "
-        f"flangeway {number(guard['flangeway_mm'])}, {span}"
+        f"flangeway {number(guard['flangeway_mm'])}, {span}, {guard['material']}"
     )
 
 

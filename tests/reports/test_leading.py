@@ -4,7 +4,8 @@ import math
 import re
 
 import pytest
-from trackwork.building import TWO_GAUGES, spec
+from trackwork.building import TWO_GAUGES, built, plain, spec
+from trackwork.sites import ladder
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.grouping import group_findings
@@ -12,6 +13,7 @@ from turnout_templates.checks.phrase import phrase
 from turnout_templates.drafting.draft import draft_drawing
 from turnout_templates.drawing.items import TextItem
 from turnout_templates.pipeline import Job, measure, work_out
+from turnout_templates.reports.base_rows import bases_block
 from turnout_templates.reports.dimensions import assembly_dimensions
 from turnout_templates.reports.leading import leading_blocks
 from turnout_templates.reports.legend import LEGEND
@@ -223,3 +225,26 @@ def test_a_stub_is_told_by_its_fixed_end_and_its_toe() -> None:
     assert {d.start for d in assembly_dimensions(of.trackwork) if d.end.startswith("F")} == {"S1 toe"}
     assert "dashes up to a toe" in " ".join(said(of)["What the marks mean"])
     assert "dashes up to a toe" not in " ".join(said(job(spec(PARTING, gauges=TWO_GAUGES)))["What the marks mean"])
+
+
+def test_bases_to_file_are_told_at_the_bench() -> None:
+    """A plain turnout: two stock rails relieved beside the tips, two points from their tips, two halves of the V."""
+    work = built(plain(6, "left"))
+    block = bases_block(work)
+    head, *rows = [row for row in block.rows if isinstance(row, tuple)]
+    assert head == ("part", "side", "from, to", "measured from", "clear of")
+    # Head and base of code 70 are 0.889 and 1.778 mm.
+    assert [row for row in rows if row[3] == "tip beside it"] == [
+        ("R1", "gauge", "-0.9 to 45.9 mm", "tip beside it", "R3a"),
+        ("R2", "gauge", "-0.9 to 46.3 mm", "tip beside it", "R4a"),
+    ]
+    assert {row[0] for row in rows if row[3] == "its tip"} == {"R3a", "R4a"}
+    assert {row[0] for row in rows if row[3] == "frog end"} == {"R3b", "R4b"}
+    assert all(row[2].startswith("0 to ") for row in rows if row[3] in ("its tip", "frog end"))
+
+
+def test_alike_turnouts_share_the_rows_of_their_bases() -> None:
+    """Twice the turnouts of a yard: rows alike become one, and of many parts the first and last are named."""
+    few, many = (bases_block(built(ladder(count))).rows for count in (4, 8))
+    assert len(many) <= len(few) + 2
+    assert any("(8)" in row[0] for row in many if isinstance(row, tuple))

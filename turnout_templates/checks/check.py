@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from turnout_templates.checks.bars import check_short_bars
+from turnout_templates.checks.bases import check_bases_left, check_open_points
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.frogs import (
     check_guarding,
@@ -78,6 +79,8 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_opening,
     check_bare_rails,
     check_missing_ties,
+    check_bases_left,
+    check_open_points,
 )
 
 

@@ -6,6 +6,7 @@ The shape of these figures is a contract with other programs: names are added, n
 from __future__ import annotations
 
 from turnout_templates.checks.finding import Finding
+from turnout_templates.reports.base_figures import base_cut_figures, cuts_by_part
 from turnout_templates.reports.filing_figures import bar_filing_figures, contact_figures, frog_filing_figures
 from turnout_templates.reports.frog_figures import frog_figures, guard_figures, wing_figures
 from turnout_templates.reports.places import Figures, point_figures
@@ -34,6 +35,7 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
     fits: dict[str, list[Fit]] = {frog.id: [] for frog in work.frogs}
     for fit in work.fits:
         fits[fit.frog].append(fit)
+    cuts = cuts_by_part(work)
     return {
         "format": FORMAT,
         "name": spec.name,
@@ -46,13 +48,14 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
         "frogs": [
             {**frog_figures(work, frog), **frog_filing_figures(work, frog, tuple(fits[frog.id]))} for frog in work.frogs
         ],
-        "wings": [wing_figures(wing) for wing in work.wings],
-        "guards": [guard_figures(guard) for guard in work.guards],
+        "wings": [wing_figures(wing, cuts.get(wing.id, ())) for wing in work.wings],
+        "guards": [guard_figures(guard, cuts.get(guard.id, ())) for guard in work.guards],
         "rails": [
             {**bar_figures(work, bar, at_ends[bar.id]), **bar_filing_figures(work, metal[bar.id], ends[bar.id])}
             for bar in work.bars
         ],
         "contacts": list(contact_figures(work)),
+        "base_cuts": base_cut_figures(work),
         "ties": [tie_figures(tie) for tie in work.ties],
         "polarity": polarity_figures(work),
         "findings": [_finding(finding, work.spec.units) for finding in findings],

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from turnout_templates.reports.places import Figures, owner_figures, point_figures
 from turnout_templates.trackwork.feeds import frog_joins
-from turnout_templates.trackwork.model import Frog, Guard, Ring, RouteFace, Trackwork, Wing
+from turnout_templates.trackwork.materials import material_of
+from turnout_templates.trackwork.model import BaseCut, Frog, Guard, Ring, RouteFace, Trackwork, Wing
 
 
 def frog_figures(work: Trackwork, frog: Frog) -> Figures:
@@ -35,8 +37,8 @@ def _nose(work: Trackwork, owner: RouteFace, station: float | None) -> Figures |
     return {"route": owner.route, "station_mm": station, **point_figures(point)}
 
 
-def guard_figures(guard: Guard) -> Figures:
-    """Return the figures of a guard rail."""
+def guard_figures(guard: Guard, cuts: Sequence[BaseCut]) -> Figures:
+    """Return the figures of a guard rail, whose base is filed by `cuts`."""
     guarded = [*guard.frogs, *guard.switches]
     return {
         "id": guard.id,
@@ -47,12 +49,13 @@ def guard_figures(guard: Guard) -> Figures:
         "flangeway_mm": guard.flangeway,
         "straight": list(guard.straight),
         "ends": list(guard.ends),
+        "material": material_of(cuts),
         "outline": outline_figures(guard.ring),
     }
 
 
-def wing_figures(wing: Wing) -> Figures:
-    """Return the figures of a wing rail; stations are those of the route it lies beside."""
+def wing_figures(wing: Wing, cuts: Sequence[BaseCut]) -> Figures:
+    """Return the figures of a wing rail, its base filed by `cuts`; stations are those of the route it lies beside."""
     return {
         "id": wing.id,
         "frog": wing.frog,
@@ -61,6 +64,7 @@ def wing_figures(wing: Wing) -> Figures:
         "flangeway_mm": wing.flangeway,
         "straight": list(wing.straight),
         "end": wing.end,
+        "material": material_of(cuts),
         "outline": outline_figures(wing.ring),
     }
 

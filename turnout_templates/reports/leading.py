@@ -8,6 +8,7 @@ from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.grouping import group_findings
 from turnout_templates.drafting.widening import widening_words
+from turnout_templates.reports.base_rows import bases_block
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.filing_rows import filing_block
 from turnout_templates.reports.frog_rows import frogs_block
@@ -32,6 +33,7 @@ def leading_blocks(work: Trackwork, findings: tuple[Finding, ...]) -> tuple[Bloc
         throw_bars_block(work),
         frogs_block(work),
         filing_block(work),
+        bases_block(work),
         _ground(work),
         marks,
     ]

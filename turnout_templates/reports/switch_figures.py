@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 
+from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.reports.places import Figures, owner_figures, point_figures, pose_figures
-from turnout_templates.trackwork.model import Opening, PointRail, Switch, Trackwork
+from turnout_templates.trackwork.model import BaseRelief, OpenFoul, Opening, PointRail, Switch, Trackwork
 from turnout_templates.trackwork.switch_parts import Notch, PointWork, SwitchWork, ThrowBar
 
 
@@ -37,6 +38,8 @@ def switch_figures(work: Trackwork, switch: Switch, made: SwitchWork) -> Figures
         "fix_to_hold_mm": switch.openings[0].fix_to_hold if switch.openings else None,
         "throw_bar": None if made.bar is None else _throw_bar(made.bar),
         "point_rails": [_point_rail(work, point) for point in made.points],
+        "stock_relief": [_relief(work, relief) for relief in work.reliefs if relief.point in switch.points],
+        "open_fouls": [_open_foul(foul) for foul in work.open_fouls if foul.switch == switch.id],
         "fixed_rails": [_fixed_rail(work, point) for point in switch.points if point.begins != "point"],
     }
 
@@ -122,6 +125,24 @@ def _point_rail(work: Trackwork, made: PointWork) -> Figures:
             for hinge in made.hinges
         ],
     }
+
+
+def _relief(work: Trackwork, relief: BaseRelief) -> Figures:
+    """Return where the base of a rail is filed off on its gauge side for a point that lies behind it."""
+    face = Parallel(work.layout.route(relief.beside.route).path, relief.beside.face.offset, relief.low, relief.high)
+    return {
+        "bar": relief.bar,
+        **owner_figures(relief.beside),
+        "from_mm": relief.low,
+        "to_mm": relief.high,
+        "length_mm": face.length_between(relief.low, relief.high),
+        "point_bar": relief.point_bar,
+    }
+
+
+def _open_foul(foul: OpenFoul) -> Figures:
+    """Return where a point runs into another part when it is opened."""
+    return {"bar": foul.bar, "against": [foul.against], "from_mm": foul.low, "to_mm": foul.high}
 
 
 def _fixed_rail(work: Trackwork, point: PointRail) -> Figures:

@@ -6,6 +6,8 @@ from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.across import RailsByPlace
 from turnout_templates.trackwork.bars import cut_bars
+from turnout_templates.trackwork.base_parts import Section
+from turnout_templates.trackwork.bases import cut_bases
 from turnout_templates.trackwork.contacts import BarsOnFaces, find_contacts, fit_bars
 from turnout_templates.trackwork.cutting import Filing, file_heads
 from turnout_templates.trackwork.field import Field
@@ -13,6 +15,7 @@ from turnout_templates.trackwork.frogs import find_frogs
 from turnout_templates.trackwork.guards import lay_guards
 from turnout_templates.trackwork.holding import Parts
 from turnout_templates.trackwork.model import PointRail, RouteFace, Trackwork
+from turnout_templates.trackwork.open_points import open_points
 from turnout_templates.trackwork.plain import refuse_widened_turnouts
 from turnout_templates.trackwork.point_work import work_switches
 from turnout_templates.trackwork.polarity import tell_polarity
@@ -50,6 +53,10 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     bars = cut_bars(layout, rails, heads, frogs, filing.joints)
     on_faces = BarsOnFaces(bars)
     fits = fit_bars(filing, frogs, on_faces, wings)
+    begun = [point for rail in rails for point in rail.points]
+    section = Section(spec.rail.head, spec.rail.base)
+    bases = cut_bases(layout, section, bars, heads, wings, guards, frogs, begun, filing.in_front)
+    open_fouls = bases.open(list(open_points(layout, switches, bars)))
     ties, missing = lay_ties(spec, rails, bars, Parts(layout, spec.rail, switches, frogs, guards))
     works = work_switches(spec, layout, switches, RailsByPlace(layout, bars), heads, frogs, (*wings, *guards), ties)
     return Trackwork(
@@ -65,6 +72,9 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
         wings=wings,
         guards=guards,
         unguarded=unguarded,
+        base_cuts=tuple(bases.told()),
+        open_fouls=open_fouls,
+        reliefs=tuple(bases.reliefs()),
         ties=ties,
         missing_ties=missing,
         switch_works=works,

@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
 Ring = tuple[Point, ...]
 Interval = tuple[float, float]
+BaseSide = Literal["gauge", "outer"]
+BaseFoul = Literal["point", "head", "base", "open point"]
 Switching = Literal["points", "stub", "fixed"]
 Role = Literal["plain", "switch", "headblock"]
 SAME_PLACE = 1e-6
@@ -347,6 +349,51 @@ class Unguarded:
 
 
 @dataclass(frozen=True, slots=True)
+class BaseCut:
+    """The base of the part `part` is filed flush with its head on one `side` from station `low` to `high`.
+
+    Stations are those of the route of `beside`: a bar's own gauge face, or the face a wing or guard lies beside. The
+    gauge side of a wing or guard is its guiding side. `against` are the parts that it would foul, and `why` tells
+    how: a "point" that lies there, a "head" that would stand on the base, a "base" that it would meet, or an
+    "open point" that would do either when it is thrown.
+    """
+
+    part: str
+    side: BaseSide
+    beside: RouteFace
+    low: float
+    high: float
+    against: tuple[str, ...]
+    why: tuple[BaseFoul, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BaseRelief:
+    """The base of a bar is filed off on its gauge side for the moving `point` behind it, a part of the bar `point_bar`.
+
+    Stations are those of the route of `beside`, the face that the bar lies on there.
+    """
+
+    bar: str
+    beside: RouteFace
+    low: float
+    high: float
+    point_bar: str
+    point: PointRail
+
+
+@dataclass(frozen=True, slots=True)
+class OpenFoul:
+    """A point of `switch`, the bar `bar`, runs into the head of `against` when it is opened, between two stations."""
+
+    switch: str
+    bar: str
+    against: str
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
 class Tie:
     """A tie: `centre` in mm, `angle` of its long axis in radians, `length` and `width` in mm.
 
@@ -398,6 +445,9 @@ class Trackwork:
     wings: tuple[Wing, ...]
     guards: tuple[Guard, ...]
     unguarded: tuple[Unguarded, ...]
+    base_cuts: tuple[BaseCut, ...]
+    reliefs: tuple[BaseRelief, ...]
+    open_fouls: tuple[OpenFoul, ...]
     ties: tuple[Tie, ...]
     missing_ties: tuple[MissingTie, ...]
     switch_works: tuple[SwitchWork, ...]

@@ -92,3 +92,9 @@ def without(whole: Interval, holes: Iterable[Interval]) -> list[Interval]:
     if at < whole[1]:
         left.append((at, whole[1]))
     return [(low, high) for low, high in left if high - low > SLIVER]
+
+
+def within(intervals: Iterable[Interval], low: float, high: float) -> list[Interval]:
+    """Return what of some intervals lies between two stations."""
+    clipped = ((max(begin, low), min(end, high)) for begin, end in intervals)
+    return [(begin, end) for begin, end in clipped if end - begin > SLIVER]

@@ -1,0 +1,55 @@
+"""Check that rails keep enough base to be fastened by."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.phrase import Size, phrase
+from turnout_templates.trackwork.bearing import BARE_SPACES, most_bare
+from turnout_templates.trackwork.materials import longest_bare
+from turnout_templates.trackwork.model import BaseCut, Trackwork
+
+_SLIDING = ("point and closure rail", "swinging rail")
+"""Bars of which a part slides on its ties, where no base holds them."""
+
+
+def check_bases_left(work: Trackwork) -> Iterator[Finding]:
+    """Report rails that lose their base on both sides for longer than a rail may lie bare of ties."""
+    limit = most_bare(work.spec.ties)
+    cuts: dict[str, list[BaseCut]] = {}
+    for cut in work.base_cuts:
+        cuts.setdefault(cut.part, []).append(cut)
+    for bar in (bar for bar in work.bars if bar.role not in _SLIDING):
+        bare = longest_bare(cuts.get(bar.id, ()))
+        if bare is not None and bare[2] - bare[1] > limit:
+            cut, low, high = bare
+            path = work.layout.route(cut.beside.route).path
+            yield Finding(
+                "base-gone",
+                "warning",
+                bar.id,
+                path.point_at((low + high) / 2, cut.beside.face.offset),
+                phrase("its base must be filed off on both sides for ", Size(high - low)),
+                phrase(Size(limit), f", {BARE_SPACES} tie spaces, at the most: there is no base to fasten it by"),
+                "common practice, no source",
+                phrase("Take rail with a narrower base, or solder its web to copper-clad ties there."),
+            )
+
+
+def check_open_points(work: Trackwork) -> Iterator[Finding]:
+    """Report points that run into another rail when they are opened."""
+    owners = {bar.id: bar.stretches for bar in work.bars}
+    for foul in work.open_fouls:
+        owner = next(s.owner for s in owners[foul.bar] if s.low <= foul.low <= s.high)
+        path = work.layout.route(owner.route).path
+        yield Finding(
+            "open-point-fouls",
+            "warning",
+            f"{foul.bar}, point {owner.label}",
+            path.point_at((foul.low + foul.high) / 2, owner.face.offset),
+            phrase(f"opened, it runs into {foul.against} from ", Size(foul.low), " to ", Size(foul.high)),
+            phrase("an open point touches no other rail"),
+            "geometry of this switch",
+            phrase("Throw it less, or move the two switches further apart."),
+        )

@@ -1,0 +1,44 @@
+"""Tell the figures of bases: what is filed off which part, on which side, from where to where."""
+
+from __future__ import annotations
+
+from turnout_templates.reports.places import Figures, owner_figures, point_figures
+from turnout_templates.trackwork.materials import measure_cut
+from turnout_templates.trackwork.model import Bar, BaseCut, Guard, Trackwork, Wing
+
+
+def cuts_by_part(work: Trackwork) -> dict[str, list[BaseCut]]:
+    """Return the cuts of bases by the id of the part, for those parts that have any."""
+    found: dict[str, list[BaseCut]] = {}
+    for cut in work.base_cuts:
+        found.setdefault(cut.part, []).append(cut)
+    return found
+
+
+def parts_by_id(work: Trackwork) -> dict[str, Bar | Wing | Guard]:
+    """Return bars, wings and guards by their ids."""
+    parts: tuple[Bar | Wing | Guard, ...] = (*work.bars, *work.wings, *work.guards)
+    return {part.id: part for part in parts}
+
+
+def base_cut_figures(work: Trackwork) -> list[Figures]:
+    """Return all cuts of bases."""
+    parts = parts_by_id(work)
+    return [_cut(work, parts[cut.part], cut) for cut in work.base_cuts]
+
+
+def _cut(work: Trackwork, part: Bar | Wing | Guard, cut: BaseCut) -> Figures:
+    along = measure_cut(work.layout, part, cut)
+    return {
+        "part": cut.part,
+        "side": cut.side,
+        "beside": owner_figures(cut.beside),
+        "from_mm": cut.low,
+        "to_mm": cut.high,
+        "from_end_mm": along.low,
+        "to_end_mm": along.high,
+        "end": point_figures(along.place),
+        "against": list(cut.against),
+        "reason": " and ".join(cut.why),
+        **point_figures(work.layout.route(cut.beside.route).path.point_at(cut.low, cut.beside.face.offset)),
+    }

@@ -1,0 +1,160 @@
+"""Find exactly from where to where a flange lies on something else.
+
+Regions tell that it does, and where to within the chords they are made of. The ends themselves are where an edge of the
+flange crosses an edge of what it fouls, or lies beside an end of either.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from turnout_templates.geometry.crossing import find_crossings
+from turnout_templates.geometry.nearest import nearest_station
+from turnout_templates.geometry.parallel import Parallel
+from turnout_templates.geometry.pose import Point
+from turnout_templates.trackwork.base_parts import Course, Flange, Part, line_between
+from turnout_templates.trackwork.model import Interval
+from turnout_templates.trackwork.open_points import OpenPoint
+
+_LOOK = 1.5
+"""Crossings are sought this far (mm) before and behind where regions end."""
+_NEAR = 0.3
+"""How far (mm) an end told by chords may be off: their sagitta over the sine of the flattest angle that is met."""
+_ON = 0.02
+"""A corner told by chords lies on an edge that passes this near (mm)."""
+_AT_END = 0.05
+"""An end told by chords lies at the end of a part where it is this near (mm)."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Corner:
+    """A corner of a region: its `place`, and the station and distance to the left on a course's route."""
+
+    place: Point
+    station: float
+    left: float
+
+
+def reached_stations(course: Course, region: BaseGeometry) -> Interval:
+    """Return the stations of a course beside a region, as its corners tell."""
+    corners = _corners(course, region)
+    return min(c.station for c in corners), max(c.station for c in corners)
+
+
+def fouled_stations(flange: Flange, more: float, region: BaseGeometry, other: Part) -> Interval:
+    """Return the stations of the flange's course over which it lies on `other`, told by their common `region`.
+
+    `more` is by how much (mm) the flange was made wider for that.
+    """
+    corners = _corners(flange.course, region)
+    low, high = (pick(corners, key=lambda corner: corner.station) for pick in (min, max))
+    return _end(flange, more, low, other), _end(flange, more, high, other)
+
+
+def opened_stations(flange: Flange, point: OpenPoint, out: float, region: BaseGeometry, other: Part) -> Interval:
+    """Return the stations of the flange's course over which an open point and another part meet in a `region`.
+
+    The flange is the point's own or one of the other part; `out` is how far out the point's moving line lies.
+    """
+    corners = _corners(flange.course, region)
+    low, high = (pick(corners, key=lambda corner: corner.station) for pick in (min, max))
+    return _open_end(flange, point, out, low, other), _open_end(flange, point, out, high, other)
+
+
+def _open_end(flange: Flange, point: OpenPoint, out: float, corner: _Corner, other: Part) -> float:
+    """Return the exact station of an end that chords of an open point tell to lie at a corner."""
+    course = flange.course
+    for end in (course.low, course.high):
+        if abs(end - corner.station) < _AT_END:
+            return end
+    found = list(_beside_ends(flange, corner, other))
+    near = point.path.foot_near(corner.place, nearest_station(point.path, corner.place)[0])[0]
+    for theirs in () if found else other.courses:
+        station = nearest_station(theirs.path, corner.place)[0]
+        low, high = theirs.straight or (theirs.low, theirs.high)
+        if low - _LOOK < station < high + _LOOK:
+            for limit in _outs(other):
+                at = point.reaches(out, theirs, limit, near)
+                if at is not None:
+                    found.append(course.path.foot_near(point.moved(at, out), corner.station)[0])
+    best = min(found, key=lambda s: abs(s - corner.station), default=corner.station)
+    return best if abs(best - corner.station) < _NEAR else corner.station
+
+
+def _corners(course: Course, region: BaseGeometry) -> list[_Corner]:
+    places: list[Point] = [(x, y) for x, y in shapely.get_coordinates(region).tolist()]
+    near = nearest_station(course.path, places[0])[0]
+    found = []
+    for place in places:
+        near, left = course.path.foot_near(place, near)
+        found.append(_Corner(place, near, left))
+    return found
+
+
+def _end(flange: Flange, more: float, corner: _Corner, other: Part) -> float:
+    """Return the exact station of an end that chords tell to lie at a corner."""
+    course, station = flange.course, corner.station
+    for end in (course.low, course.high):
+        if abs(end - station) < _AT_END:
+            return end
+    found = list(_beside_ends(flange, corner, other)) or list(_where_edges_cross(flange, more, corner, other))
+    best = min(found, key=lambda s: abs(s - station), default=station)
+    return best if abs(best - station) < _NEAR else station
+
+
+def _beside_ends(flange: Flange, corner: _Corner, other: Part) -> Iterator[float]:
+    """Yield the stations beside the ends of another part that a corner lies on."""
+    for course in other.courses:
+        for point in course.corners(_outs(other)):
+            if math.dist(point, corner.place) < _ON:
+                yield flange.course.path.foot_near(point, corner.station)[0]
+
+
+def _where_edges_cross(flange: Flange, more: float, corner: _Corner, other: Part) -> Iterator[float]:
+    """Yield the stations at which an edge of a flange crosses one of another part's head and base near a corner."""
+    own = list(_edges_at(flange.course, (flange.edge, flange.reach(more), 0.0), corner.place))
+    theirs = [edge for course in other.courses for edge in _edges_at(course, _outs(other), corner.place)]
+    theirs += [edge for course in other.courses for edge in _ends_at(course, _outs(other), corner.place)]
+    for a in own:
+        for b in theirs:
+            for crossing in find_crossings(a, b):
+                yield flange.course.path.foot_near(crossing.point, corner.station)[0]
+
+
+def _ends_at(course: Course, outs: Sequence[float], place: Point) -> Iterator[Parallel]:
+    """Yield the square ends of a course that pass a place, from edge to edge of the base."""
+    corners = list(course.corners((outs[0], outs[-1])))
+    for first, last in (corners[:2], corners[2:]):
+        end = line_between(first, last)
+        ahead, beside = end.path.start.local(place)
+        if abs(beside) < _ON and -_ON < ahead < end.path.length + _ON:
+            yield end
+
+
+def _outs(part: Part) -> Sequence[float]:
+    """Return how far out the edges of a part's base and head lie."""
+    head, flange = part.section.head, part.section.flange
+    return -flange, 0.0, head, head + flange
+
+
+def _edges_at(course: Course, outs: Sequence[float], place: Point) -> Iterator[Parallel]:
+    """Yield what of a course's edges passes a place, as far as it lies near."""
+    station = nearest_station(course.path, place)[0]
+    if not course.low - _LOOK < station < course.high + _LOOK:
+        return
+    station, left = course.path.foot_near(place, station)
+    for out in dict.fromkeys(outs):
+        for curve in course.curves(out):
+            if curve.path is not course.path:
+                ahead, beside = curve.path.start.local(place)
+                if abs(beside) < _ON and -_ON < ahead < curve.path.length + _ON:
+                    yield curve
+            elif abs(left - curve.offset) < _ON:
+                low, high = max(curve.low, station - _LOOK), min(curve.high, station + _LOOK)
+                if low < high:
+                    yield Parallel(curve.path, curve.offset, low, high)

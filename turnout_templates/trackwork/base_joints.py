@@ -1,0 +1,96 @@
+"""Tell which parts are one piece of metal where they meet, which are spliced, and which rails a point lies against."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from turnout_templates.alignment.model import Layout, Way
+from turnout_templates.geometry.nearest import nearest_station
+from turnout_templates.trackwork.model import Bar, Frog, PointRail, RouteFace, Wing
+
+_AT = 1e-3
+"""A bar ends at a station that lies within this (mm) of its end."""
+
+
+@dataclass(frozen=True, slots=True)
+class TipBeside:
+    """The tip of a `point` lies beside the `station` of the route of a rail outside it; `way` leads to its heel."""
+
+    station: float
+    way: Way
+    point: PointRail
+
+
+Tips = Mapping[tuple[str, str], Sequence[TipBeside]]
+"""By (bar, bar of the points behind it): where their tips lie; none where they lie behind it further on only."""
+
+
+class BarsByFace:
+    """The bars of a layout, found by the gauge face they run along."""
+
+    def __init__(self, bars: Sequence[Bar]) -> None:
+        self._by_face: dict[RouteFace, list[tuple[float, float, Bar]]] = {}
+        for bar in bars:
+            for stretch in bar.stretches:
+                self._by_face.setdefault(stretch.owner, []).append((stretch.low, stretch.high, bar))
+
+    def at(self, owner: RouteFace, station: float) -> Bar | None:
+        """Return the bar that lies nearest to a station of a face, None where nothing is left of it."""
+        there = self._by_face.get(owner, [])
+        nearest = min(there, key=lambda bar: max(bar[0] - station, station - bar[1], 0.0), default=None)
+        return None if nearest is None else nearest[2]
+
+    def ending_at(self, owner: RouteFace, station: float) -> Iterator[Bar]:
+        """Yield the bars with an end at a station of a face."""
+        for low, high, bar in self._by_face.get(owner, []):
+            if min(abs(low - station), abs(high - station)) < _AT:
+                yield bar
+
+
+def joined_parts(bars: BarsByFace, frogs: Sequence[Frog], wings: Sequence[Wing]) -> Iterator[tuple[str, str]]:
+    """Yield the pairs of parts that are one bent bar: a wing and its closure rail, the two rails of a K's elbow."""
+    by_id = {frog.id: frog for frog in frogs}
+    for wing in wings:
+        frog = by_id[wing.frog]
+        nose = frog.noses[(frog.first, frog.second).index(wing.continues)]
+        if nose is not None:
+            yield from ((wing.id, bar.id) for bar in bars.ending_at(wing.continues, nose))
+    for frog in frogs:
+        if frog.kind == "K":
+            for one in bars.ending_at(frog.first, frog.s):
+                yield from ((one.id, other.id) for other in bars.ending_at(frog.second, frog.t))
+
+
+def spliced_bars(bars: BarsByFace, frogs: Sequence[Frog]) -> Iterator[tuple[str, str]]:
+    """Yield the pairs of bars that are filed to make the V of a frog between them."""
+    for frog in (frog for frog in frogs if frog.practical_stations is not None):
+        owners = (frog.first, frog.second)
+        first, second = (
+            list(bars.ending_at(owner, station))
+            for owner, station in zip(owners, frog.practical_stations or (), strict=True)
+        )
+        yield from ((one.id, other.id) for one in first for other in second)
+
+
+def tips_behind(
+    layout: Layout, bars: BarsByFace, points: Sequence[PointRail], in_front: Mapping[RouteFace, Sequence[RouteFace]]
+) -> Tips:
+    """Return the moving points behind each bar; `in_front` are the rails that lie in front of each point's face."""
+    found: dict[tuple[str, str], list[TipBeside]] = {}
+    for point in (point for point in points if point.begins == "point"):
+        path = layout.route(point.owner.route).path
+        pose = path.pose_at(point.tip).shifted(point.owner.face.offset)
+        own = bars.at(point.owner, point.tip)
+        for owner in dict.fromkeys((*point.outside, *in_front.get(point.owner, ()))):
+            other = layout.route(owner.route).path
+            station = nearest_station(other, pose.point)[0]
+            outside = bars.at(owner, station)
+            if own is not None and outside is not None and own is not outside:
+                tips = found.setdefault((outside.id, own.id), [])
+                if owner in point.outside:
+                    same = math.cos(other.heading_at(station) - pose.heading) > 0
+                    against: Way = -1 if point.way > 0 else 1
+                    tips.append(TipBeside(station, point.way if same else against, point))
+    return found
