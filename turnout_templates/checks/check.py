@@ -7,11 +7,10 @@ from collections.abc import Callable, Iterator
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.frogs import (
     check_frog_on_point,
-    check_guarding,
     check_heel_curve,
-    check_span,
     check_wings,
 )
+from turnout_templates.checks.guarding import check_guarding, check_span
 from turnout_templates.checks.leads import check_lead_begins
 from turnout_templates.checks.parting import (
     check_butts,

@@ -8,11 +8,14 @@ from turnout_templates.trackwork.bars import cut_bars
 from turnout_templates.trackwork.cutting import Filing, file_heads
 from turnout_templates.trackwork.field import Field
 from turnout_templates.trackwork.frogs import find_frogs
+from turnout_templates.trackwork.guarding import tell_guarding
 from turnout_templates.trackwork.guards import lay_guards
 from turnout_templates.trackwork.model import PointRail, RouteFace, Trackwork
+from turnout_templates.trackwork.needs import find_needs
 from turnout_templates.trackwork.plain import refuse_widened_turnouts
 from turnout_templates.trackwork.polarity import tell_polarity
 from turnout_templates.trackwork.runs import follow_rails
+from turnout_templates.trackwork.sides import find_sides
 from turnout_templates.trackwork.stubs import begin_at_toes
 from turnout_templates.trackwork.switches import build_switches
 from turnout_templates.trackwork.ties import lay_ties
@@ -35,11 +38,15 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     rails = follow_rails(layout, tips, points)
     frogs = find_frogs(layout, switches, spec.frog_point)
     filing = Filing(layout, [point for rail in rails for point in rail.points], frogs, spec.rail.head)
+    needs = find_needs(layout, frogs, switches)
+    sides = find_sides(filing, needs, rails)
+    filing.cut_sides(sides)
     heads = file_heads(filing, rails)
     field = Field(layout, filing, heads)
     wings = lay_wings(field, frogs)
-    field.add("a wing rail", [wing.ring for wing in wings])
-    guards, unguarded = lay_guards(field, frogs, switches)
+    field.add((wing.id, wing.ring) for wing in wings)
+    guards = lay_guards(field, needs, sides, switches)
+    field.add((guard.id, guard.ring) for guard in guards)
     refuse_widened_turnouts(layout, filing, switches, frogs, wings, guards, spec.units)
     return Trackwork(
         spec=spec,
@@ -51,7 +58,8 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
         frogs=frogs,
         wings=wings,
         guards=guards,
-        unguarded=unguarded,
+        sides=sides,
+        guarding=tell_guarding(field, needs, guards, sides),
         ties=lay_ties(spec, layout, rails, switches),
         circuit=tell_polarity(layout, switches, frogs),
     )

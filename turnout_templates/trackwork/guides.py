@@ -17,6 +17,8 @@ from turnout_templates.trackwork.model import Interval, Ring
 
 FLARE_LENGTH = 10.0
 """Length of a flare in flangeways (common practice, no source)."""
+LEAST_FLARE = 2.0
+"""The shortest flare that still catches a wheel, in flangeways (common practice, no source)."""
 STEEP = math.radians(45)
 """Where tracks cross at more than this, all four corners are alike: grooves cut in plain rails, which need neither wing
 nor guard, because a gap is hardly longer than a groove is wide (common practice, no source)."""
