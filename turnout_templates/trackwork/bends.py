@@ -17,6 +17,7 @@ from turnout_templates.trackwork.field import Field
 from turnout_templates.trackwork.fitting import Wish
 from turnout_templates.trackwork.guides import LEAST_FLARE, guide_ring
 from turnout_templates.trackwork.model import Frog, Guard, Interval, Need, Ring, RouteFace
+from turnout_templates.trackwork.needs import way_to_nose
 from turnout_templates.trackwork.regions import overlap
 
 _AT_BEND = 1.0
@@ -39,7 +40,7 @@ def bent(field: Field, need: Need, wish: Wish, partners: Partners) -> Wish:
         partner = partners.get((need.guarded, other))
         at = None if partner is None else _bend(field, elbow, need.beside, wish.flangeway, partner.gauge.guard_flangeway)
         if at is not None and wish.ends[0] < at.s < wish.ends[1]:
-            way = elbow.heel_directions[0 if need.beside == elbow.first else 1]
+            way = way_to_nose(elbow, 0 if need.beside == elbow.first else 1)
             kept = (at.s, wish.ends[1]) if way > 0 else (wish.ends[0], at.s)
             if overlap(kept, need.gap):
                 return _ended(wish, at.s, way)
@@ -76,15 +77,15 @@ def bend_round_elbows(field: Field, guards: Sequence[Guard]) -> list[Guard]:
     for i, guard in enumerate(laid):
         beside.setdefault(guard.beside, []).append(i)
     for i in range(len(laid)):
-        for elbow in field.elbows_of(laid[i].beside) if _square_ends(field, laid[i]) else ():
+        for elbow in field.elbows_of(laid[i].beside) if square_ends(field, laid[i]) else ():
             other = elbow.second if laid[i].beside == elbow.first else elbow.first
             for j in (j for j in beside.get(other, ()) if j > i):
                 _mitre(field, laid, i, j, elbow)
-    flared = (_flared(field, guard) if _square_ends(field, guard) else guard for guard in laid)
+    flared = (_flared(field, guard) if square_ends(field, guard) else guard for guard in laid)
     return [guard for guard in flared if guard is not None]
 
 
-def _square_ends(field: Field, guard: Guard) -> list[int]:
+def square_ends(field: Field, guard: Guard) -> list[int]:
     """Return the ends, 0 the lower and 1 the upper, that have neither a flare nor a bend, and don't end with the route."""
     length = field.layout.route(guard.beside.route).path.length
     bends = [station for _, station in guard.bent_at]
@@ -98,8 +99,8 @@ def _mitre(field: Field, laid: list[Guard], i: int, j: int, elbow: Frog) -> None
     outer = _bend(field, elbow, first.beside, first.flangeway + field.head, second.flangeway + field.head)
     if at is None or outer is None:
         return
-    for a in _square_ends(field, first):
-        for b in _square_ends(field, second):
+    for a in square_ends(field, first):
+        for b in square_ends(field, second):
             if abs(first.ends[a] - at.s) < _AT_BEND and abs(second.ends[b] - at.t) < _AT_BEND:
                 laid[i] = _mitred(field, first, a, at.s, outer, second.id)
                 laid[j] = _mitred(field, second, b, at.t, outer, first.id)
@@ -117,10 +118,11 @@ def _mitred(field: Field, guard: Guard, end: int, station: float, outer: Crossin
 def _flared(field: Field, guard: Guard) -> Guard | None:
     """Return a guard whose bend has no partner with a flare of its own there, None where nothing is left of it."""
     straight = guard.straight
-    for end in _square_ends(field, guard):
+    for end in square_ends(field, guard):
         inward = 1 if end == 0 else -1
         straight = _moved(straight, end, straight[end] + inward * LEAST_FLARE * guard.flangeway)
-    if straight[1] - straight[0] < LEAST_FLARE * guard.flangeway:
+    barred = field.blocked(guard.beside, guard.flangeway, straight, guard.ends, (guard.beside,))
+    if straight[1] - straight[0] < LEAST_FLARE * guard.flangeway or any(barred):
         return None
     return replace(guard, straight=straight, ring=_ring(field, guard, straight, guard.ends))
 

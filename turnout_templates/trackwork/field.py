@@ -99,7 +99,7 @@ class Field:
         """
         station = elbow.s if owner == elbow.first else elbow.t
         face = owner.face
-        guard_flangeway = max(gauge.guard_flangeway for gauge in face.gauges)
+        guard_flangeway = min(gauge.guard_flangeway for gauge in face.gauges)
         reach = face.flangeway / math.sin(elbow.angle)
         path = self.layout.route(owner.route).path
         low, high = max(station - reach, 0.0), min(station + reach, path.length)

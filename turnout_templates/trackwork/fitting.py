@@ -27,8 +27,8 @@ class Wish:
     """A guiding rail with all the room it could use, stations of the route of `beside`.
 
     `straight` and `ends` are its straight part and its ends with full flares; `own` the faces it belongs to or lies
-    beside. An end that is `closed` has no flare: a wing at its knuckle, a bent guard at its bend. `keeps` is what a
-    straight part gives up for no flare: of a wing, all up to the practical point. None of a guard.
+    beside. An end that is `closed` has no flare: a wing at its knuckle, a bent guard at its bend. `keeps` is what the
+    straight part of a wing gives up for no flare: all up to the practical point; None of a guard.
     """
 
     beside: RouteFace
@@ -38,6 +38,11 @@ class Wish:
     own: tuple[RouteFace, ...]
     closed: tuple[bool, bool] = (False, False)
     keeps: Interval | None = None
+
+    @property
+    def grown(self) -> tuple[bool, bool]:
+        """Which end grows out of another rail, so that the rails it stands between there are not in its way."""
+        return self.closed if self.keeps else (False, False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +80,8 @@ class _Limits:
 def fit(field: Field, wish: Wish, middle: float, others: Sequence[Named] = ()) -> Fitted | None:
     """Return what `wish` can have around the station `middle`, None where nothing can lie there.
 
-    `others` are guiding rails, by name, that lie there already and give up nothing. What the field holds between a
-    closed end and `middle` is left alone: a wing grows out of rail there, a bent guard goes on.
+    `others` are guiding rails, by name, that lie there already and give up nothing. What lies between `middle` and an
+    end that is grown is left alone.
     """
     limits = _Limits()
     path = field.layout.route(wish.beside.route).path
@@ -96,16 +101,16 @@ def _give_way(wish: Wish, limits: _Limits, hits: Sequence[tuple[Interval, str]],
     """Draw the limits in to what was hit on either side of `middle`; tell whether they moved."""
     before = (limits.low, limits.high)
     for (low, high), name in hits:
-        if low > middle and not wish.closed[1]:
+        if low > middle and not wish.grown[1]:
             limits.lower(low - _STEP, name)
-        elif high < middle and not wish.closed[0]:
+        elif high < middle and not wish.grown[0]:
             limits.raise_(high + _STEP, name)
     return (limits.low, limits.high) != before
 
 
 def _spanned(wish: Wish, hits: Sequence[tuple[Interval, str]], middle: float) -> bool:
-    """Tell whether something lies across the middle of a rail whose ends are both free."""
-    return not any(wish.closed) and any(low <= middle <= high for (low, high), _ in hits)
+    """Tell whether something lies across the middle of a rail that grows out of no other."""
+    return not any(wish.grown) and any(low <= middle <= high for (low, high), _ in hits)
 
 
 def _within(wish: Wish, limits: _Limits) -> tuple[Interval, Interval]:

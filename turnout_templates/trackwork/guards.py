@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from turnout_templates.trackwork.bends import bend_round_elbows, bent, partners_of
+from turnout_templates.trackwork.bends import bend_round_elbows, bent, partners_of, square_ends
 from turnout_templates.trackwork.field import Field, pairs_that_meet, stations_overlaid
 from turnout_templates.trackwork.fitting import Fitted, Named, Wish, fit
 from turnout_templates.trackwork.guides import FLARE_LENGTH, LEAST_FLARE, guide_ring
@@ -44,24 +44,38 @@ class _Laying:
         for side in sides:
             self.sides.setdefault(side.beside, []).append(side)
         self.asked = _ask(field, needs)
-        self.laid: dict[int, list[Guard]] = {}
-        self.count = 0
-
-    def near(self, numbers: frozenset[int]) -> list[tuple[int, Guard]]:
-        """Return the guards laid for the needs of those numbers."""
-        return [(i, guard) for i in sorted(numbers) for guard in self.laid.get(i, [])]
+        self.guards: dict[str, Guard] = {}
+        self._at: dict[int, list[str]] = {}
+        self._served: dict[str, list[int]] = {}
+        self._count = 0
 
     def named(self) -> str:
-        self.count += 1
-        return f"G{self.count}"
+        """Return an id that no guard has had."""
+        self._count += 1
+        return f"G{self._count}"
 
-    def swap(self, number: int, old: Guard, new: Guard) -> None:
-        """Lay another guard in place of one that was laid for the need of that number."""
-        self.laid[number] = [new if guard is old else guard for guard in self.laid[number]]
+    def near(self, numbers: frozenset[int]) -> list[Guard]:
+        """Return the guards that serve the needs of those numbers."""
+        ids = dict.fromkeys(name for number in sorted(numbers) for name in self._at.get(number, ()))
+        return [self.guards[name] for name in ids]
 
-    def drop(self, number: int, old: Guard) -> None:
+    def served(self, guard: Guard) -> list[int]:
+        """Return the numbers of the needs that a guard serves."""
+        return self._served.get(guard.id, [])
+
+    def put(self, number: int, guard: Guard) -> None:
+        """Lay a guard for the need of that number, or let it serve that one too."""
+        self.guards[guard.id] = guard
+        if guard.id not in self._at.setdefault(number, []):
+            self._at[number].append(guard.id)
+            self._served.setdefault(guard.id, []).append(number)
+
+    def take_up(self, guard: Guard, whole: Guard) -> None:
         """Take up a guard that another has become one with."""
-        self.laid[number] = [guard for guard in self.laid[number] if guard is not old]
+        del self.guards[guard.id]
+        for number in self._served.pop(guard.id):
+            self._at[number].remove(guard.id)
+            self.put(number, whole)
 
 
 def lay_guards(
@@ -72,8 +86,7 @@ def lay_guards(
     for number, asked in enumerate(laying.asked):
         for part in _open_parts(laying, asked):
             _lay(laying, number, part)
-    laid = [guard for _, guards in sorted(laying.laid.items()) for guard in guards]
-    return _numbered(bend_round_elbows(field, laid))
+    return _numbered(bend_round_elbows(field, list(laying.guards.values())))
 
 
 def _ask(field: Field, needs: Sequence[Need]) -> list[_Asked]:
@@ -120,29 +133,34 @@ def _others(laying: _Laying, asked: _Asked, near: frozenset[int] = frozenset()) 
     """Return the guards beside other faces that a guard may meet; not the one that it is one bent bar with."""
     return [
         (guard.id, guard.ring)
-        for _, guard in laying.near(asked.near | near)
-        if guard.beside != asked.need.beside
-        and not (any(asked.wish.closed) and any(laying.field.elbows_of(asked.need.beside, guard.beside)))
+        for guard in laying.near(asked.near | near)
+        if guard.beside != asked.need.beside and not _bends_with(laying.field, asked, guard)
     ]
+
+
+def _bends_with(field: Field, asked: _Asked, guard: Guard) -> bool:
+    """Tell whether a guard that is asked for goes on round an elbow as one that is laid, which has no flare there."""
+    meets = any(asked.wish.closed) and any(field.elbows_of(asked.need.beside, guard.beside))
+    return meets and bool(square_ends(field, guard))
 
 
 def _lay(laying: _Laying, number: int, part: Interval) -> None:
     """Lay what guards a part of a gap, unless an earlier guard already does; or make one of the two."""
     asked = laying.asked[number]
-    same = [(i, guard) for i, guard in laying.near(asked.near | {number}) if guard.beside == asked.need.beside]
-    tight = [(i, g) for i, g in same if g.flangeway <= asked.wish.flangeway + _ROUNDING and _holds(g.straight, part)]
+    same = [guard for guard in laying.near(asked.near | {number}) if guard.beside == asked.need.beside]
+    tight = [g for g in same if g.flangeway <= asked.wish.flangeway + _ROUNDING and _holds(g.straight, part)]
     if tight:
-        laying.swap(*tight[0], _serving(laying, tight[0][1], asked))
+        laying.put(number, _serving(laying, tight[0], asked))
         return
     others = _others(laying, asked)
-    fitted = _best(laying.field, asked.wish, part, [*others, *(_kept_clear(laying.field, g) for _, g in same)])
+    fitted = _best(laying.field, asked.wish, part, [*others, *(_kept_clear(laying.field, guard) for guard in same)])
     if fitted is not None and _holds(fitted.straight, part):
-        laying.laid.setdefault(number, []).append(_guard(laying, asked, fitted))
+        laying.put(number, _guard(laying, asked, fitted))
         return
-    if any(_made_one(laying, number, i, guard, part) for i, guard in same):
+    if any(_made_one(laying, number, guard, part) for guard in same):
         return
     if fitted is not None and _is_worth_it(asked.wish, fitted, part):
-        laying.laid.setdefault(number, []).append(_guard(laying, asked, fitted))
+        laying.put(number, _guard(laying, asked, fitted))
 
 
 def _best(field: Field, wish: Wish, part: Interval, others: Sequence[Named]) -> Fitted | None:
@@ -168,9 +186,13 @@ def _holds(whole: Interval, part: Interval) -> bool:
 
 
 def _is_worth_it(wish: Wish, fitted: Fitted, part: Interval) -> bool:
-    """Tell whether a guard covers anything, and is straight for as long as its shortest flare at least."""
+    """Tell whether a guard covers anything, and is straight for as long as its shortest flare at least.
+
+    One that goes on round a bend is long enough.
+    """
     length = fitted.straight[1] - fitted.straight[0]
-    return overlap(fitted.straight, part) is not None and (any(wish.closed) or length >= LEAST_FLARE * wish.flangeway)
+    goes_on = any(wish.closed[k] and fitted.ends[k] == wish.ends[k] for k in (0, 1))
+    return overlap(fitted.straight, part) is not None and (goes_on or length >= LEAST_FLARE * wish.flangeway)
 
 
 def _kept_clear(field: Field, guard: Guard) -> Named:
@@ -180,47 +202,47 @@ def _kept_clear(field: Field, guard: Guard) -> Named:
     return guard.id, guide_ring(path, guard.beside.face, guard.flangeway, field.head, ends, ends)
 
 
-def _made_one(laying: _Laying, number: int, i: int, old: Guard, part: Interval) -> bool:
+def _made_one(laying: _Laying, number: int, old: Guard, part: Interval) -> bool:
     """Make one guard of an earlier one and one for `part`, at the smaller flangeway, if that has room for both."""
-    asked, first = laying.asked[number], laying.asked[i]
+    asked = laying.asked[number]
+    served = [laying.asked[k] for k in laying.served(old)]
+    wish = _joint_wish(asked, served, old)
+    near = frozenset((number, *laying.served(old))).union(asked.near, *(one.near for one in served))
+    inner = _spanning(part, old.straight)
+    same = [guard for guard in laying.near(near) if guard.beside == old.beside and guard.id != old.id]
+    rest = [guard for guard in same if not _holds(inner, guard.straight)]
+    others = [*_others(laying, asked, near), *(_kept_clear(laying.field, guard) for guard in rest)]
+    fitted = fit(laying.field, wish, sum(inner) / 2, others)
+    if fitted is None or not _holds(fitted.straight, part) or not _holds(fitted.straight, _needed(served, old)):
+        return False
+    new = _guard(laying, asked, fitted)
+    whole = replace(
+        _with(replace(new, frogs=old.frogs, switches=old.switches, merged_from=old.merged_from or (old.straight,)), new),
+        id=old.id,
+        gauge=old.gauge if old.flangeway <= asked.wish.flangeway else new.gauge,
+        flangeway=wish.flangeway,
+        full_straight=wish.straight,
+        full_ends=wish.ends,
+    )
+    for guard in same:
+        if _holds(fitted.straight, guard.straight):
+            whole = _with(whole, guard)
+            laying.take_up(guard, whole)
+    laying.put(number, whole)
+    return True
+
+
+def _joint_wish(asked: _Asked, served: Sequence[_Asked], old: Guard) -> Wish:
+    """Return the wish for one guard in place of an earlier one and one that is asked for."""
     wish = asked.wish
-    both = replace(
+    closed = [any(one.wish.closed[k] for one in (asked, *served)) for k in (0, 1)]
+    return replace(
         wish,
         flangeway=min(wish.flangeway, old.flangeway),
         straight=_spanning(wish.straight, old.full_straight),
         ends=_spanning(wish.ends, old.full_ends),
-        closed=(wish.closed[0] or first.wish.closed[0], wish.closed[1] or first.wish.closed[1]),
+        closed=(closed[0], closed[1]),
     )
-    near = asked.near | first.near
-    rest = [
-        (k, guard)
-        for k, guard in laying.near(near | {i, number})
-        if guard.beside == old.beside and guard is not old and not _holds(_spanning(part, old.straight), guard.straight)
-    ]
-    others = [*_others(laying, asked, first.near), *(_kept_clear(laying.field, guard) for _, guard in rest)]
-    fitted = fit(laying.field, both, sum(_spanning(part, old.straight)) / 2, others)
-    if fitted is None or not _holds(fitted.straight, part) or not _holds(fitted.straight, _needed(laying, i, old)):
-        return False
-    new = _guard(laying, asked, fitted)
-    tight = old if old.flangeway <= wish.flangeway else new
-    merged_from = (*(old.merged_from or (old.straight,)), wish.straight)
-    whole = replace(
-        new,
-        id=old.id,
-        gauge=tight.gauge,
-        flangeway=both.flangeway,
-        full_straight=both.straight,
-        full_ends=both.ends,
-        merged_from=merged_from,
-        frogs=tuple(dict.fromkeys((*old.frogs, *new.frogs))),
-        switches=tuple(dict.fromkeys((*old.switches, *new.switches))),
-    )
-    laying.swap(i, old, whole)
-    for k, guard in laying.near(near | {i, number}):
-        if guard.beside == old.beside and guard is not whole and _holds(fitted.straight, guard.straight):
-            laying.swap(i, whole, whole := _with(whole, guard))
-            laying.drop(k, guard)
-    return True
 
 
 def _with(whole: Guard, inner: Guard) -> Guard:
@@ -233,15 +255,10 @@ def _with(whole: Guard, inner: Guard) -> Guard:
     )
 
 
-def _needed(laying: _Laying, number: int, guard: Guard) -> Interval:
-    """Return what a guard covers of the gaps it is for: that much it never gives up."""
-    gaps = [
-        overlap(asked.need.gap, guard.straight)
-        for asked in (laying.asked[k] for k in laying.asked[number].near | {number})
-        if asked.need.beside == guard.beside and asked.need.guarded in (*guard.frogs, *guard.switches)
-    ]
-    found = [gap for gap in gaps if gap]
-    return min(gap[0] for gap in found), max(gap[1] for gap in found)
+def _needed(served: Sequence[_Asked], guard: Guard) -> Interval:
+    """Return what a guard covers of the gaps it serves: that much it never gives up."""
+    covered = [overlap(asked.need.gap, guard.straight) or guard.straight for asked in served]
+    return min(low for low, _ in covered), max(high for _, high in covered)
 
 
 def _spanning(a: Interval, b: Interval) -> Interval:

@@ -29,9 +29,18 @@ def _needs(layout: Layout, frog: Frog) -> Iterator[Need]:
         if nose is None:
             # The face ends before the groove that would break it: beyond there is no rail, and no wheel.
             route = layout.route(owner.route)
-            before = (frog.heel_directions[i] > 0) == (frog.kind == "V")
-            nose = route.begin_of(owner.face) if before else route.end_of(owner.face)
+            nose = route.begin_of(owner.face) if way_to_nose(frog, i) < 0 else route.end_of(owner.face)
         yield from _for_each_gauge(layout, frog.id, owner, nose, far)
+
+
+def way_to_nose(frog: Frog, which: int) -> int:
+    """Return in which direction along its first or second route (`which` 0 or 1) a frog's nose, or knuckle, lies.
+
+    At a V both lie away from the heel. At a K they lie on either side of the crossing: the outer parts of the two faces
+    are the elbow, the inner ones end in the noses that point at each other.
+    """
+    way = frog.heel_directions[which]
+    return way if frog.kind == "K" and which == 0 else -way
 
 
 def _for_each_gauge(layout: Layout, guarded: str, owner: RouteFace, a: float, b: float) -> Iterator[Need]:

@@ -18,21 +18,29 @@ from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.trackwork.cutting import Filing, whole_head
+from turnout_templates.trackwork.guides import LEAST_FLARE
 from turnout_templates.trackwork.model import Interval, Need, Rail, RouteFace, Side, Stretch
 from turnout_templates.trackwork.regions import overlap, stations_of
 
-_LEAST = 0.05
-"""A side that guides over less than this (mm) is a corner."""
+_ROUNDING = 0.05
+"""Metal that a line runs through for less than this (mm) is a corner."""
 
 
 class _Heads:
     """The whole heads of all rails by place."""
 
-    def __init__(self, filing: Filing, rails: Sequence[Rail]) -> None:
+    def __init__(self, filing: Filing, needs: Sequence[Need], rails: Sequence[Rail]) -> None:
         self.filing = filing
         self.found = [(rail, stretch) for rail in rails for stretch in rail.stretches if stretch.high > stretch.low]
         self.regions = [whole_head(filing.layout, stretch, filing.head) for _, stretch in self.found]
+        self._gaps: dict[RouteFace, list[Interval]] = {}
+        for need in needs:
+            self._gaps.setdefault(need.face, []).append(need.gap)
         self.tree = shapely.STRtree(self.regions)
+
+    def broken(self, face: RouteFace, over: Interval) -> bool:
+        """Tell whether a frog breaks a face: what lies beside it there is that frog's own."""
+        return any(overlap(gap, over) for gap in self._gaps.get(face, ()))
 
     def along(self, line: LineString, beside: RouteFace) -> Iterator[tuple[Rail, Stretch, Polygon]]:
         """Yield the heads of other routes that a line beside a face runs into."""
@@ -44,7 +52,7 @@ class _Heads:
 
 def find_sides(filing: Filing, needs: Sequence[Need], rails: Sequence[Rail]) -> tuple[Side, ...]:
     """Return the sides that guide over part of a gap at least, each once for all that it guards."""
-    heads = _Heads(filing, rails)
+    heads = _Heads(filing, needs, rails)
     found: list[Side] = []
     for need in needs:
         for side in _sides(heads, need):
@@ -61,8 +69,9 @@ def _sides(heads: _Heads, need: Need) -> Iterator[Side]:
         guiding = _stations(heads.filing, need.beside, flangeway, near, left)
         for cut in _stations(heads.filing, need.beside, face.flangeway, near, left):
             for guides in (overlap(cut, part) for part in guiding):
-                over = guides and overlap(guides, need.gap)
-                if guides and over and over[1] - over[0] > _LEAST and not _moves(heads.filing, rail, stretch, need, cut):
+                if guides is None or guides[1] - guides[0] < LEAST_FLARE * flangeway or not overlap(guides, need.gap):
+                    continue
+                if not heads.broken(need.beside, guides) and not _moves(heads.filing, rail, stretch, need, cut):
                     owner = stretch.owner
                     yield Side(owner, need.beside, need.gauge.name, flangeway, cut, guides, (need.guarded,))
 
@@ -93,7 +102,7 @@ def _stations(
     path = filing.layout.route(beside.route).path
     inside = _line(filing, beside, distance, over).intersection(metal)
     parts = [part for part in shapely.get_parts(inside).tolist() if isinstance(part, LineString)]
-    return [stations_of(part, path) for part in parts if part.length > _LEAST]
+    return [stations_of(part, path) for part in parts if part.length > _ROUNDING]
 
 
 def _moves(filing: Filing, rail: Rail, stretch: Stretch, need: Need, cut: Interval) -> bool:
