@@ -44,21 +44,29 @@ def check_guarding(work: Trackwork) -> Iterator[Finding]:
 
 def _told(case: Guarding, *, first: bool) -> Iterator[str | Size]:
     """Yield the words of one need: how much of its gap is unguided, where, what covers the rest, what is in the way."""
-    need = case.need
+    need, missing = case.need, sum(high - low for low, high in case.missing)
     yield f"{'' if first else '; '}{need.gauge.name} gauge on {need.face.label}: "
-    yield Size(sum(high - low for low, high in case.missing))
-    yield " of its gap of "
-    yield Size(need.gap[1] - need.gap[0])
-    yield " unguided"
+    if case.covered:
+        yield Size(missing)
+        yield " of its gap of "
+        yield Size(need.gap[1] - need.gap[0])
+        yield " unguided"
+    else:
+        yield "its whole gap of "
+        yield Size(missing)
+        yield " unguided"
     for i, (low, high) in enumerate(case.missing):
         yield " and from " if i else ", from "
         yield Size(low)
         yield " to "
         yield Size(high)
-    yield f" beside {need.beside.label}"
-    if case.by:
-        yield f" ({' and '.join(dict.fromkeys(name for name, _ in case.by))} covers the rest)"
-    yield f": {' and '.join(case.obstacles)} in the way" if case.obstacles else ": no room is left for a flare"
+    rest = " and ".join(dict.fromkeys(name for name, _ in case.by))
+    yield f" beside {need.beside.label}{f' (the rest by {rest})' if rest else ''}, where "
+    yield f"{_and(case.obstacles)} in the way" if case.obstacles else "no room is left for a flare"
+
+
+def _and(names: tuple[str, ...]) -> str:
+    return " and ".join(names) + (" is" if len(names) == 1 else " are")
 
 
 def _middle(work: Trackwork, case: Guarding) -> Point:

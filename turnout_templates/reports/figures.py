@@ -8,14 +8,21 @@ from __future__ import annotations
 import math
 
 from turnout_templates.checks.finding import Finding
-from turnout_templates.reports.frog_figures import frog_figures, guard_figures, wing_figures
+from turnout_templates.reports.frog_figures import frog_figures
+from turnout_templates.reports.guide_figures import (
+    guard_figures,
+    guarded_by,
+    side_figures,
+    sides_cut,
+    wing_figures,
+)
 from turnout_templates.reports.places import Figures, point_figures
 from turnout_templates.reports.polarity_figures import polarity_figures
 from turnout_templates.reports.rail_figures import bar_figures
 from turnout_templates.reports.route_figures import route_figures
 from turnout_templates.reports.switch_figures import switch_figures
 from turnout_templates.trackwork.feeds import frogs_at_ends
-from turnout_templates.trackwork.model import Tie, Trackwork
+from turnout_templates.trackwork.model import Switch, Tie, Trackwork
 from turnout_templates.units import Unit
 
 FORMAT = 1
@@ -33,15 +40,20 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
         "gauges": {name: {"width_mm": gauge.width, "source": gauge.source} for name, gauge in spec.gauges.items()},
         "rail": {"name": spec.rail.name, "head_mm": spec.rail.head, "base_mm": spec.rail.base},
         "routes": {route.name: route_figures(work, route) for route in work.layout},
-        "switches": [switch_figures(work, switch) for switch in work.switches],
+        "switches": [_switch(work, switch) for switch in work.switches],
         "frogs": [frog_figures(work, frog) for frog in work.frogs],
-        "wings": [wing_figures(wing) for wing in work.wings],
-        "guards": [guard_figures(guard) for guard in work.guards],
-        "rails": [bar_figures(work, bar, at_ends[bar.id]) for bar in work.bars],
+        "wings": [wing_figures(work, wing) for wing in work.wings],
+        "guards": [guard_figures(work, guard) for guard in work.guards],
+        "guiding_sides": [side_figures(work, side) for side in work.sides],
+        "rails": [{**bar_figures(work, bar, at_ends[bar.id]), "sides_cut": sides_cut(work, bar)} for bar in work.bars],
         "ties": [_tie(tie) for tie in work.ties],
         "polarity": polarity_figures(work),
         "findings": [_finding(finding, work.spec.units) for finding in findings],
     }
+
+
+def _switch(work: Trackwork, switch: Switch) -> Figures:
+    return {**switch_figures(work, switch), "guarded_by": guarded_by(work, switch.id)}
 
 
 def _tie(tie: Tie) -> Figures:

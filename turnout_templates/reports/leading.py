@@ -10,6 +10,7 @@ from turnout_templates.checks.grouping import group_findings
 from turnout_templates.drafting.widening import widening_words
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.frog_rows import frogs_block
+from turnout_templates.reports.guide_rows import guides_block
 from turnout_templates.reports.legend import LEGEND, STUB_LEGEND
 from turnout_templates.reports.lengths import fine_of, length_of
 from turnout_templates.reports.route_figures import widening_source
@@ -26,6 +27,7 @@ def leading_blocks(work: Trackwork, findings: tuple[Finding, ...]) -> tuple[Bloc
         _findings(work, findings),
         switches_block(work),
         frogs_block(work),
+        guides_block(work),
         _ground(work),
         marks,
     ]

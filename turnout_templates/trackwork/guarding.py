@@ -27,7 +27,7 @@ def tell_guarding(
     for guard in guards:
         beside.setdefault(guard.beside, []).append((guard.id, guard.flangeway, guard.straight))
     for side in sides:
-        beside.setdefault(side.beside, []).append((side.owner.label, side.flangeway, side.guides))
+        beside.setdefault(side.beside, []).append((f"the side of {side.owner.label}", side.flangeway, side.guides))
     return tuple(_told(field, need, beside.get(need.beside, [])) for need in needs)
 
 

@@ -328,7 +328,7 @@ class Side:
 class Guarding:
     """What became of a need: the parts of its gap that are `covered`, `by` what each, and what stood in the way.
 
-    `by` holds the id of a guard, or the label of the rail whose side is cut; `obstacles` are told in words.
+    `by` holds the id of a guard, or "the side of" a rail; `obstacles` are told in words.
     """
 
     need: Need
