@@ -36,7 +36,9 @@ def guarded_faces(work: Trackwork, guard: Guard) -> list[tuple[str, RouteFace]]:
 
 def missing_of(work: Trackwork, frog: str, owner: RouteFace) -> list[tuple[float, float]]:
     """Return the stations of a frog's face at which the program says that something is unguided."""
-    return [part for case in work.unguarded if (case.need.guarded, case.need.face) == (frog, owner) for part in case.missing]
+    return [
+        part for case in work.unguarded if (case.need.guarded, case.need.face) == (frog, owner) for part in case.missing
+    ]
 
 
 def test_a_guard_stands_at_gauge_less_check_gauge(work: Trackwork) -> None:

@@ -66,7 +66,8 @@ def wing_figures(work: Trackwork, wing: Wing) -> Figures:
 def _edge_figures(edge: GuideEdge) -> Figures:
     """Return what is needed to cut and bend a guiding rail by measure: along its edge from the lower end."""
     bends = [
-        {"along_mm": b.along, "station_mm": b.station, "angle_deg": math.degrees(b.angle), "at": b.at} for b in edge.bends
+        {"along_mm": b.along, "station_mm": b.station, "angle_deg": math.degrees(b.angle), "at": b.at}
+        for b in edge.bends
     ]
     return {"length_mm": edge.length, "flares_mm": list(edge.flares), "bends": bends}
 

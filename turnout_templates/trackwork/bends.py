@@ -38,7 +38,9 @@ def bent(field: Field, need: Need, wish: Wish, partners: Partners) -> Wish:
     for elbow in field.elbows_of(need.beside):
         other = elbow.second if need.beside == elbow.first else elbow.first
         partner = partners.get((need.guarded, other))
-        at = None if partner is None else _bend(field, elbow, need.beside, wish.flangeway, partner.gauge.guard_flangeway)
+        at = (
+            None if partner is None else _bend(field, elbow, need.beside, wish.flangeway, partner.gauge.guard_flangeway)
+        )
         if at is not None and wish.ends[0] < at.s < wish.ends[1]:
             way = way_to_nose(elbow, 0 if need.beside == elbow.first else 1)
             kept = (at.s, wish.ends[1]) if way > 0 else (wish.ends[0], at.s)
@@ -55,9 +57,7 @@ def _ended(wish: Wish, station: float, way: int) -> Wish:
     return replace(wish, straight=straight, ends=ends, closed=(way > 0, way < 0))
 
 
-def _bend(
-    field: Field, elbow: Frog, face: RouteFace, inside: float, other_inside: float
-) -> Crossing | None:
+def _bend(field: Field, elbow: Frog, face: RouteFace, inside: float, other_inside: float) -> Crossing | None:
     """Return where lines inside the two faces of a K cross; `s` on the route of `face`, `t` on the other's."""
     faces = [(elbow.first, elbow.s), (elbow.second, elbow.t)]
     own, other = faces if face == elbow.first else reversed(faces)

@@ -217,7 +217,9 @@ def _made_one(laying: _Laying, number: int, old: Guard, part: Interval) -> bool:
         return False
     new = _guard(laying, asked, fitted)
     whole = replace(
-        _with(replace(new, frogs=old.frogs, switches=old.switches, merged_from=old.merged_from or (old.straight,)), new),
+        _with(
+            replace(new, frogs=old.frogs, switches=old.switches, merged_from=old.merged_from or (old.straight,)), new
+        ),
         id=old.id,
         gauge=old.gauge if old.flangeway <= asked.wish.flangeway else new.gauge,
         flangeway=wish.flangeway,
