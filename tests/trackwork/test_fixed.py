@@ -117,7 +117,7 @@ def test_a_guard_without_room_is_an_error() -> None:
     (finding,) = (f for f in done.findings if f.rule == "separation-unguarded")
     assert finding.level == "error" and finding.where == "S1 (fixed rail)"
     assert "narrow gauge on off narrow" in str(finding.measured)
-    # What the guard for it could cover of the gap is short of where the fixed rail begins, and the text says that none fits.
+    # What guards could cover of the gap is not all of it, and the text says that none fits.
     (told,) = (told for told in done.trackwork.unguarded if told.need.guarded == "S1")
     (rail,) = done.trackwork.switches[0].points
     assert any(low < rail.tip and high > rail.parts for low, high in told.missing)

@@ -162,7 +162,7 @@ def test_what_is_said_to_be_covered_is_and_what_is_said_to_be_open_is(work: Trac
 
 @pytest.mark.parametrize("degrees", [5.0, 9.5, 14.25, 20.0, 30.0])
 def test_a_flat_diamond_has_a_length_that_no_check_rail_covers(degrees: float) -> None:
-    """By hand: the gap of a K is f/sin F; the bent rail reaches from the bend to the opposite point, G tan(F/2) less w tan(F/2).
+    """By hand: the gap of a K is f/sin F; the bent rail covers G tan(F/2) less w tan(F/2) of it, up to its bend.
 
     With G the gauge, f its frog flangeway and w its guard flangeway. From about 22 degrees on nothing is left open.
     """
@@ -195,7 +195,7 @@ def crossed(at: float) -> str:
 
 
 def test_a_guard_just_fits_and_just_does_not() -> None:
-    """Another track comes nearer along the main: first the flare gives, then what is beyond the gap, then the gap itself."""
+    """Another track comes nearer along the main: first the flare gives, then what is beyond the gap, then the gap."""
     free = built(plain(6))
     (whole,) = (guard for guard in free.guards if guard.beside.route == "main")
     (gauge,) = free.spec.gauges.values()
@@ -277,7 +277,7 @@ def test_twice_as_large_is_guarded_alike() -> None:
     one, two = figures_of(scaled(1.0)), figures_of(scaled(2.0))
     assert len(one) == len(two) > 12
     for a, b in zip(one, two, strict=True):
-        # An overlap of 0.02 mm is let pass at any scale: 0.02 x 6 mm along a No. 6, once and twice, and 0.02 kept clear.
+        # An overlap of 0.02 mm is let pass at any scale: 0.02 x 6 mm along a No. 6, once and twice; 0.02 is kept.
         assert [2 * x for x in a] == pytest.approx(list(b), abs=0.28)
 
 

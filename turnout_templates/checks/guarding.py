@@ -18,7 +18,7 @@ _REMEDIES = {"V": _V_REMEDY, "K": _K_REMEDY, "fixed rail": _FIXED_REMEDY}
 
 
 def check_guarding(work: Trackwork) -> Iterator[Finding]:
-    """Report once each frog, and each switch with fixed rails, past which something guides a wheel in part or not at all.
+    """Report once each frog, and each switch with fixed rails, past which a wheel is guided in part or not at all.
 
     Frogs are built self-guarding; but where no guard draws a wheel over to a fixed rail, it stays on the stock rail.
     """
@@ -82,7 +82,8 @@ def check_span(work: Trackwork) -> Iterator[Finding]:
     flangeway, the guard, or the side cut as one, beside the opposite rail at its own.
     """
     frogs = {frog.id: frog for frog in work.frogs}
-    for guide in (*work.guards, *work.sides):
+    guides: tuple[Guard | Side, ...] = (*work.guards, *work.sides)
+    for guide in guides:
         names = guide.frogs if isinstance(guide, Guard) else guide.guarded
         for frog in (frogs[name] for name in names if name in frogs):
             yield from _bound(work, guide, frog)

@@ -1,4 +1,4 @@
-"""Tell the figures of what guides wheels: guards, wings, sides of rails cut as guards, and what each gap has of them."""
+"""Tell the figures of what guides wheels: guards, wings, sides cut as guards, and what each gap has of them."""
 
 from __future__ import annotations
 

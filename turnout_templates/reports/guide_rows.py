@@ -14,7 +14,7 @@ _HEAD: Row = ("id", "for", "beside", "flangeway", "straight from to", "cut", "fl
 
 def guides_block(work: Trackwork) -> Block:
     """Return the table of guards and wings, then the sides of rails that are guards."""
-    guides = (*work.guards, *work.wings)
+    guides: tuple[Guard | Wing, ...] = (*work.guards, *work.wings)
     rows: list[Row] = [_HEAD] if guides or work.sides else []
     rows += [_row(work, guide) for guide in guides]
     rows += [_side_row(work, side) for side in work.sides]

@@ -86,7 +86,7 @@ def bend_round_elbows(field: Field, guards: Sequence[Guard]) -> list[Guard]:
 
 
 def square_ends(field: Field, guard: Guard) -> list[int]:
-    """Return the ends, 0 the lower and 1 the upper, that have neither a flare nor a bend, and don't end with the route."""
+    """Return the ends, 0 the lower and 1 the upper, that have neither flare nor bend, and don't end with the route."""
     length = field.layout.route(guard.beside.route).path.length
     bends = [station for _, station in guard.bent_at]
     ends = zip(guard.straight, guard.ends, strict=True)

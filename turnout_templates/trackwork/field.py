@@ -95,7 +95,7 @@ class Field:
     def _beyond_guard_flangeway(self, elbow: Frog, owner: RouteFace) -> Polygon:
         """Return what a frog flangeway is wider than a guard's, near the elbow of a K round which a guard is bent.
 
-        The bent guard stands at a guard flangeway from both of its faces, which is all that a wheel needs beside a guard.
+        The bent guard stands at a guard flangeway from both of its faces, all that a wheel needs beside a guard.
         """
         station = elbow.s if owner == elbow.first else elbow.t
         face = owner.face

@@ -2,9 +2,9 @@
 
 A guard lies beside the other running rail of its gauge, at gauge minus check gauge, straight over the whole gap and
 beyond it, then flared. The needs are met in their order. What comes later gives way to what is there (see `fitting`):
-beside the same face a guard that cannot be parted from an earlier one by that becomes one with it, at the smaller
-flangeway. Of a gap that is barred in part, a guard lies over the rest; what it cannot cover is told (see `guarding`).
-Along the elbow of a K two guards meet that are one bent bar (see `bends`).
+beside the same face the earlier one then gives up flare as well, and if that does not part them they become one, at the
+smaller flangeway, unless wheels would bind there. Of a gap that is barred in part, a guard lies over the rest; what it
+cannot cover is told (see `guarding`). Along the elbow of a K two guards meet that are one bent bar (see `bends`).
 """
 
 from __future__ import annotations
@@ -157,6 +157,8 @@ def _lay(laying: _Laying, number: int, part: Interval) -> None:
     if fitted is not None and _holds(fitted.straight, part):
         laying.put(number, _guard(laying, asked, fitted))
         return
+    if any(_parted(laying, number, guard, part, others, same) for guard in same):
+        return
     if any(_made_one(laying, number, guard, part) for guard in same):
         return
     if fitted is not None and _is_worth_it(asked.wish, fitted, part):
@@ -202,11 +204,47 @@ def _kept_clear(field: Field, guard: Guard) -> Named:
     return guard.id, guide_ring(path, guard.beside.face, guard.flangeway, field.head, ends, ends)
 
 
+def _parted(
+    laying: _Laying, number: int, old: Guard, part: Interval, others: Sequence[Named], same: Sequence[Guard]
+) -> bool:
+    """Lay a guard beside an earlier one that gives up flare for it, if the shortest flares of both leave it room."""
+    asked, field = laying.asked[number], laying.field
+    end = 1 if part[0] > old.straight[0] else 0
+    out = 1 if end == 1 else -1
+    tip = old.straight[end] + out * LEAST_FLARE * old.flangeway
+    if old.straight[end] == old.ends[end] or (old.ends[end] - tip) * out <= 0.0:
+        return False
+    short = _ended(field, old, end, tip)
+    rest = [short if guard is old else guard for guard in same]
+    fitted = _best(field, asked.wish, part, [*others, *(_kept_clear(field, guard) for guard in rest)])
+    if fitted is None or not _holds(fitted.straight, part):
+        return False
+    # The later one has its shortest flare there, and the earlier one what is left.
+    own = fitted.straight[1 - end] - out * LEAST_FLARE * asked.wish.flangeway
+    new = _guard(laying, asked, fitted)
+    new = _ended(field, new, 1 - end, max(own, fitted.ends[0]) if end == 1 else min(own, fitted.ends[1]))
+    reach = new.ends[1 - end] - out * field.head
+    left = min(old.ends[1], reach) if end == 1 else max(old.ends[0], reach)
+    laying.put(number, replace(new, shortened_by=tuple(dict.fromkeys((*new.shortened_by, old.id)))))
+    laying.guards[old.id] = replace(_ended(field, old, end, left), shortened_by=(*old.shortened_by, new.id))
+    return True
+
+
+def _ended(field: Field, guard: Guard, end: int, station: float) -> Guard:
+    """Return a guard whose flare ends at another station, at the lower end (0) or the upper one (1)."""
+    ends = (station, guard.ends[1]) if end == 0 else (guard.ends[0], station)
+    path = field.layout.route(guard.beside.route).path
+    ring = guide_ring(path, guard.beside.face, guard.flangeway, field.head, guard.straight, ends)
+    return replace(guard, ends=ends, ring=ring)
+
+
 def _made_one(laying: _Laying, number: int, old: Guard, part: Interval) -> bool:
     """Make one guard of an earlier one and one for `part`, at the smaller flangeway, if that has room for both."""
     asked = laying.asked[number]
     served = [laying.asked[k] for k in laying.served(old)]
     wish = _joint_wish(asked, served, old)
+    if any(_binds(one.need, wish.flangeway) for one in (asked, *served)):
+        return False
     near = frozenset((number, *laying.served(old))).union(asked.near, *(one.near for one in served))
     inner = _spanning(part, old.straight)
     same = [guard for guard in laying.near(near) if guard.beside == old.beside and guard.id != old.id]
@@ -232,6 +270,13 @@ def _made_one(laying: _Laying, number: int, old: Guard, part: Interval) -> bool:
             laying.take_up(guard, whole)
     laying.put(number, whole)
     return True
+
+
+def _binds(need: Need, flangeway: float) -> bool:
+    """Tell whether a guard that is tighter than a need asks for would bind wheel backs between itself and the wing."""
+    gauge = need.gauge
+    tighter = flangeway < gauge.guard_flangeway - _ROUNDING
+    return tighter and gauge.width - flangeway - need.face.face.flangeway > gauge.span + _ROUNDING
 
 
 def _joint_wish(asked: _Asked, served: Sequence[_Asked], old: Guard) -> Wish:

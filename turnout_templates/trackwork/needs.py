@@ -1,6 +1,6 @@
 """Find what must be guided: every gap over which nothing holds the wheels of a gauge to their rail.
 
-One for each V frog, each of its faces and each gauge on that face, from the knuckle to the practical point; one for each
+One for each V frog, each of its faces and each gauge on that face, from knuckle to practical point; one for each
 nose of a K and each gauge on it, from the nose to the crossing; one for each gauge that takes a fixed rail, from where
 its flange leaves the stock rail to where that rail begins. A guard for it lies beside the other rail of the gauge.
 """
