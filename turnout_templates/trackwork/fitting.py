@@ -7,7 +7,7 @@ part of the gap itself. What is already laid, whether a head, a flangeway or a g
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 
 from turnout_templates.trackwork.field import Field, stations_overlaid
@@ -19,6 +19,8 @@ _ROUNDS = 24
 halves what is left of that at least, where rails lean away from each other by more than a flare does."""
 _STEP = 0.02
 """What a rail keeps (mm) from something in its way, so that rounding does not find it there again."""
+_STUB = 0.1
+"""What is left of a rail (mm) that something bars from where it grows on: it is told how much is missing."""
 Named = tuple[str, Ring]
 
 
@@ -92,18 +94,28 @@ def fit(field: Field, wish: Wish, middle: float, others: Sequence[Named] = ()) -
         ring = guide_ring(path, wish.beside.face, wish.flangeway, field.head, straight, ends)
         hits = list(field.blocked(wish.beside, wish.flangeway, straight, ends, wish.own))
         hits += [(over, name) for name, other in others for over in stations_overlaid(ring, other, path)]
-        if not _give_way(wish, limits, hits, middle):
+        moved = _give_way(wish, limits, hits, middle, {name for name, _ in others})
+        if not moved:
             return Fitted(straight, ends, ring, limits.names) if not _spanned(wish, hits, middle) else None
-    return None
+    if not any(wish.grown):
+        return None
+    straight, ends = _within(wish, _Limits(low=wish.ends[1]) if wish.grown[1] else _Limits(high=wish.ends[0]))
+    ring = guide_ring(path, wish.beside.face, wish.flangeway, field.head, straight, ends)
+    return Fitted(straight, ends, ring, limits.names)
 
 
-def _give_way(wish: Wish, limits: _Limits, hits: Sequence[tuple[Interval, str]], middle: float) -> bool:
-    """Draw the limits in to what was hit on either side of `middle`; tell whether they moved."""
+def _give_way(
+    wish: Wish, limits: _Limits, hits: Sequence[tuple[Interval, str]], middle: float, others: Set[str]
+) -> bool:
+    """Draw the limits in to what was hit on either side of `middle`; tell whether they moved.
+
+    A rail that is grown gives way to another guiding rail even before `middle`.
+    """
     before = (limits.low, limits.high)
     for (low, high), name in hits:
-        if low > middle and not wish.grown[1]:
+        if not wish.grown[1] and (low > middle or (wish.grown[0] and name in others)):
             limits.lower(low - _STEP, name)
-        elif high < middle and not wish.grown[0]:
+        elif not wish.grown[0] and (high < middle or (wish.grown[1] and name in others)):
             limits.raise_(high + _STEP, name)
     return (limits.low, limits.high) != before
 
@@ -123,4 +135,9 @@ def _within(wish: Wish, limits: _Limits) -> tuple[Interval, Interval]:
     if limits.low > wish.ends[0]:
         keep = wish.keeps[0] if wish.keeps else limits.low + least
         low = max(low, limits.low, min(keep, limits.low + least))
-    return (low, high), (max(wish.ends[0], limits.low), min(wish.ends[1], limits.high))
+    ends = (max(wish.ends[0], limits.low), min(wish.ends[1], limits.high))
+    if wish.grown[0] and high < low + _STUB:
+        return (low, low + _STUB), (low, low + _STUB)
+    if wish.grown[1] and low > high - _STUB:
+        return (high - _STUB, high), (high - _STUB, high)
+    return (low, high), ends

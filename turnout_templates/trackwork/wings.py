@@ -63,9 +63,9 @@ def _wish(field: Field, frog: Frog, own: RouteFace, other: int, nose: float) -> 
 
 
 def _laid(wing: Wing, wish: Wish, fitted: Fitted | None) -> Wing:
-    """Return a wing with what it could have; where it has no room past the point, as far as the knuckle's own head."""
+    """Return a wing with what it could have."""
     if fitted is None:
-        return wing
+        raise ArithmeticError(f"the wing rail {wing.id} of {wing.frog} finds no end")
     end = fitted.ends[1] if wish.closed[0] else fitted.ends[0]
     ring, by = fitted.ring, fitted.shortened_by
     return replace(wing, straight=fitted.straight, end=end, ring=ring, shortened_by=by)
