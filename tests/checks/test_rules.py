@@ -6,7 +6,7 @@ import re
 
 import pytest
 from trackwork.building import TWO_GAUGES, job, plain, spec, two_gauge
-from trackwork.sites import N_KEYS
+from trackwork.sites import N_KEYS, N_NEM, crossing
 
 from turnout_templates.checks.check import CHECKS, check_trackwork
 from turnout_templates.checks.finding import Finding
@@ -86,10 +86,28 @@ def test_no_frog_where_nothing_parts() -> None:
 def test_frog_unguarded() -> None:
     assert found("frog-unguarded", plain()) == []
     routes = two_gauge("both", "left", "left")
-    (case,) = found("frog-unguarded", routes, **N_KEYS)
-    assert case.level == "warning" and "(K), standard gauge" in case.where
-    # In HO at the same number there is room for it.
+    (case,) = found("frog-unguarded", routes, **N_NEM)
+    assert case.level == "warning" and case.where == "F1 (K)"
+    # By hand: the guard ends where the closing rail leaves it no more than a flare of two flangeways, 1.4 mm short.
+    (told,) = job(spec(routes, **N_NEM)).trackwork.unguarded
+    ((low, high),) = told.missing
+    assert case.measured.sizes == pytest.approx((high - low, told.need.gap[1] - told.need.gap[0], low, high))
+    assert 1.0 < high - low < 2.0 and high - low < told.need.gap[1] - told.need.gap[0]
+    assert str(case.measured).startswith("standard gauge on branch standard right: ") and "the rest by G" in str(
+        case.measured
+    )
+    # In HO at the same number there is room for it, and in N where the clearances leave a smaller groove.
     assert found("frog-unguarded", routes, gauges=TWO_GAUGES) == []
+    assert found("frog-unguarded", routes, **N_KEYS) == []
+
+
+def test_a_frog_is_reported_once_with_all_that_is_unguarded() -> None:
+    routes = crossing(9.5, y=-37.135)
+    work = job(spec(routes)).trackwork
+    cases = found("frog-unguarded", routes)
+    assert [case.where for case in cases] == [f"{frog.id} (K)" for frog in work.frogs if frog.kind == "K"]
+    for case in cases:
+        assert str(case.measured).count("standard gauge on ") == 2  # both tracks of each
 
 
 def test_wing_short() -> None:
@@ -227,6 +245,7 @@ def every_finding() -> list[Finding]:
     cases: tuple[tuple[str, dict[str, str]], ...] = (
         (three(50), clearances(s=14.0)),
         (two_gauge("both", "left", "left"), N_KEYS),
+        (two_gauge("both", "left", "left"), N_NEM),
         (heel(19.0), {}),
         ("main: {common_rail: left, path: [straight: 200]}", {"gauges": "standard: 16.5 mm, narrow: 14.4 mm"}),
         (wider(0.4, 90.0), {}),
@@ -243,8 +262,9 @@ def test_in_inches_no_length_stands_in_mm_alone() -> None:
         assert len(spoken) == len(LENGTH.findall(metric)) == inches.count(" mm")
         for whole, top, bottom, decimal, mm in spoken:
             value = float(whole or 0) + (int(top) / int(bottom) if top else float(decimal or 0))
-            # To 1/64 in, or to a thousandth; mm are rounded to a tenth at the coarsest.
-            assert value * 25.4 == pytest.approx(float(mm), abs=25.4 / 128 + 0.0501 if not decimal else 0.0201)
+            # To 1/64 in, which may come out whole, or to a thousandth; mm are rounded to a tenth at the coarsest.
+            exact = 0.0201 if "." in decimal else 25.4 / 128 + 0.0501
+            assert value * 25.4 == pytest.approx(float(mm), abs=exact)
         seen |= {finding.rule} if spoken else set()
     assert seen == {
         *("span", "points-together", "point-opening", "frog-unguarded", "wing-short", "frog-on-point"),

@@ -39,6 +39,7 @@ spec: 1
 name: Diamond
 scale: HO
 units: in
+track_standard: {from: NMRA S-3.2 (2010), standard: {span: 14 mm}}
 routes:
   main:
     path: [{straight: 12 in}]
@@ -98,7 +99,7 @@ def test_findings_of_other_rules_places_or_limits_stay_apart(other: dict) -> Non
 def test_flags_on_the_sheets_carry_the_numbers_of_the_list() -> None:
     crossing = job(CROSSING)
     groups = group_findings(crossing.findings)
-    assert 1 < len(groups) < len(crossing.findings)  # both tracks of each of its inner frogs unguarded
+    assert 1 < len(groups) < len(crossing.findings)  # both guards of each of its V frogs too far from the wings
     rows = said(crossing)["Findings"]
     assert [row.split(".")[0] for row in rows] == [str(k) for k in range(1, len(groups) + 1)]
     drawing = draft_drawing(crossing.trackwork, crossing.findings)

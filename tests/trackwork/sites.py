@@ -13,6 +13,9 @@ N_CLEARANCES = (
 N_KEYS = {"gauges": "standard: 9 mm, narrow: 6.5 mm", "scale": "N", "rail": "code 55", "clearances": N_CLEARANCES}
 """Wide enough a flangeway, 0.9 mm, to crowd the turnout, as the design has it."""
 
+N_NEM = {**N_KEYS, "gauges": "standard: N, narrow: Nn3", "clearances": "MOROP NEM 110 (2009)"}
+"""By the published figures."""
+
 
 def ladder(count: int, frog: float = 6, gap: float = 260) -> str:
     """Return the routes of a yard: `count` tracks that leave one straight lead."""

@@ -8,11 +8,10 @@ from turnout_templates.checks.bars import check_short_bars
 from turnout_templates.checks.bases import check_bases_left, check_open_points
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.frogs import (
-    check_guarding,
     check_heel_curve,
-    check_span,
     check_wings,
 )
+from turnout_templates.checks.guarding import check_guarding, check_span
 from turnout_templates.checks.leads import check_lead_begins
 from turnout_templates.checks.parting import (
     check_butts,

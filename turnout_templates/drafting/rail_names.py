@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from turnout_templates.drafting import styles
 from turnout_templates.drafting.labels import LabelRoom, baseline
 from turnout_templates.drafting.obstacles import poses_along
+from turnout_templates.drafting.switches import mark_outlines
 from turnout_templates.drawing.items import Item, TextItem
 from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.geometry.pose import Pose
@@ -24,6 +25,8 @@ _GAP = 0.5
 
 def name_rails(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
     """Yield the names of all bars, each as near the bar's middle as it fits, outside the gauge first."""
+    for outline in mark_outlines(work):
+        room.track.take(outline)
     for bar in work.bars:
         for pose, outline in _places(work, bar):
             if room.track.is_free(outline):

@@ -20,6 +20,8 @@ from turnout_templates.units import format_clearance, format_length
 
 _TICK_HEADS = 2.4
 """Length of a mark across a rail, in widths of its head."""
+_MARK_HALF = 0.2
+"""Half the width kept free for a mark across a rail (mm)."""
 _KINDS: Mapping[Switching, str] = {"points": "", "stub": ", stub", "fixed": ", fixed separation"}
 """What the label of a switch adds for its kind."""
 
@@ -59,6 +61,14 @@ def _point_marks(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[
     for station, _, _ in _named_stations(point):
         pose = point_pose(work, point, station)
         yield MarkItem("tick", pose.point, size, styles.POINTS, pose.heading, styles.MARK, switch.id)
+
+
+def mark_outlines(work: Trackwork) -> Iterator[Outline]:
+    """Yield the places of the marks across point rails, which no rail's name may lie on."""
+    half = _TICK_HEADS * work.spec.rail.head / 2
+    for point in (point for switch in work.switches for point in switch.points):
+        for station, _, _ in _named_stations(point):
+            yield rectangle(point_pose(work, point, station), _MARK_HALF, _MARK_HALF, half, half)
 
 
 def _thrown_position(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[Item]:

@@ -8,7 +8,14 @@ from __future__ import annotations
 from turnout_templates.checks.finding import Finding
 from turnout_templates.reports.base_figures import base_cut_figures, cuts_by_part
 from turnout_templates.reports.filing_figures import bar_filing_figures, contact_figures, frog_filing_figures
-from turnout_templates.reports.frog_figures import frog_figures, guard_figures, wing_figures
+from turnout_templates.reports.frog_figures import frog_figures
+from turnout_templates.reports.guide_figures import (
+    guard_figures,
+    guarded_by,
+    side_figures,
+    sides_cut,
+    wing_figures,
+)
 from turnout_templates.reports.places import Figures, point_figures
 from turnout_templates.reports.polarity_figures import polarity_figures
 from turnout_templates.reports.rail_figures import bar_figures
@@ -20,7 +27,8 @@ from turnout_templates.trackwork.contacts import bar_ends
 from turnout_templates.trackwork.feeds import frogs_at_ends
 from turnout_templates.trackwork.fits import Fit
 from turnout_templates.trackwork.metal import metal_of_bars
-from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.model import Switch, Trackwork
+from turnout_templates.trackwork.switch_parts import SwitchWork
 from turnout_templates.units import Unit
 
 FORMAT = 1
@@ -44,14 +52,19 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
         "gauges": {name: _gauge(gauge) for name, gauge in spec.gauges.items()},
         "rail": {"name": spec.rail.name, "head_mm": spec.rail.head, "base_mm": spec.rail.base},
         "routes": {route.name: route_figures(work, route) for route in work.layout},
-        "switches": [switch_figures(work, switch, made) for switch, made in work.works()],
+        "switches": [_switch(work, switch, made) for switch, made in work.works()],
         "frogs": [
             {**frog_figures(work, frog), **frog_filing_figures(work, frog, tuple(fits[frog.id]))} for frog in work.frogs
         ],
-        "wings": [wing_figures(wing, cuts.get(wing.id, ())) for wing in work.wings],
-        "guards": [guard_figures(guard, cuts.get(guard.id, ())) for guard in work.guards],
+        "wings": [wing_figures(work, wing, cuts.get(wing.id, ())) for wing in work.wings],
+        "guards": [guard_figures(work, guard, cuts.get(guard.id, ())) for guard in work.guards],
+        "guiding_sides": [side_figures(work, side) for side in work.sides],
         "rails": [
-            {**bar_figures(work, bar, at_ends[bar.id]), **bar_filing_figures(work, metal[bar.id], ends[bar.id])}
+            {
+                **bar_figures(work, bar, at_ends[bar.id]),
+                "sides_cut": sides_cut(work, bar),
+                **bar_filing_figures(work, metal[bar.id], ends[bar.id]),
+            }
             for bar in work.bars
         ],
         "contacts": list(contact_figures(work)),
@@ -60,6 +73,10 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
         "polarity": polarity_figures(work),
         "findings": [_finding(finding, work.spec.units) for finding in findings],
     }
+
+
+def _switch(work: Trackwork, switch: Switch, made: SwitchWork) -> Figures:
+    return {**switch_figures(work, switch, made), "guarded_by": guarded_by(work, switch.id)}
 
 
 def _gauge(gauge: Gauge) -> Figures:

@@ -1,14 +1,13 @@
-"""Tell the figures of frogs and of what guides wheels through them."""
+"""Tell the figures of frogs."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
+from turnout_templates.reports.guide_figures import guarded_by
 from turnout_templates.reports.places import Figures, owner_figures, point_figures
 from turnout_templates.trackwork.feeds import frog_joins
-from turnout_templates.trackwork.materials import material_of
-from turnout_templates.trackwork.model import BaseCut, Frog, Guard, Ring, RouteFace, Trackwork, Wing
+from turnout_templates.trackwork.model import Frog, RouteFace, Trackwork
 
 
 def frog_figures(work: Trackwork, frog: Frog) -> Figures:
@@ -26,6 +25,7 @@ def frog_figures(work: Trackwork, frog: Frog) -> Figures:
         "practical": point_figures(frog.practical) if frog.practical else None,
         "noses": [_nose(work, frog.first, frog.noses[0]), _nose(work, frog.second, frog.noses[1])],
         "joins": frog_joins(work, frog),
+        "guarded_by": guarded_by(work, frog.id),
     }
 
 
@@ -35,40 +35,3 @@ def _nose(work: Trackwork, owner: RouteFace, station: float | None) -> Figures |
         return None
     point = work.layout.route(owner.route).path.point_at(station, owner.face.offset)
     return {"route": owner.route, "station_mm": station, **point_figures(point)}
-
-
-def guard_figures(guard: Guard, cuts: Sequence[BaseCut]) -> Figures:
-    """Return the figures of a guard rail, whose base is filed by `cuts`."""
-    guarded = [*guard.frogs, *guard.switches]
-    return {
-        "id": guard.id,
-        "gauge": guard.gauge,
-        "guards": guarded[0],
-        "guards_all": guarded,
-        "beside": owner_figures(guard.beside),
-        "flangeway_mm": guard.flangeway,
-        "straight": list(guard.straight),
-        "ends": list(guard.ends),
-        "material": material_of(cuts),
-        "outline": outline_figures(guard.ring),
-    }
-
-
-def wing_figures(wing: Wing, cuts: Sequence[BaseCut]) -> Figures:
-    """Return the figures of a wing rail, its base filed by `cuts`; stations are those of the route it lies beside."""
-    return {
-        "id": wing.id,
-        "frog": wing.frog,
-        "goes_on_from": owner_figures(wing.continues),
-        "beside": owner_figures(wing.beside),
-        "flangeway_mm": wing.flangeway,
-        "straight": list(wing.straight),
-        "end": wing.end,
-        "material": material_of(cuts),
-        "outline": outline_figures(wing.ring),
-    }
-
-
-def outline_figures(ring: Ring) -> list[list[float]]:
-    """Return the corners of an outline as [x, y] in mm; curves are flattened."""
-    return [[x, y] for x, y in ring]

@@ -12,6 +12,7 @@ from turnout_templates.reports.base_rows import bases_block
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.filing_rows import filing_block
 from turnout_templates.reports.frog_rows import frogs_block
+from turnout_templates.reports.guide_rows import guides_block
 from turnout_templates.reports.legend import LEGEND, STUB_LEGEND
 from turnout_templates.reports.lengths import fine_of, length_of
 from turnout_templates.reports.point_rows import openings_block, points_block, throw_bars_block
@@ -33,6 +34,7 @@ def leading_blocks(work: Trackwork, findings: tuple[Finding, ...]) -> tuple[Bloc
         throw_bars_block(work),
         frogs_block(work),
         filing_block(work),
+        guides_block(work),
         bases_block(work),
         _ground(work),
         marks,

@@ -36,7 +36,8 @@ def _how_thrown(work: Trackwork, switch: Switch) -> str:
         )
     if switch.throw is None or switch.least_opening is None:
         guards = ", ".join(guard.id for guard in work.guards if switch.id in guard.switches)
-        drawn = f"{guards} draws the wheels over" if guards else "NO GUARD FITS to draw the wheels over"
+        whole = not any(told.need.guarded == switch.id for told in work.unguarded)
+        drawn = f"{guards} draws the wheels over" if guards and whole else "NO GUARD FITS to draw the wheels over"
         return (
             f"nothing moves; the fixed rail {outer} begins at {filed}, where a flangeway has opened beside it, and "
             f"lengths are measured from there; up to there its wheels run on the tread of the stock rail, and {drawn}."

@@ -12,14 +12,17 @@ from turnout_templates.trackwork.contacts import BarsOnFaces, find_contacts, fit
 from turnout_templates.trackwork.cutting import Filing, file_heads
 from turnout_templates.trackwork.field import Field
 from turnout_templates.trackwork.frogs import find_frogs
+from turnout_templates.trackwork.guarding import tell_guarding
 from turnout_templates.trackwork.guards import lay_guards
 from turnout_templates.trackwork.holding import Parts
 from turnout_templates.trackwork.model import PointRail, RouteFace, Trackwork
+from turnout_templates.trackwork.needs import find_needs
 from turnout_templates.trackwork.open_points import open_points
 from turnout_templates.trackwork.plain import refuse_widened_turnouts
 from turnout_templates.trackwork.point_work import work_switches
 from turnout_templates.trackwork.polarity import tell_polarity
 from turnout_templates.trackwork.runs import follow_rails
+from turnout_templates.trackwork.sides import find_sides
 from turnout_templates.trackwork.stubs import begin_at_toes
 from turnout_templates.trackwork.switches import build_switches
 from turnout_templates.trackwork.throwing import throw_switches
@@ -44,11 +47,15 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     frogs = find_frogs(layout, switches, spec.frog_point)
     switches = throw_switches(spec, layout, switches, frogs)
     filing = Filing(layout, [point for rail in rails for point in rail.points], frogs, spec.rail.head)
+    needs = find_needs(layout, frogs, switches)
+    sides = find_sides(filing, needs, rails)
+    filing.cut_sides(sides)
     heads = file_heads(filing, rails)
     field = Field(layout, filing, heads)
     wings = lay_wings(field, frogs)
-    field.add("a wing rail", [wing.ring for wing in wings])
-    guards, unguarded = lay_guards(field, frogs, switches)
+    field.add((wing.id, wing.ring) for wing in wings)
+    guards = lay_guards(field, needs, sides, switches)
+    field.add((guard.id, guard.ring) for guard in guards)
     refuse_widened_turnouts(layout, filing, switches, frogs, wings, guards, spec.units)
     bars = cut_bars(layout, rails, heads, frogs, filing.joints)
     on_faces = BarsOnFaces(bars)
@@ -71,7 +78,8 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
         frogs=frogs,
         wings=wings,
         guards=guards,
-        unguarded=unguarded,
+        sides=sides,
+        guarding=tell_guarding(field, needs, guards, sides),
         base_cuts=tuple(bases.told()),
         open_fouls=open_fouls,
         reliefs=tuple(bases.reliefs()),

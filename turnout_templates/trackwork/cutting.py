@@ -34,6 +34,7 @@ from turnout_templates.trackwork.model import (
     PointRail,
     Rail,
     RouteFace,
+    Side,
     Stretch,
 )
 from turnout_templates.trackwork.regions import merged, parts_of, rings_of, stations_of, strip, without
@@ -75,8 +76,14 @@ class Filing:
         self.behind: list[tuple[Behind, float]] = []
         for pair in rails_in_front(layout, points, head):
             self._exempt_pair(pair)
+        self.sides: dict[tuple[RouteFace, RouteFace], list[Side]] = {}
         self.bands = tuple(self._bands())
         self.tree = shapely.STRtree([band.region for band in self.bands])
+
+    def cut_sides(self, sides: Sequence[Side]) -> None:
+        """Let the groove beside a face be no wider than a guard's where the rail it is cut from is the guard."""
+        for side in sides:
+            self.sides.setdefault((side.beside, side.owner), []).append(side)
 
     def _exempt_pair(self, pair: Behind) -> None:
         """Remember for a point and a rail that it lies behind the stations from which they cut each other."""
@@ -108,7 +115,10 @@ class Filing:
             low, high = self.cuts_over(band, stretch)
             if low < high:
                 whole = (low, high) == (band.low, band.high)
-                yield band, band.region if whole else _band_region(band.route, band.owner.face, low, high)
+                region = band.region if whole else _band_region(band.route, band.owner.face, low, high)
+                for side in self.sides.get((band.owner, stretch.owner), ()):
+                    region = region.difference(_kept(band, side))
+                yield band, region
 
     def cuts_over(self, band: Band, stretch: Stretch) -> Interval:
         """Return the stations of a band's route between which it cuts a stretch, which may be exempt elsewhere."""
@@ -119,6 +129,13 @@ class Filing:
 def _band_region(route: LaidRoute, face: Face, low: float, high: float) -> Polygon:
     """Return the flangeway beside a face between two stations."""
     return strip(route.path, face.offset, face.offset - face.outward * face.flangeway, low, high)
+
+
+def _kept(band: Band, side: Side) -> Polygon:
+    """Return what a groove leaves standing of a head whose side is a guard: from the guard's flangeway to its own."""
+    face = band.owner.face
+    near, far = (face.offset - face.outward * wide for wide in (side.flangeway, face.flangeway))
+    return strip(band.route.path, near, far, *side.cut)
 
 
 def file_heads(filing: Filing, rails: tuple[Rail, ...]) -> tuple[FiledHead, ...]:
@@ -138,11 +155,12 @@ def _whole_heads(layout: Layout, rails: tuple[Rail, ...], head: float) -> Mappin
     for rail in rails:
         for stretch in rail.stretches:
             if stretch.high > stretch.low:
-                found.setdefault(stretch.owner, []).append(_head(layout, stretch, head))
+                found.setdefault(stretch.owner, []).append(whole_head(layout, stretch, head))
     return found
 
 
-def _head(layout: Layout, stretch: Stretch, head: float) -> Polygon:
+def whole_head(layout: Layout, stretch: Stretch, head: float) -> Polygon:
+    """Return the head of a stretch before it is filed."""
     face = stretch.owner.face
     path = layout.route(stretch.owner.route).path
     return strip(path, face.offset, face.offset + face.outward * head, stretch.low, stretch.high)
@@ -150,7 +168,7 @@ def _head(layout: Layout, stretch: Stretch, head: float) -> Polygon:
 
 def _file(filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace, list[Polygon]]) -> FiledHead:
     route = filing.layout.route(stretch.owner.route)
-    head = _head(filing.layout, stretch, filing.head)
+    head = whole_head(filing.layout, stretch, filing.head)
     takers: list[BaseGeometry] = [region for _, region in filing.cutters(stretch, head)]
     if rail.points_on(stretch):
         in_front = filing.in_front.get(stretch.owner, [])

@@ -6,10 +6,12 @@ it stands at its own distance.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import shapely
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.model import Layout
@@ -17,7 +19,7 @@ from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.path import Path
 from turnout_templates.trackwork.cutting import Filing
 from turnout_templates.trackwork.guides import guide_ring
-from turnout_templates.trackwork.model import FiledHead, Interval, Ring, RouteFace
+from turnout_templates.trackwork.model import FiledHead, Frog, Interval, Ring, RouteFace
 from turnout_templates.trackwork.regions import parts_of, stations_of, strip
 
 _LOOKS = (0.0, 0.25, 0.5, 0.75, 1.0)
@@ -33,6 +35,7 @@ class _Obstacle:
     owner: RouteFace | None
     label: str
     region: BaseGeometry
+    is_groove: bool = False
 
 
 class Field:
@@ -41,9 +44,10 @@ class Field:
     def __init__(self, layout: Layout, filing: Filing, heads: tuple[FiledHead, ...]) -> None:
         self.layout = layout
         self.head = filing.head
+        self.frogs = filing.frogs
         self._obstacles = [obstacle for head in heads for obstacle in self._of_head(head)]
         self._obstacles += [
-            _Obstacle(band.owner, f"the flangeway of {band.owner.label}", band.region) for band in filing.bands
+            _Obstacle(band.owner, f"the flangeway of {band.owner.label}", band.region, True) for band in filing.bands
         ]
         self._tree = shapely.STRtree([obstacle.region for obstacle in self._obstacles])
 
@@ -56,9 +60,9 @@ class Field:
         for ring in head.rings:
             yield _Obstacle(owner, f"the rail {owner.label}", shapely.Polygon(ring).buffer(0))
 
-    def add(self, label: str, rings: list[Ring]) -> None:
-        """Add guiding rails, which no other may touch."""
-        self._obstacles += [_Obstacle(None, label, shapely.Polygon(ring).buffer(0)) for ring in rings]
+    def add(self, guides: Iterable[tuple[str, Ring]]) -> None:
+        """Add guiding rails by name, which no other may touch."""
+        self._obstacles += [_Obstacle(None, name, shapely.Polygon(ring).buffer(0)) for name, ring in guides]
         self._tree = shapely.STRtree([obstacle.region for obstacle in self._obstacles])
 
     def blocked(
@@ -75,8 +79,32 @@ class Field:
             obstacle = self._obstacles[index]
             if obstacle.owner is not None and (obstacle.owner in own or self._is_one(obstacle.owner, beside, straight)):
                 continue
-            for part in parts_of(region.intersection(obstacle.region)):
+            hit = region.intersection(obstacle.region)
+            if obstacle.is_groove and obstacle.owner is not None:
+                for elbow in self.elbows_of(beside, obstacle.owner):
+                    hit = hit.difference(self._beyond_guard_flangeway(elbow, obstacle.owner))
+            for part in parts_of(hit):
                 yield stations_of(part, path), obstacle.label
+
+    def elbows_of(self, face: RouteFace, other: RouteFace | None = None) -> Iterator[Frog]:
+        """Yield the K crossings of a face, with `other` only those of the two: along their elbows guards are bent."""
+        for frog in self.frogs.get(face, ()):
+            if frog.kind == "K" and (other is None or other in (frog.first, frog.second)):
+                yield frog
+
+    def _beyond_guard_flangeway(self, elbow: Frog, owner: RouteFace) -> Polygon:
+        """Return what a frog flangeway is wider than a guard's, near the elbow of a K round which a guard is bent.
+
+        The bent guard stands at a guard flangeway from both of its faces, all that a wheel needs beside a guard.
+        """
+        station = elbow.s if owner == elbow.first else elbow.t
+        face = owner.face
+        guard_flangeway = min(gauge.guard_flangeway for gauge in face.gauges)
+        reach = face.flangeway / math.sin(elbow.angle)
+        path = self.layout.route(owner.route).path
+        low, high = max(station - reach, 0.0), min(station + reach, path.length)
+        near, far = (face.offset - face.outward * wide for wide in (guard_flangeway, 1.01 * face.flangeway))
+        return strip(path, near, far, low, high)
 
     def _is_one(self, owner: RouteFace, beside: RouteFace, along: Interval) -> bool:
         """Tell whether the face `owner` of another route is one rail with `beside` from end to end of `along`."""

@@ -17,6 +17,8 @@ from turnout_templates.trackwork.model import Interval, Ring
 
 FLARE_LENGTH = 10.0
 """Length of a flare in flangeways (common practice, no source)."""
+LEAST_FLARE = 2.0
+"""The shortest flare that still catches a wheel, in flangeways (common practice, no source)."""
 STEEP = math.radians(45)
 """Where tracks cross at more than this, all four corners are alike: grooves cut in plain rails, which need neither wing
 nor guard, because a gap is hardly longer than a groove is wide (common practice, no source)."""
@@ -29,22 +31,24 @@ def guide_ring(path: Path, face: Face, flangeway: float, head: float, straight: 
 
     Stations are on `path`; a flare of less than its full length opens in proportion.
     """
-    inner = list(_side(path, face, flangeway, straight, ends, flangeway))
-    outer = list(_side(path, face, flangeway + head, straight, ends, flangeway))
+    inner = list(_side(path, face, flangeway, straight, ends))
+    outer = list(_side(path, face, flangeway + head, straight, ends))
     return tuple([*inner, *reversed(outer)])
 
 
-def _side(
-    path: Path, face: Face, distance: float, straight: Interval, ends: Interval, flangeway: float
-) -> Sequence[Point]:
+def _side(path: Path, face: Face, distance: float, straight: Interval, ends: Interval) -> Sequence[Point]:
     """Return one long side: straight beside the face, then straight lines out to the ends of the flares."""
     inward = -face.outward
     points = flatten(Parallel(path, face.offset + inward * distance, *straight))
-    opening = FLARE_OPENING / FLARE_LENGTH
     if straight[0] - ends[0] > 0:
-        more = opening * (straight[0] - ends[0])
+        more = flare_more(straight[0] - ends[0])
         points.insert(0, path.point_at(ends[0], face.offset + inward * (distance + more)))
     if ends[1] - straight[1] > 0:
-        more = opening * (ends[1] - straight[1])
+        more = flare_more(ends[1] - straight[1])
         points.append(path.point_at(ends[1], face.offset + inward * (distance + more)))
     return points
+
+
+def flare_more(length: float) -> float:
+    """Return how much further (mm) from its rail a flare of that length (mm of station) ends than it begins."""
+    return FLARE_OPENING / FLARE_LENGTH * length

@@ -16,7 +16,7 @@ from turnout_templates.alignment.model import Departure, LaidRoute, Layout, Way
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import rectangle
-from turnout_templates.spec.model import Hand, Spec
+from turnout_templates.spec.model import Gauge, Hand, Spec
 from turnout_templates.trackwork.circuit import Circuit
 from turnout_templates.trackwork.joiners import Notch
 
@@ -307,7 +307,10 @@ class Frog:
 
 @dataclass(frozen=True, slots=True)
 class Wing:
-    """A wing rail: from the knuckle of `frog` beside the face `beside`, straight over `straight`, flared to `end`."""
+    """A wing rail: from the knuckle of `frog` beside the face `beside`, straight over `straight`, flared to `end`.
+
+    `full_end` is where it would end with all the room it could use, and `shortened_by` names what stood in the way.
+    """
 
     id: str
     frog: str
@@ -317,6 +320,13 @@ class Wing:
     end: float
     flangeway: float
     ring: Ring
+    full_end: float
+    shortened_by: tuple[str, ...] = ()
+
+    @property
+    def ends(self) -> Interval:
+        """Both ends as stations, the lower first: the knuckle, and the end of the flare."""
+        return min(self.straight[0], self.end), max(self.straight[1], self.end)
 
 
 @dataclass(frozen=True, slots=True)
@@ -324,6 +334,9 @@ class Guard:
     """A guard rail for `gauge` beside the running face `beside`, stations on that face's route.
 
     `frogs` and `switches` are the ids of what it guards: of a switch, the way past a stock rail to a fixed rail.
+    `full_straight` and `full_ends` are what it would have with all the room it could use, `shortened_by` names what
+    stood in the way, and `merged_from` the straight parts of those that became one with it. At an end in `bent_at` it
+    has no flare: it is one bar with the guard named there, bent at that station to lie along the next rail of a K.
     """
 
     id: str
@@ -334,18 +347,58 @@ class Guard:
     straight: Interval
     ends: Interval
     ring: Ring
-    switches: tuple[str, ...] = ()
+    switches: tuple[str, ...]
+    full_straight: Interval
+    full_ends: Interval
+    shortened_by: tuple[str, ...] = ()
+    merged_from: tuple[Interval, ...] = ()
+    bent_at: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
-class Unguarded:
-    """A guard that has no room: the id of the frog or switch that needs it, where, and what stands in the way."""
+class Need:
+    """A gap over which nothing holds the wheels of `gauge` to the face `face`, from its nose to where it goes on.
+
+    `guarded` is the id of the frog or the switch; `beside` the face of the other rail of that gauge, where a guard
+    belongs; `gap` its stations on the route of both.
+    """
 
     guarded: str
-    gauge: str
+    gauge: Gauge
+    face: RouteFace
     beside: RouteFace
-    needed: Interval
-    obstacle: str
+    gap: Interval
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """The side of a rail that fills the place of a guard and is cut to be it.
+
+    Over `cut` (stations of the route of `beside`) the head of `owner` is cut at `flangeway` mm from the face `beside`,
+    and it guides over `guides`. `gauge` names whose check gauge that is, `guarded` the frogs that it guards.
+    """
+
+    owner: RouteFace
+    beside: RouteFace
+    gauge: str
+    flangeway: float
+    cut: Interval
+    guides: Interval
+    guarded: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Guarding:
+    """What became of a need: the parts of its gap that are `covered`, `by` what each, and what stood in the way.
+
+    `by` holds the id of a guard, or "the side of" a rail; `obstacles` are told in words.
+    """
+
+    need: Need
+    covered: tuple[Interval, ...]
+    by: tuple[tuple[str, Interval], ...]
+    missing: tuple[Interval, ...]
+    obstacles: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -444,7 +497,8 @@ class Trackwork:
     frogs: tuple[Frog, ...]
     wings: tuple[Wing, ...]
     guards: tuple[Guard, ...]
-    unguarded: tuple[Unguarded, ...]
+    sides: tuple[Side, ...]
+    guarding: tuple[Guarding, ...]
     base_cuts: tuple[BaseCut, ...]
     reliefs: tuple[BaseRelief, ...]
     open_fouls: tuple[OpenFoul, ...]
@@ -452,6 +506,11 @@ class Trackwork:
     missing_ties: tuple[MissingTie, ...]
     switch_works: tuple[SwitchWork, ...]
     circuit: Circuit
+
+    @property
+    def unguarded(self) -> tuple[Guarding, ...]:
+        """The needs of which something is not met."""
+        return tuple(told for told in self.guarding if told.missing)
 
     def frog(self, name: str) -> Frog:
         """Return the frog with the id `name`."""

@@ -80,6 +80,12 @@ def merged(intervals: Iterable[Interval], gap: float = 0.0) -> list[Interval]:
     return joined
 
 
+def overlap(a: Interval, b: Interval) -> Interval | None:
+    """Return what two intervals share, None where that is rounding."""
+    low, high = max(a[0], b[0]), min(a[1], b[1])
+    return (low, high) if high - low > SLIVER else None
+
+
 def without(whole: Interval, holes: Iterable[Interval]) -> list[Interval]:
     """Return what is left of `whole` outside `holes`."""
     left, at = [], whole[0]

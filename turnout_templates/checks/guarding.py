@@ -1,0 +1,113 @@
+"""Checks of what guides wheels: gaps that nothing covers, and guides so far apart that wheels bind between them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from turnout_templates.alignment.faces import opposite
+from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.phrase import Phrase, Size, clearance, phrase
+from turnout_templates.geometry.pose import Point
+from turnout_templates.trackwork.model import Frog, Guard, Guarding, RouteFace, Side, Trackwork
+
+_ROUNDING = 1e-6
+_V_REMEDY = "Take a larger frog number, or make that frog self-guarding with raised wing rails."
+_K_REMEDY = "Raise a check rail there, or let the tracks cross at a larger angle: the steeper, the shorter the gap."
+_FIXED_REMEDY = "Make room beside that rail, let the gauges part elsewhere, or take points that move."
+_REMEDIES = {"V": _V_REMEDY, "K": _K_REMEDY, "fixed rail": _FIXED_REMEDY}
+
+
+def check_guarding(work: Trackwork) -> Iterator[Finding]:
+    """Report once each frog, and each switch with fixed rails, past which a wheel is guided in part or not at all.
+
+    Frogs are built self-guarding; but where no guard draws a wheel over to a fixed rail, it stays on the stock rail.
+    """
+    frogs = {frog.id: frog for frog in work.frogs}
+    cases: dict[str, list[Guarding]] = {}
+    for case in work.unguarded:
+        cases.setdefault(case.need.guarded, []).append(case)
+    for name, found in cases.items():
+        frog = frogs.get(name)
+        kind = "fixed rail" if frog is None else frog.kind
+        yield Finding(
+            "separation-unguarded" if frog is None else "frog-unguarded",
+            "error" if frog is None else "warning",
+            f"{name} ({kind})",
+            _middle(work, found[0]) if frog is None else frog.point,
+            phrase(*(part for i, case in enumerate(found) for part in _told(case, first=i == 0))),
+            phrase("a guard rail, or the side of a rail cut as one, should cover the whole gap"),
+            "the plain rule of this program: a guard for each gauge at each frog (NMRA RP-13.5: its parallel part "
+            "must cover the open flangeway)",
+            phrase(_REMEDIES[kind]),
+        )
+
+
+def _told(case: Guarding, *, first: bool) -> Iterator[str | Size]:
+    """Yield the words of one need: how much of its gap is unguided, where, what covers the rest, what is in the way."""
+    need, missing = case.need, sum(high - low for low, high in case.missing)
+    yield f"{'' if first else '; '}{need.gauge.name} gauge on {need.face.label}: "
+    if case.covered:
+        yield Size(missing)
+        yield " of its gap of "
+        yield Size(need.gap[1] - need.gap[0])
+        yield " unguided"
+    else:
+        yield "its whole gap of "
+        yield Size(missing)
+        yield " unguided"
+    for i, (low, high) in enumerate(case.missing):
+        yield " and from " if i else ", from "
+        yield Size(low)
+        yield " to "
+        yield Size(high)
+    rest = " and ".join(dict.fromkeys(name for name, _ in case.by))
+    yield f" beside {need.beside.label}{f' (the rest by {rest})' if rest else ''}, where "
+    yield f"{_and(case.obstacles)} in the way" if case.obstacles else "no room is left for a flare"
+
+
+def _and(names: tuple[str, ...]) -> str:
+    return " and ".join(names) + (" is" if len(names) == 1 else " are")
+
+
+def _middle(work: Trackwork, case: Guarding) -> Point:
+    """Return the middle of what nothing guides, on the rail that a guard would lie beside."""
+    path = work.layout.route(case.need.beside.route).path
+    return path.point_at(sum(case.missing[0]) / 2, case.need.beside.face.offset)
+
+
+def check_span(work: Trackwork) -> Iterator[Finding]:
+    """Report guides and wings so far apart that the backs of a wheelset would bind between them.
+
+    A wheelset meets both where its other wheel runs on a face of that V: the wing stands beside that face at the face's
+    flangeway, the guard, or the side cut as one, beside the opposite rail at its own.
+    """
+    frogs = {frog.id: frog for frog in work.frogs}
+    guides: tuple[Guard | Side, ...] = (*work.guards, *work.sides)
+    for guide in guides:
+        names = guide.frogs if isinstance(guide, Guard) else guide.guarded
+        for frog in (frogs[name] for name in names if name in frogs):
+            yield from _bound(work, guide, frog)
+
+
+def _bound(work: Trackwork, guide: Guard | Side, frog: Frog) -> Iterator[Finding]:
+    route = work.layout.route(guide.beside.route)
+    for gauge in guide.beside.face.gauges:
+        face = RouteFace(route.name, opposite(route.faces, guide.beside.face, gauge))
+        span = gauge.width - guide.flangeway - face.face.flangeway
+        if frog.kind != "V" or face not in (frog.first, frog.second) or span <= gauge.span + _ROUNDING:
+            continue
+        name = guide.id if isinstance(guide, Guard) else f"the side of {guide.owner.label}"
+        yield Finding(
+            "span",
+            "error",
+            f"{name} and the wing rail of {frog.id}, {gauge.name} gauge",
+            frog.point,
+            phrase(clearance(span), " between guard face and wing face"),
+            _most(gauge.span),
+            gauge.source,
+            phrase("Widen the flangeway of the frog, or state clearances that fit in track_standard."),
+        )
+
+
+def _most(span: float) -> Phrase:
+    return phrase("at most ", clearance(span))

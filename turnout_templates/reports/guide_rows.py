@@ -1,0 +1,62 @@
+"""Tell of each guard and wing what to cut and where it lies, in a table, and of each side that is cut as a guard."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from turnout_templates.reports.block import Block, Row
+from turnout_templates.reports.guide_figures import edge_of
+from turnout_templates.reports.lengths import fine_of, length_of
+from turnout_templates.trackwork.model import Guard, Side, Trackwork, Wing
+
+_HEAD: Row = ("id", "for", "beside", "flangeway", "straight from to", "cut", "flares", "")
+
+
+def guides_block(work: Trackwork) -> Block:
+    """Return the table of guards and wings, then the sides of rails that are guards."""
+    guides: tuple[Guard | Wing, ...] = (*work.guards, *work.wings)
+    rows: list[Row] = [_HEAD] if guides or work.sides else []
+    rows += [_row(work, guide) for guide in guides]
+    rows += [_side_row(work, side) for side in work.sides]
+    return Block("Guards and wings", tuple(rows), has_head=True)
+
+
+def _row(work: Trackwork, guide: Guard | Wing) -> Row:
+    edge = edge_of(work, guide)
+    low, high = guide.straight
+    flares = " and ".join(length_of(work, flare) for flare in edge.flares if flare > 0.0) or "none"
+    guarded = (*guide.frogs, *guide.switches) if isinstance(guide, Guard) else (guide.frog,)
+    return (
+        guide.id,
+        ", ".join(guarded),
+        guide.beside.label,
+        fine_of(work, guide.flangeway),
+        f"{length_of(work, low)} to {length_of(work, high)}",
+        length_of(work, edge.length),
+        flares,
+        "; ".join(_notes(guide)),
+    )
+
+
+def _notes(guide: Guard | Wing) -> Iterator[str]:
+    """Yield what makes a guide other than it would be with all the room."""
+    if guide.shortened_by:
+        yield f"shortened for {' and '.join(guide.shortened_by)}"
+    if isinstance(guide, Guard) and guide.merged_from:
+        yield f"one for {len(guide.merged_from)} gaps"
+    if isinstance(guide, Guard):
+        yield from (f"one bent bar with {name}" for name, _ in guide.bent_at)
+
+
+def _side_row(work: Trackwork, side: Side) -> Row:
+    low, high = side.guides
+    return (
+        "side",
+        ", ".join(side.guarded),
+        side.beside.label,
+        fine_of(work, side.flangeway),
+        f"{length_of(work, low)} to {length_of(work, high)}",
+        "-",
+        "-",
+        f"side of {side.owner.label}, cut as the guard",
+    )
