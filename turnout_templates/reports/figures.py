@@ -14,6 +14,7 @@ from turnout_templates.reports.polarity_figures import polarity_figures
 from turnout_templates.reports.rail_figures import bar_figures
 from turnout_templates.reports.route_figures import route_figures
 from turnout_templates.reports.switch_figures import switch_figures
+from turnout_templates.spec.model import Gauge
 from turnout_templates.trackwork.feeds import frogs_at_ends
 from turnout_templates.trackwork.model import Tie, Trackwork
 from turnout_templates.units import Unit
@@ -30,7 +31,7 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
         "name": spec.name,
         "fingerprint": spec.fingerprint,
         "scale_ratio": spec.scale.ratio,
-        "gauges": {name: {"width_mm": gauge.width, "source": gauge.source} for name, gauge in spec.gauges.items()},
+        "gauges": {name: _gauge(gauge) for name, gauge in spec.gauges.items()},
         "rail": {"name": spec.rail.name, "head_mm": spec.rail.head, "base_mm": spec.rail.base},
         "routes": {route.name: route_figures(work, route) for route in work.layout},
         "switches": [switch_figures(work, switch) for switch in work.switches],
@@ -41,6 +42,17 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
         "ties": [_tie(tie) for tie in work.ties],
         "polarity": polarity_figures(work),
         "findings": [_finding(finding, work.spec.units) for finding in findings],
+    }
+
+
+def _gauge(gauge: Gauge) -> Figures:
+    return {
+        "width_mm": gauge.width,
+        "flangeway_mm": gauge.flangeway,
+        "check_gauge_mm": gauge.check_gauge,
+        "span_mm": gauge.span,
+        "point_spread_mm": gauge.point_spread,
+        "source": gauge.source,
     }
 
 

@@ -44,6 +44,7 @@ def _point_rail(work: Trackwork, point: PointRail) -> Figures:
         "tip": point_figures(path.point_at(point.tip, point.owner.face.offset)),
         "full_head_station_mm": point.full_head,
         "heel_station_mm": point.heel,
+        "clear_station_mm": point.clear,
     }
 
 
