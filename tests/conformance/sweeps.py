@@ -1,0 +1,173 @@
+"""Sweep the metal of a spec: what lies on what, what stands in the way of a flange, where nothing carries a wheel.
+
+Each sweep yields sentences, none when all is well, so that a planted fault can be told from a clean sheet by its words.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+from shapely.geometry import Point
+from shapely.geometry.base import BaseGeometry
+
+from .metal import COINCIDE, Face, Figures, Item, Metal, is_metal, key_of, size_of, without
+
+NEAR_FACE = 0.005
+"""How deep (mm) in a head its own face is looked for."""
+TAKES_OVER = 0.2
+"""How deep (mm) a tread is looked for where another rail carries it: deeper than any filed tip is thick (0.1 mm is
+usual, 1/4 in of the prototype in O is 0.13 mm)."""
+LOOKS_EVERY = 0.25  # mm along a face: shorter than any gap of a frog
+
+
+# Heads on heads ---------------------------------------------------------------------------------------------------
+
+
+def heads_on_heads(metal: Metal) -> Iterator[str]:
+    """Yield each pair of pieces of metal that lie on each other and are not declared to touch there."""
+    items = metal.items
+    tree = shapely.STRtree([item.region for item in items])
+    first, second = tree.query([item.region for item in items], predicate="intersects")
+    for i, j in sorted((int(a), int(b)) for a, b in zip(first, second, strict=True) if a < b):
+        common = items[i].region.intersection(items[j].region)
+        common = common.difference(declared(metal, items[i], items[j]))
+        if is_metal(common):
+            yield f"{items[i].id} lies on {items[j].id}: {size_of(common)}"
+
+
+def declared(metal: Metal, a: Item, b: Item) -> BaseGeometry:
+    """Return where two pieces of metal are declared to touch."""
+    return Point()
+
+
+# Flanges ----------------------------------------------------------------------------------------------------------
+
+
+def metal_in_flangeways(metal: Metal) -> Iterator[str]:
+    """Yield each piece of metal that stands where the flanges on some face pass."""
+    items = metal.items
+    tree = shapely.STRtree([item.region for item in items])
+    moving = list(moving_parts(metal))
+    for face in metal.faces.values():
+        groove = metal.groove(face, face.begin, face.end)
+        guards = [guard for guard in metal.figures["guards"] if beside(metal, face, guard)]
+        for i in sorted(tree.query(groove, predicate="intersects").tolist()):
+            item = items[i]
+            if any(item.figures is guard for guard in guards):
+                continue
+            common = item.region.intersection(groove)
+            for owner, fronts, zone in moving:
+                if owner == item.id and any(_one_rail(metal, face, front, zone) for front in fronts):
+                    common = common.difference(zone)
+            if is_metal(common):
+                yield f"{item.id} stands in the flangeway of {face}: {size_of(common)}"
+        for guard in guards:
+            low, high = _stations_beside(metal, face, guard)
+            own = metal.groove(face, low, high, guard["flangeway_mm"])
+            common = own.intersection(next(item.region for item in items if item.figures is guard))
+            if is_metal(common):
+                yield f"{guard['id']} stands in its own flangeway beside {face}: {size_of(common)}"
+
+
+def beside(metal: Metal, face: Face, guard: Figures) -> bool:
+    """Tell whether a guard lies beside a face: its own, or one of another route that is the same rail there."""
+    own = metal.whole[key_of(guard["beside"])]
+    if own.key == face.key:
+        return True
+    places = metal.places(own, *guard["ends"])
+    line = metal.face_line(face)
+    return bool((shapely.distance(line, shapely.points(places.real, places.imag)) < COINCIDE).all())
+
+
+def _stations_beside(metal: Metal, face: Face, guard: Figures) -> tuple[float, float]:
+    own = metal.whole[key_of(guard["beside"])]
+    if own.key == face.key:
+        return tuple(guard["ends"])
+    trace, other = metal.traces[face.route], metal.traces[own.route]
+    ends = other.beside(np.array(guard["ends"]), own.offset)
+    low, high = sorted(trace.foot(complex(z)) for z in ends)
+    return low, high
+
+
+def moving_parts(metal: Metal) -> Iterator[tuple[str, list[Face], BaseGeometry]]:
+    """Yield what moves: the bar, the faces whose flanges it lets through, and where it moves.
+
+    A point moves from its tip until a full flangeway has opened, and so do the rails that swing in a stub.
+    """
+    for switch in metal.figures["switches"]:
+        for point in switch["point_rails"]:
+            face = metal.whole[key_of(point)]
+            low, high = sorted((point["tip_station_mm"], point["clear_station_mm"]))
+            zone = metal.strip(face, low - 0.05, high + 0.05, -0.1, metal.head + 0.1)
+            for bar in metal.figures["rails"]:
+                if any(key_of(p) == face.key and p["from_mm"] < high and p["to_mm"] > low for p in bar["pieces"]):
+                    yield bar["id"], [metal.whole[key_of(f)] for f in point["behind"]], zone
+
+
+def _one_rail(metal: Metal, face: Face, front: Face, zone: BaseGeometry) -> bool:
+    """Tell whether a face is one with `front` in the neighbourhood of `zone`, at least where that begins."""
+    if face.key == front.key:
+        return True
+    around = zone.buffer(3.0)
+    line = metal.face_line(front).intersection(around)
+    other = metal.face_line(face)
+    if line.is_empty:
+        return False
+    some = shapely.get_coordinates(line)
+    return bool((shapely.distance(other, shapely.points(some)) < COINCIDE).all())
+
+
+# Treads -----------------------------------------------------------------------------------------------------------
+
+
+def wheels_that_drop(metal: Metal) -> Iterator[str]:
+    """Yield each stretch of a face where no metal carries the wheels that follow it, frogs' gaps left out."""
+    everything = shapely.union_all([item.region for item in metal.items if "pieces" in item.figures])
+    shapely.prepare(everything)
+    for face in metal.faces.values():
+        own = sorted(
+            (p["from_mm"], p["to_mm"]) for bar in metal.figures["rails"] for p in bar["pieces"] if key_of(p) == face.key
+        )
+        gaps = list(gaps_of(metal, face))
+        for low, high in own:
+            yield from _bare(metal, face, everything, low + 0.1, high - 0.1, NEAR_FACE)
+        for low, high in without((face.begin, face.end), [*own, *gaps]):
+            yield from _bare(metal, face, everything, low + 0.1, high - 0.1, TAKES_OVER)
+
+
+def _bare(metal: Metal, face: Face, everything: BaseGeometry, low: float, high: float, deep: float) -> Iterator[str]:
+    if high <= low:
+        return
+    stations = np.linspace(low, high, max(2, math.ceil((high - low) / LOOKS_EVERY) + 1))
+    places = metal.traces[face.route].beside(stations, metal.offsets(face, stations, deep))
+    bare = stations[~shapely.contains_xy(everything, places.real, places.imag)]
+    if len(bare):
+        yield f"nothing carries {face} at {len(bare)} places {deep} mm deep from {bare[0]:.2f} to {bare[-1]:.2f}"
+
+
+def gaps_of(metal: Metal, face: Face) -> Iterator[tuple[float, float]]:
+    """Yield the stations between which a face is declared to be missing: at frogs, and before fixed rails."""
+    trace = metal.traces[face.route]
+    for frog in metal.figures["frogs"]:
+        for i, owner in enumerate(frog["faces"]):
+            if key_of(owner) != face.key:
+                continue
+            station = frog["stations_mm"][face.route]
+            far = station
+            if frog["practical"] is not None:
+                far = trace.foot(complex(frog["practical"]["x_mm"], frog["practical"]["y_mm"]), station)
+            nose = frog["noses"][i]
+            if nose is None:
+                near = face.begin if abs(station - face.begin) < abs(station - face.end) else face.end
+            else:
+                near = nose["station_mm"]
+            ends = near, far, station
+            yield min(ends), max(ends)
+    for switch in metal.figures["switches"]:
+        for rail in switch["fixed_rails"]:
+            if key_of(rail) == face.key and switch["switching"] == "fixed":
+                low, high = sorted((rail["parts_station_mm"], rail["begin_station_mm"]))
+                yield low, high
