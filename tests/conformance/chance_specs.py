@@ -91,7 +91,7 @@ class Draw:
         if kind < 0.6:
             return "tangent"
         if kind < 0.85:
-            spread = 1.55 * self.trade.by + 0.9
+            spread = self.pick.uniform(1.1, 1.7) * self.trade.by + 0.9
             return f"{{length: {self.mm(38, 55)}, spread: {spread:.2f}, tip: 0.1}}"
         return f"{{entry: {self.pick.uniform(0.5, 1.8):.2f} deg}}"
 
@@ -133,7 +133,7 @@ def bent(draw: Draw) -> list[str]:
 
 def crossover(draw: Draw) -> list[str]:
     """A link between two tracks, single or double, straight or curved."""
-    double = not draw.two and draw.pick.random() < 0.3
+    double = not draw.two and draw.pick.random() < 0.6
     main = "" if double or draw.pick.random() < 0.6 else f", main: {draw.bend(900)}"
     more = f", common_rail: {draw.common}" if draw.two else ""
     word = "double_crossover" if double else "crossover"

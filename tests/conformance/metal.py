@@ -20,15 +20,17 @@ from .tracing import Figures, Places, Reals, Trace
 
 ROUNDING = 0.01
 """Overlaps thinner than this (mm) are rounding: both sides are chords, of 0.002 mm sagitta in the program."""
+GUIDES_ROUNDING = 0.06
+"""The same of wings and guards, which look for room with 0.02 mm taken off all round."""
 COINCIDE = 0.02
 """Faces that lie within this distance (mm) are one: a tangent branch leaves its parent by no more where they count so."""
 LOOK = 80.0
 """How far (mm) behind a switch's tip the faces of a branch are looked at for where they begin."""
 
 
-def is_metal(region: BaseGeometry) -> bool:
+def is_metal(region: BaseGeometry, rounding: float = ROUNDING) -> bool:
     """Tell whether an overlap is thicker than rounding."""
-    return not region.is_empty and region.area > ROUNDING**2 and not region.buffer(-ROUNDING / 2).is_empty
+    return not region.is_empty and region.area > rounding**2 and not region.buffer(-rounding / 2).is_empty
 
 
 def size_of(region: BaseGeometry) -> str:
@@ -229,6 +231,11 @@ class Metal:
         return self.whole[key_of(figures)]
 
     # Flanges ------------------------------------------------------------------------------------------------------
+
+    def guarded(self, face: Face) -> float:
+        """Return the flangeway (mm) that wheels on a face need beside a guard: gauge less check gauge."""
+        gauges = [self.figures["gauges"][g] for g in face.gauges]
+        return max(g["width_mm"] - g["check_gauge_mm"] for g in gauges)
 
     def groove(self, face: Face, low: float, high: float, width: float | None = None) -> BaseGeometry:
         """Return what flanges on a face sweep between two stations: inward from it by the flangeway."""

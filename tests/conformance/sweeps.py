@@ -13,13 +13,16 @@ import shapely
 from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
-from .metal import COINCIDE, Face, Figures, Item, Metal, is_metal, key_of, size_of, without
+from .metal import COINCIDE, GUIDES_ROUNDING, ROUNDING, Face, Figures, Item, Metal, is_metal, key_of, size_of, without
 
 NEAR_FACE = 0.005
 """How deep (mm) in a head its own face is looked for."""
 TAKES_OVER = 0.2
 """How deep (mm) a tread is looked for where another rail carries it: deeper than any filed tip is thick (0.1 mm is
 usual, 1/4 in of the prototype in O is 0.13 mm)."""
+NEAR_END = 0.25
+"""How near (mm) to the end of a face nothing is asked: cut by a flangeway at 2.5 degrees, a head ends that much sooner
+NEAR_FACE deep than at its face."""
 LOOKS_EVERY = 0.25  # mm along a face: shorter than any gap of a frog
 
 
@@ -29,18 +32,46 @@ LOOKS_EVERY = 0.25  # mm along a face: shorter than any gap of a frog
 def heads_on_heads(metal: Metal) -> Iterator[str]:
     """Yield each pair of pieces of metal that lie on each other and are not declared to touch there."""
     items = metal.items
+    spots = declared(metal)
     tree = shapely.STRtree([item.region for item in items])
     first, second = tree.query([item.region for item in items], predicate="intersects")
     for i, j in sorted((int(a), int(b)) for a, b in zip(first, second, strict=True) if a < b):
-        common = items[i].region.intersection(items[j].region)
-        common = common.difference(declared(metal, items[i], items[j]))
-        if is_metal(common):
-            yield f"{items[i].id} lies on {items[j].id}: {size_of(common)}"
+        a, b = items[i], items[j]
+        common = a.region.intersection(b.region).difference(spots.get(frozenset((a.id, b.id)), Point()))
+        if is_metal(common, rounding_of(a, b)):
+            yield f"{a.id} lies on {b.id}: {size_of(common)}"
 
 
-def declared(metal: Metal, a: Item, b: Item) -> BaseGeometry:
-    """Return where two pieces of metal are declared to touch."""
-    return Point()
+def rounding_of(*items: Item) -> float:
+    """Return the thickness (mm) up to which an overlap of some pieces of metal is rounding."""
+    return ROUNDING if all("pieces" in item.figures for item in items) else GUIDES_ROUNDING
+
+
+def declared(metal: Metal) -> dict[frozenset[str], BaseGeometry]:
+    """Return where two pieces of metal, by their ids, are declared to touch."""
+    found: dict[frozenset[str], list[BaseGeometry]] = {}
+    for ids, x, y, reach in contacts(metal):
+        found.setdefault(frozenset(ids), []).append(Point(x, y).buffer(reach))
+    return {ids: shapely.union_all(spots) for ids, spots in found.items()}
+
+
+def contacts(metal: Metal) -> Iterator[tuple[set[str], float, float, float]]:
+    """Yield what touches, by ids, and the circle within which it may."""
+    bars = metal.figures["rails"]
+    faces = {bar["id"]: {key_of(p) for p in bar["pieces"]} for bar in bars}
+    for frog in metal.figures["frogs"]:
+        first, second = (key_of(f) for f in frog["faces"])
+        reach = 1.25 * metal.head / math.sin(math.radians(frog["angle_deg"]) / 2) + 0.1
+        for a in (bar["id"] for bar in bars if first in faces[bar["id"]]):
+            for b in (bar["id"] for bar in bars if second in faces[bar["id"]]):
+                yield {a, b}, frog["x_mm"], frog["y_mm"], reach
+    for wing in metal.figures["wings"]:
+        frog = next(f for f in metal.figures["frogs"] if f["id"] == wing["frog"])
+        nose = next(n for n in frog["noses"] if n and n["route"] == wing["goes_on_from"]["route"])
+        reach = 1.1 * metal.head / math.sin(math.radians(frog["angle_deg"])) + 0.1
+        for bar in bars:
+            if key_of(wing["goes_on_from"]) in faces[bar["id"]]:
+                yield {bar["id"], wing["id"]}, nose["x_mm"], nose["y_mm"], reach
 
 
 # Flanges ----------------------------------------------------------------------------------------------------------
@@ -62,14 +93,31 @@ def metal_in_flangeways(metal: Metal) -> Iterator[str]:
             for owner, fronts, zone in moving:
                 if owner == item.id and any(_one_rail(metal, face, front, zone) for front in fronts):
                     common = common.difference(zone)
-            if is_metal(common):
+            if "beside" in item.figures and "frog" not in item.figures:
+                common = common.difference(round_elbows(metal, face, item.figures))
+            if is_metal(common, rounding_of(item)):
                 yield f"{item.id} stands in the flangeway of {face}: {size_of(common)}"
         for guard in guards:
             low, high = _stations_beside(metal, face, guard)
             own = metal.groove(face, low, high, guard["flangeway_mm"])
             common = own.intersection(next(item.region for item in items if item.figures is guard))
-            if is_metal(common):
+            if is_metal(common, GUIDES_ROUNDING):
                 yield f"{guard['id']} stands in its own flangeway beside {face}: {size_of(common)}"
+
+
+def round_elbows(metal: Metal, face: Face, guard: Figures) -> BaseGeometry:
+    """Return what of a face's flangeway lies beyond a guard's flangeway near a K of it with the face `guard` is beside.
+
+    A guard bent round the elbow of a K is a guard to both faces, and wheels need no more beside a guard than its own
+    flangeway. The groove of the one ends where it has left the other's: flangeway / sin(angle) from the elbow.
+    """
+    spots = [Point()]
+    for frog in metal.figures["frogs"]:
+        if frog["kind"] == "K" and {key_of(f) for f in frog["faces"]} == {face.key, key_of(guard["beside"])}:
+            reach = 1.1 * face.flangeway / math.sin(math.radians(frog["angle_deg"]))
+            spots.append(Point(frog["x_mm"], frog["y_mm"]).buffer(reach))
+    around = shapely.union_all(spots)
+    return around if around.is_empty else around.difference(metal.groove(face, face.begin, face.end, metal.guarded(face)))
 
 
 def beside(metal: Metal, face: Face, guard: Figures) -> bool:
@@ -95,12 +143,17 @@ def _stations_beside(metal: Metal, face: Face, guard: Figures) -> tuple[float, f
 def moving_parts(metal: Metal) -> Iterator[tuple[str, list[Face], BaseGeometry]]:
     """Yield what moves: the bar, the faces whose flanges it lets through, and where it moves.
 
-    A point moves from its tip until a full flangeway has opened, and so do the rails that swing in a stub.
+    A point moves from its tip to its heel, and needs to only until a full flangeway has opened. A heel spread that leaves
+    less than one is excused up to there where a finding tells that the opening falls short. The rails that swing in a
+    stub need nothing: up to their toe no other route has a face (see `Metal`).
     """
+    told = {f["where"].split(",")[0] for f in metal.figures["findings"] if f["rule"] == "point-opening"}
     for switch in metal.figures["switches"]:
         for point in switch["point_rails"]:
             face = metal.whole[key_of(point)]
-            low, high = sorted((point["tip_station_mm"], point["clear_station_mm"]))
+            ends = point["heel_station_mm"], point["clear_station_mm"]
+            nearest_first = sorted(ends, key=lambda station: abs(station - point["tip_station_mm"]))
+            low, high = sorted((point["tip_station_mm"], nearest_first[switch["id"] in told]))
             zone = metal.strip(face, low - 0.05, high + 0.05, -0.1, metal.head + 0.1)
             for bar in metal.figures["rails"]:
                 if any(key_of(p) == face.key and p["from_mm"] < high and p["to_mm"] > low for p in bar["pieces"]):
@@ -133,9 +186,9 @@ def wheels_that_drop(metal: Metal) -> Iterator[str]:
         )
         gaps = list(gaps_of(metal, face))
         for low, high in own:
-            yield from _bare(metal, face, everything, low + 0.1, high - 0.1, NEAR_FACE)
+            yield from _bare(metal, face, everything, low + NEAR_END, high - NEAR_END, NEAR_FACE)
         for low, high in without((face.begin, face.end), [*own, *gaps]):
-            yield from _bare(metal, face, everything, low + 0.1, high - 0.1, TAKES_OVER)
+            yield from _bare(metal, face, everything, low + NEAR_END, high - NEAR_END, TAKES_OVER)
 
 
 def _bare(metal: Metal, face: Face, everything: BaseGeometry, low: float, high: float, deep: float) -> Iterator[str]:
