@@ -1,7 +1,7 @@
 """Rebuild rail heads, guiding rails and the paths of flanges from the figures that `measure` prints, and nothing else.
 
 Every region comes from the pieces of the routes (traced here anew) and the outlines in the figures. A head is the strip
-from its gauge face outward; between the stations that a bar calls `filed` it is what its outlines leave.
+from its gauge face outward where a bar is `whole`, and what its outlines leave where it is `filed`.
 """
 
 from __future__ import annotations
@@ -215,15 +215,13 @@ class Metal:
         return bars + guides
 
     def _head(self, bar: Figures) -> BaseGeometry:
-        """Return the head of a bar."""
-        parts: list[BaseGeometry] = []
-        for piece in bar["pieces"]:
-            face = self._face_of(piece)
-            holes = [(f["from_mm"], f["to_mm"]) for f in bar["filed"] if key_of(f) == face.key]
-            for low, high in without((piece["from_mm"], piece["to_mm"]), holes):
-                parts.append(self.strip(face, low, high, 0.0, self.head))
-        for filed in bar["filed"]:
-            parts += [shapely.make_valid(Polygon(ring)) for ring in filed["outlines"]]
+        """Return the head of a bar: strips where it is whole, and what its outlines leave where it is filed."""
+        parts = [
+            self.strip(self._face_of(whole), whole["from_mm"], whole["to_mm"], 0.0, self.head)
+            for whole in bar["whole"]
+            if whole["to_mm"] > whole["from_mm"]
+        ]
+        parts += [shapely.make_valid(Polygon(filed["outline"], filed["holes"])) for filed in bar["filed"]]
         return shapely.union_all(parts)
 
     def _face_of(self, figures: Figures) -> Face:

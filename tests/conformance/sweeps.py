@@ -56,22 +56,34 @@ def declared(metal: Metal) -> dict[frozenset[str], BaseGeometry]:
 
 
 def contacts(metal: Metal) -> Iterator[tuple[set[str], float, float, float]]:
-    """Yield what touches, by ids, and the circle within which it may."""
-    bars = metal.figures["rails"]
-    faces = {bar["id"]: {key_of(p) for p in bar["pieces"]} for bar in bars}
-    for frog in metal.figures["frogs"]:
-        first, second = (key_of(f) for f in frog["faces"])
-        reach = 1.25 * metal.head / math.sin(math.radians(frog["angle_deg"]) / 2) + 0.1
-        for a in (bar["id"] for bar in bars if first in faces[bar["id"]]):
-            for b in (bar["id"] for bar in bars if second in faces[bar["id"]]):
-                yield {a, b}, frog["x_mm"], frog["y_mm"], reach
-    for wing in metal.figures["wings"]:
-        frog = next(f for f in metal.figures["frogs"] if f["id"] == wing["frog"])
-        nose = next(n for n in frog["noses"] if n and n["route"] == wing["goes_on_from"]["route"])
-        reach = 1.1 * metal.head / math.sin(math.radians(frog["angle_deg"])) + 0.1
-        for bar in bars:
-            if key_of(wing["goes_on_from"]) in faces[bar["id"]]:
-                yield {bar["id"], wing["id"]}, nose["x_mm"], nose["y_mm"], reach
+    """Yield what may lie on each other, by ids, and the circle within which it may.
+
+    Spliced bars and points behind stock rails touch and no more. The two bars of an elbow are one bent bar: they share
+    what lies between faces that cross at the angle F, to where these are a head apart, head / sin F from the crossing.
+    So do a bar and the wing rail that it goes on as, about the knuckle.
+    """
+    frogs = {frog["id"]: frog for frog in metal.figures["frogs"]}
+    wings = {wing["id"]: wing for wing in metal.figures["wings"]}
+    for contact in metal.figures["contacts"]:
+        if contact["kind"] not in ("elbow", "wing at knuckle"):
+            continue
+        frog = frogs[contact["at"]]
+        spot: Figures = frog
+        for wing in (wings[part] for part in contact["parts"] if part in wings):
+            spot = next(n for n in frog["noses"] if n and n["route"] == wing["goes_on_from"]["route"])
+        reach = 1.1 * metal.head / math.sin(math.radians(frog["angle_deg"])) + metal.head
+        yield set(contact["parts"]), spot["x_mm"], spot["y_mm"], reach
+
+
+def contacts_that_do_not_touch(metal: Metal) -> Iterator[str]:
+    """Yield each declared contact whose parts are apart, or are no parts."""
+    regions = {item.id: item.region for item in metal.items}
+    for contact in metal.figures["contacts"]:
+        a, b = contact["parts"]
+        if a not in regions or b not in regions:
+            yield f"{a} and {b} are said to touch and are not both there"
+        elif (apart := regions[a].distance(regions[b])) > COINCIDE:
+            yield f"{a} and {b} ({contact['kind']}) are said to touch and are {apart:.3f} mm apart"
 
 
 # Flanges ----------------------------------------------------------------------------------------------------------

@@ -30,6 +30,7 @@ MOST_REFUSED = 20
 def faults(metal: Metal) -> Iterator[str]:
     """Yield all that is wrong with the metal of a spec."""
     yield from sweeps.heads_on_heads(metal)
+    yield from sweeps.contacts_that_do_not_touch(metal)
     yield from sweeps.metal_in_flangeways(metal)
     yield from sweeps.wheels_that_drop(metal)
     yield from measures.lengths_that_differ(metal)

@@ -3,13 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 
-import shapely
-
-from turnout_templates.geometry.flatten import flatten
-from turnout_templates.geometry.parallel import Parallel
-from turnout_templates.reports.frog_figures import outline_figures
 from turnout_templates.geometry.parallel import Chunk
 from turnout_templates.reports.places import Figures, owner_figures, pose_figures, radius_or_none
 from turnout_templates.trackwork.feeds import bar_polarity
@@ -26,21 +20,7 @@ def bar_figures(work: Trackwork, bar: Bar, frogs: tuple[str | None, str | None])
         "polarity": bar_polarity(work, bar),
         "frogs_at_ends": list(frogs),
         "pieces": pieces,
-        "filed": list(_filed(work, bar)),
     }
-
-
-def _filed(work: Trackwork, bar: Bar) -> Iterator[Figures]:
-    """Yield where the head of a bar is not whole, and the outlines of what is left of it there."""
-    for stretch in bar.stretches:
-        route = work.layout.route(stretch.owner.route)
-        face = shapely.LineString(flatten(Parallel(route.path, stretch.owner.face.offset, stretch.low, stretch.high)))
-        for head in (h for h in work.heads if h.stretch.owner == stretch.owner and bar.id.startswith(h.rail)):
-            if head.stretch.low > stretch.high or head.stretch.high < stretch.low:
-                continue
-            for low, high in head.filed:
-                at = [r for r in head.rings if shapely.Polygon(r).distance(face) < 0.01]
-                yield {**owner_figures(stretch.owner), "from_mm": low, "to_mm": high, "outlines": [outline_figures(r) for r in at]}
 
 
 def _face_pieces(work: Trackwork, stretch: Stretch) -> list[Figures]:
