@@ -6,7 +6,7 @@ Each sweep yields sentences, none when all is well, so that a planted fault can 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -17,9 +17,10 @@ from .metal import COINCIDE, GUIDES_ROUNDING, ROUNDING, Face, Figures, Item, Met
 
 NEAR_FACE = 0.005
 """How deep (mm) in a head its own face is looked for."""
-TAKES_OVER = 0.2
-"""How deep (mm) a tread is looked for where another rail carries it: deeper than any filed tip is thick (0.1 mm is
-usual, 1/4 in of the prototype in O is 0.13 mm)."""
+TAKES_OVER = (NEAR_FACE, 0.05, 0.1, 0.2)
+"""How deep (mm) a tread is looked for where another rail carries it, anywhere will do: between the point of a V and its
+splice the other bar's filed side is the face, before a filed tip the stock rail lies up to the tip's thickness away (0.1 mm
+is usual, 1/4 in of the prototype in O is 0.13 mm)."""
 NEAR_END = 0.25
 """How near (mm) to the end of a face nothing is asked: cut by a flangeway at 2.5 degrees, a head ends that much sooner
 NEAR_FACE deep than at its face."""
@@ -198,19 +199,23 @@ def wheels_that_drop(metal: Metal) -> Iterator[str]:
         )
         gaps = list(gaps_of(metal, face))
         for low, high in own:
-            yield from _bare(metal, face, everything, low + NEAR_END, high - NEAR_END, NEAR_FACE)
+            yield from _bare(metal, face, everything, low + NEAR_END, high - NEAR_END, (NEAR_FACE,))
         for low, high in without((face.begin, face.end), [*own, *gaps]):
             yield from _bare(metal, face, everything, low + NEAR_END, high - NEAR_END, TAKES_OVER)
 
 
-def _bare(metal: Metal, face: Face, everything: BaseGeometry, low: float, high: float, deep: float) -> Iterator[str]:
+def _bare(metal: Metal, face: Face, everything: BaseGeometry, low: float, high: float, deep: Sequence[float]) -> Iterator[str]:
+    """Yield where no metal lies at any of some depths in the head of a face between two stations."""
     if high <= low:
         return
     stations = np.linspace(low, high, max(2, math.ceil((high - low) / LOOKS_EVERY) + 1))
-    places = metal.traces[face.route].beside(stations, metal.offsets(face, stations, deep))
-    bare = stations[~shapely.contains_xy(everything, places.real, places.imag)]
+    carried = np.zeros(len(stations), dtype=bool)
+    for depth in deep:
+        places = metal.traces[face.route].beside(stations, metal.offsets(face, stations, depth))
+        carried |= shapely.contains_xy(everything, places.real, places.imag)
+    bare = stations[~carried]
     if len(bare):
-        yield f"nothing carries {face} at {len(bare)} places {deep} mm deep from {bare[0]:.2f} to {bare[-1]:.2f}"
+        yield f"nothing carries {face} at {len(bare)} places from {bare[0]:.2f} to {bare[-1]:.2f}"
 
 
 def gaps_of(metal: Metal, face: Face) -> Iterator[tuple[float, float]]:
