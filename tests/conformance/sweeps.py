@@ -59,14 +59,14 @@ def declared(metal: Metal) -> dict[frozenset[str], BaseGeometry]:
 def contacts(metal: Metal) -> Iterator[tuple[set[str], float, float, float]]:
     """Yield what may lie on each other, by ids, and the circle within which it may.
 
-    Spliced bars and points behind stock rails touch and no more. The two bars of an elbow are one bent bar: they share
-    what lies between faces that cross at the angle F, to where these are a head apart, head / sin F from the crossing.
-    So do a bar and the wing rail that it goes on as, about the knuckle.
+    Spliced bars, the halves of an elbow and points behind stock rails touch and no more. A bar and the wing rail that it
+    goes on as are one bent bar, each given whole: they share what lies between faces that meet at the angle F, to where
+    these are a head apart, head / sin F from the knuckle.
     """
     frogs = {frog["id"]: frog for frog in metal.figures["frogs"]}
     wings = {wing["id"]: wing for wing in metal.figures["wings"]}
     for contact in metal.figures["contacts"]:
-        if contact["kind"] not in ("elbow", "wing at knuckle"):
+        if contact["kind"] != "wing at knuckle":
             continue
         frog = frogs[contact["at"]]
         spot: Figures = frog

@@ -149,9 +149,11 @@ def test_a_point_that_is_not_filed(figures: Figures) -> None:
     )
 
 
-def test_an_elbow_that_is_not_declared(figures: Figures) -> None:
-    figures["contacts"] = [contact for contact in figures["contacts"] if contact["kind"] != "elbow"]
-    assert told(list(sweeps.heads_on_heads(Metal(figures))), "lies on")
+def test_a_wing_that_is_not_declared_to_be_its_bar(figures: Figures) -> None:
+    figures["contacts"] = [contact for contact in figures["contacts"] if contact["kind"] != "wing at knuckle"]
+    found = list(sweeps.heads_on_heads(Metal(figures)))
+    assert [fault for wing in figures["wings"] if not told(found, f"lies on {wing['id']}") for fault in found] == []
+    assert len(found) == len(figures["wings"])
 
 
 def test_a_contact_of_parts_that_lie_apart(figures: Figures) -> None:
