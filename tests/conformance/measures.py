@@ -11,7 +11,9 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
-from .metal import Figures, Metal, is_metal, key_of, size_of
+from .metal import Metal, is_metal, size_of
+from .running_faces import key_of
+from .tracing import Figures
 
 EXACT = 1e-6  # mm: what double precision leaves of a length, with room for how a station was found
 SMOOTH = 1e-4  # mm: the program takes stretches of face as one bar where they meet as near as this

@@ -5,5 +5,4 @@ An entry that no longer comes true fails as well, so that the list can only beco
 
 from __future__ import annotations
 
-OPEN: dict[str, tuple[str, ...]] = {
-}
+OPEN: dict[str, tuple[str, ...]] = {}

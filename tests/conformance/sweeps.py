@@ -13,14 +13,16 @@ import shapely
 from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
-from .metal import COINCIDE, GUIDES_ROUNDING, ROUNDING, Face, Figures, Item, Metal, is_metal, key_of, size_of, without
+from .metal import COINCIDE, GUIDES_ROUNDING, ROUNDING, Item, Metal, is_metal, size_of, without
+from .running_faces import Face, key_of
+from .tracing import Figures
 
 NEAR_FACE = 0.005
 """How deep (mm) in a head its own face is looked for."""
 TAKES_OVER = (NEAR_FACE, 0.05, 0.1, 0.2)
-"""How deep (mm) a tread is looked for where another rail carries it, anywhere will do: between the point of a V and its
-splice the other bar's filed side is the face, before a filed tip the stock rail lies up to the tip's thickness away (0.1 mm
-is usual, 1/4 in of the prototype in O is 0.13 mm)."""
+"""How deep (mm) a tread is looked for where another rail carries it; any of these will do. Between the point of a V and
+its splice the other bar's filed side is the face; before a filed tip the stock rail lies up to the tip's thickness away
+(0.1 mm is usual, 1/4 in of the prototype in O is 0.13 mm)."""
 NEAR_END = 0.25
 """How near (mm) to the end of a face nothing is asked: cut by a flangeway at 2.5 degrees, a head ends that much sooner
 NEAR_FACE deep than at its face."""
@@ -59,9 +61,9 @@ def declared(metal: Metal) -> dict[frozenset[str], BaseGeometry]:
 def contacts(metal: Metal) -> Iterator[tuple[set[str], float, float, float]]:
     """Yield what may lie on each other, by ids, and the circle within which it may.
 
-    Spliced bars, the halves of an elbow and points behind stock rails touch and no more. A bar and the wing rail that it
-    goes on as are one bent bar, each given whole: they share what lies between faces that meet at the angle F, to where
-    these are a head apart, head / sin F from the knuckle.
+    Spliced bars, the halves of an elbow and points behind stock rails touch and no more. A bar and the wing rail that
+    it goes on as are one bent bar, each given whole: they share what lies between faces that meet at the angle F, to
+    where these are a head apart, head / sin F from the knuckle.
     """
     frogs = {frog["id"]: frog for frog in metal.figures["frogs"]}
     wings = {wing["id"]: wing for wing in metal.figures["wings"]}
@@ -130,7 +132,9 @@ def round_elbows(metal: Metal, face: Face, guard: Figures) -> BaseGeometry:
             reach = 1.1 * face.flangeway / math.sin(math.radians(frog["angle_deg"]))
             spots.append(Point(frog["x_mm"], frog["y_mm"]).buffer(reach))
     around = shapely.union_all(spots)
-    return around if around.is_empty else around.difference(metal.groove(face, face.begin, face.end, metal.guarded(face)))
+    return (
+        around if around.is_empty else around.difference(metal.groove(face, face.begin, face.end, metal.guarded(face)))
+    )
 
 
 def beside(metal: Metal, face: Face, guard: Figures) -> bool:
@@ -156,9 +160,9 @@ def _stations_beside(metal: Metal, face: Face, guard: Figures) -> tuple[float, f
 def moving_parts(metal: Metal) -> Iterator[tuple[str, list[Face], BaseGeometry]]:
     """Yield what moves: the bar, the faces whose flanges it lets through, and where it moves.
 
-    A point moves from its tip to its heel, and needs to only until a full flangeway has opened. A heel spread that leaves
-    less than one is excused up to there where a finding tells that the opening falls short. The rails that swing in a
-    stub need nothing: up to their toe no other route has a face (see `Metal`).
+    A point moves from its tip to its heel, and needs to only until a full flangeway has opened. A heel spread that
+    leaves less than one is excused up to there where a finding tells that the opening falls short. The rails that swing
+    in a stub need nothing: up to their toe no other route has a face (see `Tracks`).
     """
     told = {f["where"].split(",")[0] for f in metal.figures["findings"] if f["rule"] == "point-opening"}
     for switch in metal.figures["switches"]:
@@ -204,7 +208,9 @@ def wheels_that_drop(metal: Metal) -> Iterator[str]:
             yield from _bare(metal, face, everything, low + NEAR_END, high - NEAR_END, TAKES_OVER)
 
 
-def _bare(metal: Metal, face: Face, everything: BaseGeometry, low: float, high: float, deep: Sequence[float]) -> Iterator[str]:
+def _bare(
+    metal: Metal, face: Face, everything: BaseGeometry, low: float, high: float, deep: Sequence[float]
+) -> Iterator[str]:
     """Yield where no metal lies at any of some depths in the head of a face between two stations."""
     if high <= low:
         return

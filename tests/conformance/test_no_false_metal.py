@@ -16,8 +16,9 @@ from turnout_templates.errors import InputProblems
 from turnout_templates.pipeline import measure_file, measure_text
 
 from . import chance_specs, measures, sweeps
-from .metal import Figures, Metal
+from .metal import Metal
 from .open_faults import OPEN
+from .tracing import Figures
 
 FOLDER = Path(__file__).parents[2] / "sample_specs"
 SAMPLES = sorted(path for path in FOLDER.rglob("*.yaml") if not path.stem.endswith("_base"))

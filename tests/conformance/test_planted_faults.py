@@ -13,7 +13,9 @@ import pytest
 from turnout_templates.pipeline import measure_text
 
 from . import measures, sweeps
-from .metal import Figures, Metal, key_of
+from .metal import Metal
+from .running_faces import key_of
+from .tracing import Figures
 
 SPEC = """\
 spec: 1

@@ -6,6 +6,7 @@ to the left. Each piece is taken from its own start pose, so that a wrong pose s
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import Any
 
@@ -52,7 +53,8 @@ class Trace:
     def beside(self, stations: Reals, offsets: Reals | float) -> Places:
         """Return the places `offsets` mm to the left of the line."""
         places, headings = self._places(stations)
-        return places + offsets * 1j * np.exp(1j * headings)
+        found: Places = places + offsets * 1j * np.exp(1j * headings)
+        return found
 
     def _places(self, stations: Reals) -> tuple[Places, Reals]:
         places = np.empty(len(stations), dtype=np.complex128)
@@ -75,7 +77,7 @@ class Trace:
         parts = max(1, math.ceil(max(abs(k0), abs(k1)) * self.pieces[i]["length_mm"] / _TURN))
         edges = np.linspace(0.0, 1.0, parts + 1)
         places = np.full(len(along), z0)
-        for low, high in zip(edges[:-1], edges[1:], strict=True):
+        for low, high in itertools.pairwise(edges):
             at = np.outer(along, (low + high) / 2 + (high - low) / 2 * _NODES)
             heading = h0 + k0 * at + slope * at**2 / 2
             places = places + along * (high - low) / 2 * (np.exp(1j * heading) @ _WEIGHTS)
@@ -85,7 +87,7 @@ class Trace:
         """Return stations from `low` to `high` whose chords stand no more than SAGITTA off any face beside the line."""
         marks = [low, *(float(b) for b in self.begins[1:-1] if low < b < high), high]
         found = [np.array([low])]
-        for a, b in zip(marks[:-1], marks[1:], strict=True):
+        for a, b in itertools.pairwise(marks):
             i = int(self.piece_at(np.array([(a + b) / 2]))[0])
             sharpest = max(abs(k) for k in self.bends[i])
             step = min(LONGEST_CHORD, math.sqrt(8 * SAGITTA / sharpest)) if sharpest > 0 else LONGEST_CHORD
