@@ -108,6 +108,7 @@ def metal_in_flangeways(metal: Metal) -> Iterator[str]:
             for owner, fronts, zone in moving:
                 if owner == item.id and any(_one_rail(metal, face, front, zone) for front in fronts):
                     common = common.difference(zone)
+            common = common.difference(guiding_sides(metal, face, item))
             if "beside" in item.figures and "frog" not in item.figures:
                 common = common.difference(round_elbows(metal, face, item.figures))
             if is_metal(common, rounding_of(item)):
@@ -118,6 +119,16 @@ def metal_in_flangeways(metal: Metal) -> Iterator[str]:
             common = own.intersection(next(item.region for item in items if item.figures is guard))
             if is_metal(common, GUIDES_ROUNDING):
                 yield f"{guard['id']} stands in its own flangeway beside {face}: {size_of(common)}"
+
+
+def guiding_sides(metal: Metal, face: Face, item: Item) -> BaseGeometry:
+    """Return what of a face's flangeway a bar may fill because its side is cut to be a guard beside that face."""
+    allowed = []
+    for side in metal.figures["guiding_sides"]:
+        if item.id in side["bars"] and beside(metal, face, {**side, "ends": side["cut"]}):
+            low, high = _stations_beside(metal, face, {**side, "ends": side["cut"]})
+            allowed.append(metal.strip(face, low, high, -side["flangeway_mm"], -face.flangeway - ROUNDING))
+    return shapely.union_all(allowed)
 
 
 def round_elbows(metal: Metal, face: Face, guard: Figures) -> BaseGeometry:
