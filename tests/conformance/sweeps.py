@@ -143,9 +143,11 @@ def round_elbows(metal: Metal, face: Face, guard: Figures) -> BaseGeometry:
             reach = 1.1 * face.flangeway / math.sin(math.radians(frog["angle_deg"]))
             spots.append(Point(frog["x_mm"], frog["y_mm"]).buffer(reach))
     around = shapely.union_all(spots)
-    return (
-        around if around.is_empty else around.difference(metal.groove(face, face.begin, face.end, metal.guarded(face)))
-    )
+    if around.is_empty:
+        return around
+    # Where it is one bar with a guard beside this face, it goes on at that one's flangeway.
+    others = [g["flangeway_mm"] for g in metal.figures["guards"] if g["id"] in guard["one_bar_with"]]
+    return around.difference(metal.groove(face, face.begin, face.end, min([metal.guarded(face), *others])))
 
 
 def beside(metal: Metal, face: Face, guard: Figures) -> bool:
