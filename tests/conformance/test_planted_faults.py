@@ -13,6 +13,7 @@ import pytest
 from turnout_templates.pipeline import measure_text
 
 from . import measures, sweeps
+from .bases import bases_on_parts
 from .metal import Metal
 from .running_faces import key_of
 from .tracing import Figures
@@ -167,6 +168,15 @@ def test_a_contact_of_parts_that_lie_apart(figures: Figures) -> None:
 def test_a_bar_said_longer_than_it_is(figures: Figures) -> None:
     figures["rails"][0]["length_mm"] += 0.001
     assert told(list(every_sweep(figures)), figures["rails"][0]["id"], "mm long")
+
+
+def test_bases_that_are_not_filed(figures: Figures) -> None:
+    """Each cut that is left out is missed: the base that it takes lies on another part."""
+    assert list(bases_on_parts(Metal(figures))) == []
+    points = {bar["id"] for bar in figures["rails"] if bar["role"] == "point and closure rail"}
+    figures["base_cuts"] = []
+    found = list(bases_on_parts(Metal(figures)))
+    assert all(told(found, f"the base of {bar} lies on") for bar in points)
 
 
 def test_two_bars_on_one_stretch(figures: Figures) -> None:
