@@ -82,6 +82,10 @@ def _switch(work: Trackwork, switch: Switch, made: SwitchWork) -> Figures:
 def _gauge(gauge: Gauge) -> Figures:
     return {
         "width_mm": gauge.width,
+        "flangeway_mm": gauge.flangeway,
+        "check_gauge_mm": gauge.check_gauge,
+        "span_mm": gauge.span,
+        "point_spread_mm": gauge.point_spread,
         "source": gauge.source,
         "flangeway_depth_mm": gauge.depth,
         "flangeway_depth_source": gauge.depth_source or "not stated",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from turnout_templates.alignment.faces import COMMON
 from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.alignment.widened import Widened
 from turnout_templates.reports.places import Figures, pose_figures, radius_or_none
@@ -19,7 +20,10 @@ def route_figures(work: Trackwork, route: LaidRoute) -> Figures:
         else:
             entry["radius_mm"] = radius_or_none(piece.from_curvature)
         pieces.append({**entry, "start": pose_figures(piece.start)})
+    common = next((face.hand for face in route.faces if face.gauge == COMMON), None)
     return {
+        "gauges": list(dict.fromkeys(gauge.name for face in route.faces for gauge in face.gauges)),
+        "common_rail": common,
         "length_mm": route.path.length,
         "least_radius_mm": 1.0 / sharpest if sharpest else None,
         "pieces": pieces,

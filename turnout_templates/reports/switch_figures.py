@@ -102,6 +102,7 @@ def _point_rail(work: Trackwork, made: PointWork) -> Figures:
         "tip": point_figures(path.point_at(point.tip, point.owner.face.offset)),
         "full_head_station_mm": point.full_head,
         "heel_station_mm": point.heel,
+        "clear_station_mm": point.clear,
         "hinge_station_mm": point.hinge,
         "held": "hinged" if point.rigid else "bent",
         "filed_side": made.side,
