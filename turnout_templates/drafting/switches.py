@@ -28,14 +28,15 @@ _KINDS: Mapping[Switching, str] = {"points": "", "stub": ", stub", "fixed": ", f
 def draw_switches(work: Trackwork) -> Iterator[Item]:
     """Yield the throw bars and the marks on every point rail."""
     for switch in work.switches:
-        yield from _throw_bar(work, switch)
+        yield from throw_bar(work, switch)
         yield MarkItem("tick", switch.tip.point, 4.0, styles.POINTS, switch.tip.heading, styles.MARK, switch.id)
         for point in switch.points:
-            yield from _thrown_position(work, switch, point)
+            yield from thrown_position(work, switch, point)
             yield from _point_marks(work, switch, point)
 
 
-def _throw_bar(work: Trackwork, switch: Switch) -> Iterator[RegionItem]:
+def throw_bar(work: Trackwork, switch: Switch) -> Iterator[RegionItem]:
+    """Yield the throw bar, if there is one."""
     for outline in bar_outlines(work, switch):
         yield RegionItem((polyline(outline, closed=True),), styles.NO_FILL, styles.BAR, styles.POINTS, switch.id)
 
@@ -58,12 +59,12 @@ def bar_outlines(work: Trackwork, switch: Switch) -> Iterator[Outline]:
 
 def _point_marks(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[Item]:
     size = _TICK_HEADS * work.spec.rail.head
-    for station, _, _ in _named_stations(point):
+    for station, _, _ in named_stations(point):
         pose = point_pose(work, point, station)
         yield MarkItem("tick", pose.point, size, styles.POINTS, pose.heading, styles.MARK, switch.id)
 
 
-def _thrown_position(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[Item]:
+def thrown_position(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[Item]:
     """Yield the gauge face of a stub's swinging rail as it lies thrown for a route that leaves: dashed."""
     for stretch in thrown_stretches(switch, point):
         curve = Parallel(
@@ -125,7 +126,7 @@ def begin_name(work: Trackwork, switch: Switch) -> str:
     return "point of switch" if here is not None and angled(here[1].points) is not None else "tangent point"
 
 
-def _named_stations(point: PointRail) -> tuple[tuple[float, str, int], ...]:
+def named_stations(point: PointRail) -> tuple[tuple[float, str, int], ...]:
     """Return the stations marked on a rail that begins at a switch, each with its name and its label's rank."""
     if point.begins == "butt":
         return ((point.parts, "fixed end", 4), (point.tip, "toe", 3))
@@ -140,6 +141,6 @@ def _point_labels(work: Trackwork, switch: Switch, point: PointRail, half: float
     if point.begins == "butt" and point is not switch.outer:
         return  # all of a stub's rails begin side by side: one label tells
     clear = max(half - abs(point.owner.face.offset), 0.0) + 1.5
-    for station, name, rank in _named_stations(point):
+    for station, name, rank in named_stations(point):
         pose = point_pose(work, point, station)
         yield Label(name, pose.point, pose.heading, toward, clear, rank, size=1.8, part=switch.id)
