@@ -101,6 +101,11 @@ class Drawn:
     plan: SheetPlan
     document: Document
 
+    @property
+    def has_first_page(self) -> bool:
+        """Tell whether the document begins with the page to print first."""
+        return self.document.pages[0].label == "Print first"
+
 
 def paper_for(job: Job, choice: PaperChoice) -> tuple[Paper, Margins]:
     """Return the paper and the margins of a job: what was chosen, else what goes with its units. Raises PaperError."""

@@ -11,8 +11,19 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Generic, TypeVar
 
-from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.model import Bar, FiledHead, Frog, Guard, Interval, Stretch, Tie, Trackwork, Wing
+from turnout_templates.geometry.pose import Point, Pose
+from turnout_templates.trackwork.model import (
+    Bar,
+    FiledHead,
+    Frog,
+    Guard,
+    Interval,
+    Stretch,
+    Switch,
+    Tie,
+    Trackwork,
+    Wing,
+)
 
 _CELL = 60.0
 """Side of the squares of the plane and length of the blocks of stations by which things are found, mm."""
@@ -30,15 +41,18 @@ class Surroundings:
         self.work = work
         widest = max((abs(face.offset) for route in work.layout for face in route.faces), default=0.0)
         self._aside = widest + work.spec.rail.head + _STEP
-        self._routes = _ByPlace[tuple[str, float, float]]()
+        self._routes = _ByPlace[tuple[str, float, float, Pose]]()
         for route in work.layout:
             for low, high in _lengths(route.path.length):
-                self._routes.add((route.name, low, high), route.path.point_at((low + high) / 2))
-        self._ties, self._frogs = _ByPlace[Tie](), _ByPlace[Frog]()
+                pose = route.path.pose_at((low + high) / 2)
+                self._routes.add((route.name, low, high, pose), pose.point)
+        self._ties, self._frogs, self._switches = _ByPlace[Tie](), _ByPlace[Frog](), _ByPlace[Switch]()
         for tie in work.ties:
             self._ties.add(tie, tie.centre)
         for frog in work.frogs:
             self._frogs.add(frog, frog.point)
+        for switch in work.switches:
+            self._switches.add(switch, switch.filed_tip.point)
         self._bars, self._heads = _ByStation[Bar](), _ByStation[FiledHead]()
         self._wings, self._guards = _ByStation[Wing](), _ByStation[Guard]()
         for bar in work.bars:
@@ -65,12 +79,15 @@ class Surroundings:
             guards=tuple(self._guards.near(ranges)),
             ties=tuple(self._ties.near(centre, reach)),
             frogs=tuple(self._frogs.near(centre, reach)),
+            switches=tuple(self._switches.near(centre, reach)),
         )
 
     def _ranges(self, centre: Point, reach: float) -> Ranges:
         """Return the stations of each route whose rails may lie within `reach` of `centre`."""
         ranges: Ranges = {}
-        for route, low, high in sorted(self._routes.near(centre, reach + self._aside)):
+        for route, low, high, pose in self._routes.near(centre, reach + self._aside):
+            if abs(pose.local(centre)[0]) > reach + _STEP:
+                continue
             known = ranges.setdefault(route, [])
             if known and low - known[-1][1] < 1e-6:
                 known[-1] = (known[-1][0], high)

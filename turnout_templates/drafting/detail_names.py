@@ -12,11 +12,13 @@ from turnout_templates.drawing.items import Item, TextItem
 from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import Outline, Room, rectangle
-from turnout_templates.trackwork.model import Ring, Stretch
+from turnout_templates.trackwork.model import Guard, Ring, Stretch, Wing
 
 _SIZE = 2.0
-_STEP = 2.5
+_STEP = 4.0
 """Rails are looked at in lengths of this many mm as printed."""
+_TRIED = 16
+"""Places along a bar at which its name is tried on either side."""
 _GAP = 0.4
 _RISE = 0.37
 """Half the height of capital letters, in parts of the text's size."""
@@ -30,11 +32,14 @@ def name_parts(subject: Subject, factor: float, window: Box, notes: Sequence[Ite
         if box.touches(window):
             room.take(box.grown(0.25).corners)
     rails = [(bar.id, list(_strip(subject, factor, s, window))) for bar in subject.work.bars for s in bar.stretches]
-    guides = [*subject.work.wings, *subject.work.guards]
+    guides: list[Wing | Guard] = [*subject.work.wings, *subject.work.guards]
     rings = [(guide.id, list(_sides(subject, factor, guide.ring))) for guide in guides]
     for _, poses in rails:
         for pose, head in poses:
-            room.take(rectangle(pose, _STEP / 2, _STEP / 2, max(0.0, -head) + 0.1, max(0.0, head) + 0.1))
+            (back, ahead), (x, y) = (pose.ahead(-_STEP / 2), pose.ahead(_STEP / 2)), pose.point
+            over = pose.beside(head)
+            dx, dy = over[0] - x, over[1] - y
+            room.take((back.point, ahead.point, (ahead.x + dx, ahead.y + dy), (back.x + dx, back.y + dy)))
     for _, quads in rings:
         for quad in quads:
             room.take(quad)
@@ -55,6 +60,8 @@ def _free(name: str, places: Iterator[tuple[Pose, float]], room: Room, window: B
     half = text_width(name, _SIZE) / 2 + 0.3
     for pose, off in places:
         middle = pose.shifted(off + math.copysign(_GAP + _RISE * _SIZE, off))
+        if not _holds(window, middle.point):
+            continue
         outline = rectangle(middle, half, half, _RISE * _SIZE + 0.15, _RISE * _SIZE + 0.15)
         if all(_holds(window, corner) for corner in outline) and room.is_free(outline):
             room.take(outline)
@@ -87,7 +94,7 @@ def _strip(subject: Subject, factor: float, stretch: Stretch, window: Box) -> It
 
 def _beside(poses: list[tuple[Pose, float]]) -> Iterator[tuple[Pose, float]]:
     """Yield where a bar's name may stand: outside its head, then inside its gauge face, from its middle outward."""
-    order = sorted(range(len(poses)), key=lambda i: (abs(2 * i + 1 - len(poses)), i))
+    order = sorted(range(len(poses)), key=lambda i: (abs(2 * i + 1 - len(poses)), i))[:_TRIED]
     for inside in (False, True):
         for i in order:
             pose, out = poses[i]
@@ -102,7 +109,7 @@ def _sides(subject: Subject, factor: float, ring: Ring) -> Iterator[Outline]:
 
 
 def _beside_guide(quads: list[Outline]) -> Iterator[tuple[Pose, float]]:
-    """Yield where a guiding rail's name may stand: beside its longer parts first, away from the face it guides along."""
+    """Yield where a guiding rail's name may stand: beside its longest part, away from the face it guides along."""
     for a, b, c, d in sorted(quads, key=lambda quad: -math.dist(quad[0], quad[1])):
         middle = ((a[0] + b[0] + c[0] + d[0]) / 4, (a[1] + b[1] + c[1] + d[1]) / 4)
         along = Pose(*middle, math.atan2(b[1] - a[1], b[0] - a[0]))

@@ -41,9 +41,7 @@ def frog_pose(work: Trackwork, frog: Frog) -> Pose:
     """Return the theoretical point, heading between the two faces toward the heel."""
     headings = [
         work.layout.route(owner.route).path.heading_at(station) + (0.0 if way > 0 else math.pi)
-        for owner, station, way in zip(
-            (frog.first, frog.second), (frog.s, frog.t), frog.heel_directions, strict=True
-        )
+        for owner, station, way in zip((frog.first, frog.second), (frog.s, frog.t), frog.heel_directions, strict=True)
     ]
     between = headings[0] + math.remainder(headings[1] - headings[0], math.tau) / 2
     return Pose(*frog.point, between)
@@ -68,21 +66,20 @@ def _bar_spans(work: Trackwork, frog: Frog, owner: RouteFace, station: float, po
     """Yield where the bars before and behind a frog end on one of its faces, and how far they are filed from there."""
     most = _MOST * work.spec.rail.head
     bars = list(bars_on(work, owner))
-    before = max((found for found in bars if found[2] < station + _SAME), key=lambda found: found[2], default=None)
-    behind = min((found for found in bars if found[1] > station - _SAME), key=lambda found: found[1], default=None)
+    before = max((bar for bar in bars if bar[2] < station + _SAME), key=lambda bar: bar[2], default=None)
+    behind = min((bar for bar in bars if bar[1] > station - _SAME), key=lambda bar: bar[1], default=None)
     blunt = (frog.practical_stations or (None, None))[owner is frog.second]
-    for found, end in ((before, 2), (behind, 1)):
-        if found is None or abs(found[end] - station) > most:
+    ends = [(*before, before[2])] if before else []
+    ends += [(*behind, behind[1])] if behind else []
+    for bar, low, high, end in ends:
+        if abs(end - station) > most:
             continue
-        bar, low, high = found
-        if blunt is None or abs(found[end] - blunt) > _SAME:
-            yield _to_the_point(work, bar, owner, found[end], station, pose)
-        yield from _filed(work, bar, owner, (low, high), found[end], pose)
+        if blunt is None or abs(end - blunt) > _SAME:
+            yield _to_the_point(work, bar, owner, end, station, pose)
+        yield from _filed(work, bar, owner, (low, high), end, pose)
 
 
-def _to_the_point(
-    work: Trackwork, bar: Bar, owner: RouteFace, end: float, station: float, pose: Pose
-) -> Span:
+def _to_the_point(work: Trackwork, bar: Bar, owner: RouteFace, end: float, station: float, pose: Pose) -> Span:
     """Return how far the end of a bar lies from the theoretical point."""
     start, stop = face_point(work, owner, end), face_point(work, owner, station)
     if abs(end - station) < _SAME:

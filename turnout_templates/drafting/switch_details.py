@@ -83,6 +83,7 @@ def _point_spans(work: Trackwork, point: PointRail, pose: Pose) -> Iterator[Span
 
 def _bar_of(work: Trackwork, point: PointRail) -> str:
     """Return the name of the bar that begins as a point."""
-    ends = ((abs((low if point.way > 0 else high) - point.tip), bar.id) for bar, low, high in bars_on(work, point.owner))
+    bars = bars_on(work, point.owner)
+    ends = ((abs((low if point.way > 0 else high) - point.tip), bar.id) for bar, low, high in bars)
     away, name = min(ends, default=(1.0, ""))
     return name if away < _SAME else ""

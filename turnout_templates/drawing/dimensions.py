@@ -17,7 +17,7 @@ from turnout_templates.geometry.segments import LineSegment
 
 DIMENSIONS = "dimensions"
 TEXT_SIZE = 1.9
-"""Text on dimension lines, mm: 5.4 pt, the smallest of common drawing practice (no source) that reads at arm's length."""
+"""Text on dimension lines, mm: 5.4 pt, about the smallest that is read at arm's length (common practice, no source)."""
 ROW = 2.9
 """From row to row, mm: the text, the line under it and white between."""
 _FIRST = 0.9
@@ -77,7 +77,7 @@ class _Side:
     posts: list[tuple[float, int]] = field(default_factory=list)
 
     def place(self, ways: Sequence[_Placed], most: int) -> bool:
-        """Put a span, in the first of `ways` that goes, into the nearest row with room; return whether there was one."""
+        """Put a span, lying in the first of `ways` that goes, into the nearest row; return whether there was room."""
         for row in range(min(len(self.rows) + 1, most)):
             for way in ways:
                 if self._is_free(way, row):

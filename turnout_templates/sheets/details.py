@@ -22,8 +22,8 @@ from turnout_templates.sheets.setting import LEADING, text_block, wrapped_lines
 
 FRAME_LAYER = "detail frames"
 ADVICE = (
-    "Enlarged, not to size: nothing on this page may be built on or measured. The lengths written are those of the real "
-    "rail, along its gauge face; set the rails out on the sheets."
+    "Enlarged, not to size: nothing on this page may be built on or measured. The lengths written are those of the "
+    "real rail, along its gauge face; set the rails out on the sheets."
 )
 _FRAME = Stroke(0.2)
 _PADDING, _GAP = 2.0, 3.0
