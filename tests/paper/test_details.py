@@ -216,7 +216,5 @@ def test_details_fit_other_paper(paper: str) -> None:
                 assert view.clip.left >= plan.margins.left and view.clip.bottom >= plan.margins.bottom
                 assert view.clip.right <= plan.page_width - plan.margins.right
                 assert view.clip.top <= plan.page_height - plan.margins.top
-    ids = {
-        i for page in sample.document.pages for i in re.findall(r"\b[FS]\d+(?=,)", " ".join(map(str, page.items)))
-    }
+    ids = {i for page in sample.document.pages for i in re.findall(r"\b[FS]\d+(?=,)", " ".join(map(str, page.items)))}
     assert {part["id"] for kind in ("frogs", "switches") for part in figures("07-o-on30")[kind]} <= ids

@@ -62,9 +62,14 @@ def detail_room(plan: SheetPlan) -> tuple[float, float]:
 
 
 def detail_pages(plan: SheetPlan, titles: SheetTitles, details: Sequence[Detail]) -> tuple[Page, ...]:
-    """Return the pages that hold `details`, "Details 1", "Details 2" ..., on the paper of `plan`; none of none."""
+    """Return the pages that hold `details`, "Details 1", "Details 2" ..., on the paper of `plan`; none of none.
+
+    They stand in their order, unless pages are saved by placing the tallest or the widest first.
+    """
     area = _frames_area(plan)
-    pages = _packed([_framed(detail, area.width) for detail in details], area)
+    frames = [_framed(detail, area.width) for detail in details]
+    ways = (frames, sorted(frames, key=lambda frame: -frame.height), sorted(frames, key=lambda frame: -frame.width))
+    pages = min((_packed(way, area) for way in ways), key=len)
     return tuple(_page(plan, titles, rows, number, len(pages)) for number, rows in enumerate(pages, start=1))
 
 
