@@ -1,7 +1,7 @@
-"""The pages of details as they read back: each frog and switch once, enlarged by what its title says, nothing in the way.
+"""The pages of details as they read back: each frog and switch once, enlarged as its title says, nothing in the way.
 
-Where gauge faces lie comes from the figures of `measure`, evaluated here anew; of the pages only the place of a detail's
-own point is taken from the plan of its view. Its turn is the mean direction of the two routes there.
+Where gauge faces lie comes from the figures of `measure`, evaluated here anew; only the place of a detail's own point
+on the page is taken from its view. Its turn is the mean direction of the two routes there.
 """
 
 from __future__ import annotations

@@ -104,7 +104,7 @@ def label_switches(work: Trackwork) -> Iterator[Label]:
             bar = switch.pose_on(work.layout.route(switch.parent).path, switch.bar_station)
             places = f"{len(switch.onward)} places, " if switch.switching == "stub" and len(switch.onward) > 2 else ""
             text = f"throw bar, {places}throw {format_clearance(switch.throw, work.spec.units)}"
-            yield Label(text, bar.point, bar.heading, toward, half + 1.5, 2, part=switch.id)
+            yield Label(text, bar.point, bar.heading, toward, half + 1.5, 2, size=1.8, part=switch.id)
         if switch.swinging:
             middle = tip.ahead(switch.swinging / 2)
             text = f"rails swing over {format_length(switch.swinging, work.spec.units)}"
