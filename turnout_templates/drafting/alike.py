@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 from turnout_templates.drafting.subjects import Subject
@@ -12,7 +13,18 @@ from turnout_templates.geometry.pose import Point
 
 _ALIKE = 0.03
 """How far places of details that are alike may be apart at full size, mm: finer than anyone files (our choice)."""
-Outline = tuple[tuple[Point, ...], ...]
+_LOOKED_AT = (0.03, 0.47, 0.96)
+"""Where rails are compared, in parts of what is shown: where none of them ends, which rounding would decide."""
+_Places = tuple[str, tuple[Point, ...]]
+"""Words, and the places that they are told of."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    """How a subject looks from its pose: what is `told` of it, and where `rails` cross its ends and its middle."""
+
+    told: tuple[_Places, ...]
+    rails: tuple[tuple[_Places, ...], ...]
 
 
 def group_alike(subjects: Sequence[Subject]) -> list[list[Subject]]:
@@ -31,41 +43,51 @@ def _grouped(subjects: Sequence[Subject]) -> list[list[Subject]]:
     """Return the groups of subjects of which the same is told."""
     if len(subjects) == 1:
         return [list(subjects)]
-    groups: list[tuple[Outline, list[Subject]]] = []
+    groups: list[tuple[_Look, list[Subject]]] = []
     for subject in subjects:
-        outline = _outline(subject)
-        group = next((members for other, members in groups if _are_alike(outline, other)), None)
+        look = _look(subject)
+        group = next((members for other, members in groups if _are_alike(look, other)), None)
         if group is None:
-            groups.append((outline, [subject]))
+            groups.append((look, [subject]))
         else:
             group.append(subject)
     return [members for _, members in groups]
 
 
-def _are_alike(a: Outline, b: Outline) -> bool:
-    if [len(chain) for chain in a] != [len(chain) for chain in b]:
-        return False
-    return all(math.dist(p, q) <= _ALIKE for p, q in zip(_points(a), _points(b), strict=True))
+def _are_alike(a: _Look, b: _Look) -> bool:
+    return _match(a.told, b.told) and all(_match(p, q) for p, q in zip(a.rails, b.rails, strict=True))
 
 
-def _points(outline: Outline) -> Iterator[Point]:
-    return (point for chain in outline for point in chain)
+def _match(a: Sequence[_Places], b: Sequence[_Places]) -> bool:
+    """Tell whether each of `a` has a partner of its own in `b` with the same words and the same places."""
+    left = list(b)
+    for words, places in a:
+        partner = next(
+            (i for i, (other, there) in enumerate(left) if words == other and _are_near(places, there)), None
+        )
+        if partner is None:
+            return False
+        del left[partner]
+    return not left
 
 
-def _outline(subject: Subject) -> Outline:
-    """Return what tells how a subject looks, as seen from its pose: its spans, and the rails through what it shows."""
+def _are_near(a: tuple[Point, ...], b: tuple[Point, ...]) -> bool:
+    return all(math.dist(p, q) <= _ALIKE for p, q in zip(a, b, strict=True))
+
+
+def _look(subject: Subject) -> _Look:
+    """Return how a subject looks from its pose."""
     local = subject.pose.local
-    told = sorted((span.text, local(span.start), local(span.end)) for span in subject.spans)
-    spans = tuple((start, end) for _, start, end in told)
+    told = tuple((span.text, (local(span.start), local(span.end))) for span in subject.spans)
     xs = [local(point)[0] for point in subject.reach]
-    left, right = min(xs), max(xs)
-    return (*spans, *(_rails_at(subject, x) for x in (left, 0.0, right)))
+    low, high = min(xs), max(xs)
+    return _Look(told, tuple(_rails_at(subject, low + share * (high - low)) for share in _LOOKED_AT))
 
 
-def _rails_at(subject: Subject, x: float) -> tuple[Point, ...]:
-    """Return where gauge faces cross the line square to the pose, `x` mm ahead of it, from right to left."""
+def _rails_at(subject: Subject, x: float) -> tuple[_Places, ...]:
+    """Return where gauge faces cross the line square to the pose, `x` mm ahead of it."""
     half = max(abs(subject.pose.local(point)[1]) for point in subject.reach)
-    return tuple((x, y) for y in sorted(_faces_at(subject, x)) if abs(y) < half)
+    return tuple(("", ((0.0, y),)) for y in _faces_at(subject, x) if abs(y) < half)
 
 
 def _faces_at(subject: Subject, x: float) -> Iterator[float]:

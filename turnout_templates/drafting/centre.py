@@ -45,7 +45,8 @@ def draw_centre_lines(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
 def _ticks(work: Trackwork, route: LaidRoute, room: LabelRoom) -> Iterator[Item]:
     units = work.spec.units
     every, figures = _TICK_EVERY[units], _FIGURE_EVERY[units]
-    nearest = min(abs(face.offset) for face in route.faces)
+    offsets = [face.offset for face in route.faces]
+    between = (max(y for y in offsets if y < 0.0), min(y for y in offsets if y > 0.0))
     for i in range(1, int(route.path.length / every) + 1):
         station = i * every
         pose = route.path.pose_at(station)
@@ -54,7 +55,7 @@ def _ticks(work: Trackwork, route: LaidRoute, room: LabelRoom) -> Iterator[Item]
         yield MarkItem("tick", pose.point, size, styles.CENTRE, pose.heading, styles.STATION_TICK, route.name)
         if is_figure and station < route.path.length - 5.0:
             text = f"{station:.0f}" if units == "mm" else f"{station / 25.4:.0f} in"
-            figure = _figure(pose, text, route.name, nearest, room)
+            figure = _figure(pose, text, route.name, between, room)
             yield from [figure] if figure else _outside(work, route, pose, text, room)
 
 
@@ -66,15 +67,16 @@ def _outside(work: Trackwork, route: LaidRoute, pose: Pose, text: str, room: Lab
     yield from room.place_all([label])
 
 
-def _figure(pose: Pose, text: str, part: str, nearest: float, room: LabelRoom) -> TextItem | None:
+def _figure(pose: Pose, text: str, part: str, between: tuple[float, float], room: LabelRoom) -> TextItem | None:
     """Return the figure of a station beside its tick, None where it finds no place there.
 
-    It keeps within `nearest` mm of the line, where the route's own first rail lies: beyond a rail nobody would look.
+    It lies `between` the offsets (mm) of the route's own nearest rails: beyond a rail nobody would look for it.
     """
     size, reading = styles.STATION_SIZE, pose.turned(math.pi) if is_upside_down(pose.heading) else pose
     width, height, pad = text_width(text, size), _CAPITAL * size, HALO_PADDING * size
     for ahead, up in _places(width, height):
-        if max(abs(up), abs(up + height)) > nearest:
+        sides = (up, up + height) if reading is pose else (-up - height, -up)
+        if sides[0] < between[0] or sides[1] > between[1]:
             continue
         start = reading.ahead(ahead).shifted(up)
         outline = rectangle(start, pad, width + pad, pad, height + pad)
