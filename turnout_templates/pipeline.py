@@ -9,7 +9,7 @@ measures never loads a writer.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from turnout_templates.drawing.items import Drawing
     from turnout_templates.sheets.furniture import SheetTitles
     from turnout_templates.sheets.layout import FrontMatter
-    from turnout_templates.sheets.pages import Document
+    from turnout_templates.sheets.pages import Document, Page
     from turnout_templates.sheets.paper import Margins, Orientation, Paper
     from turnout_templates.sheets.plan import SheetPlan
     from turnout_templates.spec.model import Spec
@@ -101,6 +101,11 @@ class Drawn:
     plan: SheetPlan
     document: Document
 
+    @property
+    def has_first_page(self) -> bool:
+        """Tell whether the document begins with the page to print first."""
+        return self.document.pages[0].label == "Print first"
+
 
 def paper_for(job: Job, choice: PaperChoice) -> tuple[Paper, Margins]:
     """Return the paper and the margins of a job: what was chosen, else what goes with its units. Raises PaperError."""
@@ -122,8 +127,13 @@ def least_sheets(job: Job, choice: PaperChoice) -> int:
     return least.least_sheets(points_to_show(job.trackwork, reach / _POINTS_TO_REACH), reach)
 
 
-def draw(job: Job, choice: PaperChoice = PaperChoice()) -> Drawn:
-    """Return the drawing of a job laid out on paper. Raises PaperError for paper that can't be used."""
+Part = Literal["first-page", "map", "details"]
+PARTS: tuple[Part, ...] = ("first-page", "map", "details")
+"""What comes before the sheets, each of which may be left out."""
+
+
+def draw(job: Job, choice: PaperChoice = PaperChoice(), *, without: Collection[Part] = ()) -> Drawn:
+    """Return the drawing of a job laid out on paper, `without` some parts. Raises PaperError for unusable paper."""
     from turnout_templates.drafting.draft import draft_drawing
     from turnout_templates.sheets.layout import lay_out_document
     from turnout_templates.sheets.placing import place_sheets
@@ -135,11 +145,20 @@ def draw(job: Job, choice: PaperChoice = PaperChoice()) -> Drawn:
         plan,
         drawing,
         _titles(job),
-        _front_matter(job),
+        _front_matter(job, without),
+        more_pages=() if "details" in without else _detail_pages(job, plan),
         subject="Full-size construction template",
         attachments=_attachments(job),
     )
     return Drawn(job, drawing, plan, document)
+
+
+def _detail_pages(job: Job, plan: SheetPlan) -> tuple[Page, ...]:
+    """Return the pages that show each frog and each switch enlarged."""
+    from turnout_templates.drafting.details import draft_details
+    from turnout_templates.sheets.details import detail_pages, detail_room
+
+    return detail_pages(plan, _titles(job), draft_details(job.trackwork, *detail_room(plan)))
 
 
 def _attachments(job: Job) -> tuple[tuple[str, bytes], ...]:
@@ -167,7 +186,7 @@ def _titles(job: Job) -> SheetTitles:
     return SheetTitles(spec.name, spec.revision, spec.fingerprint, f"turnout-templates {__version__}", stamp)
 
 
-def _front_matter(job: Job) -> FrontMatter:
+def _front_matter(job: Job, without: Collection[Part]) -> FrontMatter:
     from turnout_templates.reports.cautions import CAUTIONS
     from turnout_templates.reports.dimensions import assembly_dimensions
     from turnout_templates.reports.leading import leading_blocks
@@ -179,7 +198,14 @@ def _front_matter(job: Job) -> FrontMatter:
     blocks = [
         TextBlock(block.title, block.rows, block.has_head) for block in leading_blocks(job.trackwork, job.findings)
     ]
-    return FrontMatter(CAUTIONS, tuple(dimensions), tuple(blocks), inches_first=job.spec.units == "in")
+    return FrontMatter(
+        CAUTIONS,
+        tuple(dimensions),
+        tuple(blocks),
+        first_page="first-page" not in without,
+        map="map" not in without,
+        inches_first=job.spec.units == "in",
+    )
 
 
 def write(drawn: Drawn, forms: Sequence[str], stem: str) -> Iterator[tuple[str, bytes]]:

@@ -95,7 +95,7 @@ def test_what_is_far_too_large_is_refused_before_it_is_drawn(
 ) -> None:
     begun = []
 
-    def reached(*_: object) -> None:
+    def reached(*_: object, **__: object) -> None:
         begun.append(True)
         raise Reached
 

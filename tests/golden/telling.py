@@ -16,8 +16,11 @@ from typing import Any
 
 from paper.samples import SAMPLES, drawn, figures
 
+from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.dump import dump_items, number
+from turnout_templates.drawing.items import Item, TextItem
 from turnout_templates.pipeline import Drawn
+from turnout_templates.sheets.details import FRAME_LAYER
 
 DATA = Path(__file__).parent / "data"
 WHOLE = ("01-plain-no-6", "06-n-nn3-no-6")
@@ -41,7 +44,8 @@ def flat(name: str) -> str:
 
 def told(name: str) -> str:
     """Return what is kept of one sample."""
-    return "\n".join([*_figures(figures(name)), *_sheets(drawn(name, None)), *_drawing(drawn(name, None)), ""])
+    sample = drawn(name, None)
+    return "\n".join([*_figures(figures(name)), *_details(sample), *_sheets(sample), *_drawing(sample), ""])
 
 
 def differences(kept: str, now: str) -> list[str]:
@@ -198,6 +202,32 @@ def _sheets(sample: Drawn) -> Iterator[str]:
         for join in sheet.joins:
             marks = " ".join(f"({number(x)} {number(y)})" for x, y in join.marks)
             yield f"    {join.side}: {'cut, lies on' if join.cut else 'goes under'} {join.neighbour}, marks {marks}"
+
+
+def _details(sample: Drawn) -> Iterator[str]:
+    """Yield the titles of the details and what their dimension lines say, page by page."""
+    for page in sample.document.pages:
+        if page.label.startswith("Details"):
+            yield f"{page.label}: {len(page.views)} frames"
+            for view, frame in zip(page.views, _frames(page.items), strict=True):
+                told = [item for item in frame if isinstance(item, TextItem)]
+                yield f"  {' '.join(item.text for item in told if item.bold)}, in a window {_size(view.clip)}"
+                yield from (f"    {item.text}" for item in told if not item.bold)
+
+
+def _frames(items: tuple[Item, ...]) -> list[list[Item]]:
+    """Return what belongs to each frame of a page of details: everything from one frame's line to the next."""
+    frames: list[list[Item]] = []
+    for item in items:
+        if item.layer == FRAME_LAYER:
+            frames.append([])
+        elif frames:
+            frames[-1].append(item)
+    return frames
+
+
+def _size(box: Box) -> str:
+    return f"{number(box.width, 2)} x {number(box.height, 2)}"
 
 
 def _drawing(sample: Drawn) -> Iterator[str]:

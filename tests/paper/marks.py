@@ -20,7 +20,9 @@ FACE, MARK, REGISTRATION = 0.2, 0.15, 0.12
 TICKS = (0.18, 0.12)
 """Widths in mm of bars to measure: beside the drawing, and over it."""
 CROSS, RING = 3.0, 0.8
-"""Arms of the cross at a frog's theoretical point and diameter of the ring at its practical one, mm."""
+"""Arms of the cross at a frog's theoretical point and diameter of the ring at its practical one, mm, at the most."""
+CROSS_HEADS, RING_HEADS = 3.0, 1.0
+"""The same in widths of the rail's head, at the most."""
 
 
 def distances(points: Points, lines: list[Any]) -> Any:
@@ -48,7 +50,7 @@ def crosses(page: Sheet) -> Iterator[Points]:
     for ink in page.lines(width=MARK):
         if len(ink.chains) == 2 and all(len(chain) == 2 for chain in ink.chains):
             first, second = ink.chains
-            assert all(abs(math.dist(*chain) - CROSS) < BAR for chain in ink.chains)
+            assert abs(math.dist(*first) - math.dist(*second)) < BAR and 1.0 < math.dist(*first) < CROSS + BAR
             assert math.dist(first.mean(axis=0), second.mean(axis=0)) < BAR
             assert abs(np.dot(first[1] - first[0], second[1] - second[0])) < BAR
             yield first.mean(axis=0)
@@ -58,7 +60,9 @@ def rings(page: Sheet) -> Iterator[Points]:
     """Yield the middle of every ring."""
     for ink in page.lines(width=MARK):
         if len(ink.chains) == 1 and len(ink.points) > 40:
-            yield _middle_of_circle(ink.chains[0], RING)
+            (diameter, _) = np.ptp(ink.chains[0], axis=0)
+            assert 0.4 < diameter < RING + BAR
+            yield _middle_of_circle(ink.chains[0], diameter)
 
 
 def registration_marks(page: Sheet) -> list[Points]:

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from paper.marks import CROSS, crosses
+from paper.marks import CROSS, CROSS_HEADS, crosses
 from paper.reading import Points
 from paper.samples import Laid, figures, pages, sheets, written
 
@@ -37,14 +37,15 @@ def test_a_frog_point_is_within_a_pixel(name: str, frog: str, tmp_path: Path) ->
     corner = wanted.astype(int) - SIDE // 2
     dark = rasterised(name, laid, corner, tmp_path)
     angle = heading_of_cross(laid, on_page)
+    length = min(CROSS, CROSS_HEADS * figures(name)["rail"]["head_mm"])
     for arm in (angle, angle + math.pi / 2):
-        aside, width = middle_of_band(dark, wanted - corner, arm)
+        aside, width = middle_of_band(dark, wanted - corner, arm, length)
         assert abs(aside) <= 1.0
         # A line of 0.15 mm is 3.5 pixels wide, and one of the arms may lie on a gauge face of 4.7.
         assert 2.5 <= width <= 6.5
         # A check that can fail: a pixel and a half aside is told.
         askew = (wanted - corner) + 1.5 * np.array((math.sin(arm), math.cos(arm)))
-        assert abs(middle_of_band(dark, askew, arm)[0]) == pytest.approx(1.5, abs=abs(aside) + 0.2)
+        assert abs(middle_of_band(dark, askew, arm, length)[0]) == pytest.approx(1.5, abs=abs(aside) + 0.2)
 
 
 def heading_of_cross(laid: Laid, at: Points) -> float:
@@ -72,9 +73,9 @@ def rasterised(name: str, laid: Laid, corner: Points, folder: Path) -> Points:
     return 1.0 - np.frombuffer(data, dtype=np.uint8, offset=header.end()).reshape(rows, columns) / 255.0
 
 
-def middle_of_band(dark: Points, at: Points, arm: float) -> tuple[float, float]:
+def middle_of_band(dark: Points, at: Points, arm: float, length: float) -> tuple[float, float]:
     """Return how far aside (pixels, to the left of the arm's direction) the band along an arm lies, and its width."""
-    reach = (CROSS / 2 - 0.2) * DPI / 25.4
+    reach = (length / 2 - 0.2) * DPI / 25.4
     along = np.concatenate((np.linspace(-reach, -6.0, 60), np.linspace(6.0, reach, 60)))
     aside = np.arange(-6.0, 6.01, 0.05)
     # Rows run down the page, so up is minus.

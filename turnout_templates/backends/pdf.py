@@ -110,7 +110,10 @@ def _write_page(canvas: Canvas, writer: _Writer, page: Page, pieces: Pieces, wri
     canvas.setPageSize((page.width * POINTS_PER_MM, page.height * POINTS_PER_MM))
     code = [f"q {POINTS_PER_MM:.12f} 0 0 {POINTS_PER_MM:.12f} 0 0 cm"]
     for view in page.views:
-        code += _view_code(writer, view, pieces, written)
+        if view.drawing is None:
+            code += _view_code(writer, view, pieces, written)
+        else:
+            code += _view_code(writer, view, cut_to_pieces(view.drawing.items), {})
     own = (writer.operators(piece) for piece in cut_to_pieces(page.items))
     code += _joined(own)
     canvas._code += [*code, "Q"]

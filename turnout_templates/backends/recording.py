@@ -17,13 +17,14 @@ from turnout_templates.sheets.pages import Document, View
 
 def record_document(document: Document) -> str:
     """Return `document` as text: one line for each page, view and item."""
-    pieces = cut_to_pieces(document.drawing.items)
+    whole = cut_to_pieces(document.drawing.items)
     lines = [f"document {document.title!r} by {document.version!r}"]
     lines += [f"attachment {name!r} {len(content)} bytes" for name, content in document.attachments]
     for page in document.pages:
         lines.append(f"page {page.label!r} {number(page.width)} x {number(page.height)} ({page.outline_title})")
         for view in page.views:
             lines.append(_view_line(view))
+            pieces = whole if view.drawing is None else cut_to_pieces(view.drawing.items)
             shown = [pieces[index].item for index in shown_in(view, pieces)]
             if view.scale == 1.0:
                 lines += [f"  {dump_item(placed(item, view.placement))}" for item in shown]

@@ -62,8 +62,9 @@ def write_sheet_svg(document: Document, page: Page, metadata_text: str = "") -> 
     title = f"{document.title}: {page.label}"
     svg = _new_svg((0.0, -page.height, page.width, page.height), title, NOT_FOR_PRINTING, metadata_text)
     elements = _Elements()
-    pieces = cut_to_pieces(document.drawing.items)
+    whole = cut_to_pieces(document.drawing.items)
     for number, view in enumerate(page.views):
+        pieces = whole if view.drawing is None else cut_to_pieces(view.drawing.items)
         shown = [pieces[index].item for index in shown_in(view, pieces)]
         _add_window(svg, view, number)
         svg.add(_view_group(elements, view, number, shown))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Literal, cast
@@ -13,7 +13,7 @@ import click
 from turnout_templates.cli.files import clear_old_sheets, put_in_place
 from turnout_templates.cli.status import Status, worst
 from turnout_templates.errors import InputProblems, OutputError, QuantityError
-from turnout_templates.pipeline import Drawn, Job, PaperChoice, draw, least_sheets, paper_for, work_out, write
+from turnout_templates.pipeline import Drawn, Job, PaperChoice, Part, draw, least_sheets, paper_for, work_out, write
 from turnout_templates.sheets.paper import PaperError, paper_named
 from turnout_templates.spec.load import is_base, load_spec
 from turnout_templates.units import read_length
@@ -46,9 +46,15 @@ _PAPER_FORMS = {"pdf", "sheets"}
 
 
 def draw_specs(
-    specs: Sequence[Path], choice: PaperChoice, folder: Path, forms: Sequence[str], *, many: bool = False
+    specs: Sequence[Path],
+    choice: PaperChoice,
+    folder: Path,
+    forms: Sequence[str],
+    *,
+    without: Collection[Part] = (),
+    many: bool = False,
 ) -> Status:
-    """Draw all `specs` into `folder`; one that can't be drawn does not keep the others from it."""
+    """Draw all `specs` into `folder`, `without` some parts; one that can't be drawn keeps no other from it."""
     clashes = _clashes(specs)
     statuses = []
     with _progress(specs) as advance:
@@ -65,7 +71,7 @@ def draw_specs(
                     f"{spec} is a base for other specs and was left out: it says nothing of any track.", err=True
                 )
             else:
-                statuses.append(draw_spec(spec, choice, folder, forms, many=many))
+                statuses.append(draw_spec(spec, choice, folder, forms, without=without, many=many))
             advance()
     return worst(statuses)
 
@@ -90,13 +96,21 @@ def _progress(specs: Sequence[Path]) -> Iterator[Callable[[], None]]:
         yield lambda: bar.advance(task)
 
 
-def draw_spec(spec: Path, choice: PaperChoice, folder: Path, forms: Sequence[str], *, many: bool = False) -> Status:
+def draw_spec(
+    spec: Path,
+    choice: PaperChoice,
+    folder: Path,
+    forms: Sequence[str],
+    *,
+    without: Collection[Part] = (),
+    many: bool = False,
+) -> Status:
     """Draw one spec and say what came of it."""
     try:
         job = work_out(load_spec(spec))
         if _far_too_many(job, choice, spec, forms, many=many):
             return Status.BAD_INPUT
-        drawn = draw(job, choice)
+        drawn = draw(job, choice, without=without)
         if _too_many(drawn, spec, forms, many=many):
             return Status.BAD_INPUT
         paths = put_in_place(folder, list(write(drawn, forms, spec.stem)))
@@ -170,5 +184,5 @@ def _say(job: Job, drawn: Drawn, paths: Sequence[Path]) -> None:
         click.echo(f"  {finding.level}: {finding.sentence(job.spec.units)}")
     if drawn.plan.split_texts:
         click.echo(f"  {drawn.plan.split_texts} labels are longer than any sheet of this paper; take larger paper.")
-    if any(path.suffix == ".pdf" for path in paths):
+    if drawn.has_first_page and any(path.suffix == ".pdf" for path in paths):
         click.echo("  Print page 1 first, alone, at actual size, and measure its bars.")

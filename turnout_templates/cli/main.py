@@ -6,13 +6,16 @@ import sys
 from collections.abc import Callable
 from io import TextIOWrapper
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from turnout_templates import __version__
 from turnout_templates.cli.calling import NAME, program
 from turnout_templates.cli.status import Status
+
+if TYPE_CHECKING:
+    from turnout_templates.pipeline import Part
 
 _EPILOG = """
 \b
@@ -25,6 +28,7 @@ in a spec or a command, 3 when a file could not be written, 4 for a fault of the
 """
 
 _FORMS = ("pdf", "svg", "sheets")
+_PARTS = ("first-page", "map", "details")
 
 
 class _Command(click.Command):
@@ -142,6 +146,13 @@ def _finish(status: Status) -> None:
     help="pdf: tiled, for printing. svg: whole, full size, for drawing programs and cutters. sheets: one SVG a sheet. "
     "May be given several times. [default: pdf and svg]",
 )
+@click.option(
+    "--without",
+    type=click.Choice(_PARTS),
+    multiple=True,
+    help="Leave out of the PDF the page to print first, the map with its tables, or the enlarged details. May be given "
+    "several times.",
+)
 @click.option("--many", is_flag=True, help="Draw even what takes more than 400 sheets.")
 def draw(
     specs: tuple[Path, ...],
@@ -151,12 +162,14 @@ def draw(
     overlap: str,
     folder: Path,
     forms: tuple[str, ...],
+    without: tuple[Part, ...],
     many: bool,
 ) -> None:
     """Draw templates at full size.
 
     Writes for each SPEC a PDF of numbered sheets, and the whole drawing as one SVG. Print the PDF, its first page alone
-    and first; it says how to prove that your printer kept the size.
+    and first; it says how to prove that your printer kept the size. Before the sheets come a map of them with tables,
+    and pages that show each frog and each switch enlarged, not to size, with the lengths to file.
 
     \b
     Examples:
@@ -167,7 +180,7 @@ def draw(
     from turnout_templates.cli.drawing import draw_specs, read_choice
 
     choice = read_choice(paper, orientation, margin, overlap)
-    _finish(draw_specs(specs, choice, folder, forms or ("pdf", "svg"), many=many))
+    _finish(draw_specs(specs, choice, folder, forms or ("pdf", "svg"), without=without, many=many))
 
 
 @main.command()

@@ -39,11 +39,14 @@ def draw_centre_lines(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
     for route in work.layout:
         curve = Parallel(route.path, 0.0, 0.0, route.path.length)
         yield PathItem(segments_of(curve), styles.CENTRE_LINE, styles.CENTRE, route.name)
-        yield from _ticks(route, work.spec.units, room)
+        yield from _ticks(work, route, room)
 
 
-def _ticks(route: LaidRoute, units: str, room: LabelRoom) -> Iterator[Item]:
+def _ticks(work: Trackwork, route: LaidRoute, room: LabelRoom) -> Iterator[Item]:
+    units = work.spec.units
     every, figures = _TICK_EVERY[units], _FIGURE_EVERY[units]
+    offsets = [face.offset for face in route.faces]
+    between = (max(y for y in offsets if y < 0.0), min(y for y in offsets if y > 0.0))
     for i in range(1, int(route.path.length / every) + 1):
         station = i * every
         pose = route.path.pose_at(station)
@@ -51,21 +54,36 @@ def _ticks(route: LaidRoute, units: str, room: LabelRoom) -> Iterator[Item]:
         size = 2.4 if is_figure else 1.0
         yield MarkItem("tick", pose.point, size, styles.CENTRE, pose.heading, styles.STATION_TICK, route.name)
         if is_figure and station < route.path.length - 5.0:
-            yield from _figure(pose, station, route.name, units, room)
+            text = f"{station:.0f}" if units == "mm" else f"{station / 25.4:.0f} in"
+            figure = _figure(pose, text, route.name, between, room)
+            yield from [figure] if figure else _outside(work, route, pose, text, room)
 
 
-def _figure(pose: Pose, station: float, part: str, units: str, room: LabelRoom) -> Iterator[TextItem]:
-    """Yield the figure of a station near its tick; in a place so crowded that it fits nowhere the tick goes without."""
-    text = f"{station:.0f}" if units == "mm" else f"{station / 25.4:.0f} in"
+def _outside(work: Trackwork, route: LaidRoute, pose: Pose, text: str, room: LabelRoom) -> Iterator[Item]:
+    """Yield the figure of a station beyond the ties, with a leader to its tick."""
+    half = max(gauge.width for gauge in work.spec.gauges.values()) / 2 + work.spec.ties.overhang
+    words = f"{text} on {route.name}"
+    label = Label(words, pose.point, pose.heading, 1, half + 1.5, 9, styles.STATION_SIZE, part=route.name)
+    yield from room.place_all([label])
+
+
+def _figure(pose: Pose, text: str, part: str, between: tuple[float, float], room: LabelRoom) -> TextItem | None:
+    """Return the figure of a station beside its tick, None where it finds no place there.
+
+    It lies `between` the offsets (mm) of the route's own nearest rails: beyond a rail nobody would look for it.
+    """
     size, reading = styles.STATION_SIZE, pose.turned(math.pi) if is_upside_down(pose.heading) else pose
     width, height, pad = text_width(text, size), _CAPITAL * size, HALO_PADDING * size
     for ahead, up in _places(width, height):
+        sides = (up, up + height) if reading is pose else (-up - height, -up)
+        if sides[0] < between[0] or sides[1] > between[1]:
+            continue
         start = reading.ahead(ahead).shifted(up)
         outline = rectangle(start, pad, width + pad, pad, height + pad)
         if room.track.is_free(outline):
             room.track.take(outline)
-            yield TextItem(text, start.point, size, styles.CENTRE, reading.heading, "start", halo=True, part=part)
-            return
+            return TextItem(text, start.point, size, styles.CENTRE, reading.heading, "start", halo=True, part=part)
+    return None
 
 
 def _places(width: float, height: float) -> list[tuple[float, float]]:

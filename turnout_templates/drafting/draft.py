@@ -34,7 +34,9 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     items: list[Item] = list(draw_ties(work, room))
     labels = [*label_frogs(work), *label_switches(work), *label_routes(work), *label_widening(work), *_flags(findings)]
     placed = list(room.place_all(labels))
-    items += draw_centre_lines(work, room)
+    centre = list(draw_centre_lines(work, room))
+    items += [item for item in centre if item.layer == styles.CENTRE]
+    placed[:0] = [item for item in centre if isinstance(item, PathItem | TextItem) and item.layer != styles.CENTRE]
     items += [item for item in placed if isinstance(item, PathItem)]
     items += draw_rails(work)
     items += draw_widening(work)

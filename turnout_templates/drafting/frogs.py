@@ -11,14 +11,22 @@ from turnout_templates.drawing.items import Item, MarkItem
 from turnout_templates.trackwork.model import Frog, Trackwork
 from turnout_templates.units import format_clearance, format_degrees
 
+_CROSS, _CROSS_HEADS = 3.0, 3.0
+_RING, _RING_HEADS = 0.8, 1.0
+"""Size in mm of the marks of a frog, and in widths of the head the most that they have: in N they would hide it."""
+
 
 def draw_frogs(work: Trackwork) -> Iterator[Item]:
     """Yield a cross at each theoretical point, a ring at each practical one, a tick where each face is broken."""
     head = work.spec.rail.head
     for frog in work.frogs:
-        yield MarkItem("cross", frog.point, 3.0, styles.FROGS, frog.heading, styles.MARK, frog.id)
+        yield MarkItem(
+            "cross", frog.point, min(_CROSS, _CROSS_HEADS * head), styles.FROGS, frog.heading, styles.MARK, frog.id
+        )
         if frog.practical:
-            yield MarkItem("ring", frog.practical, 0.8, styles.FROGS, frog.heading, styles.MARK, frog.id)
+            yield MarkItem(
+                "ring", frog.practical, min(_RING, _RING_HEADS * head), styles.FROGS, frog.heading, styles.MARK, frog.id
+            )
         for owner, nose in zip((frog.first, frog.second), frog.noses, strict=True):
             if nose is not None:
                 pose = work.layout.route(owner.route).path.pose_at(nose).shifted(owner.face.offset)

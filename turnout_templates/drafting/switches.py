@@ -30,14 +30,14 @@ def draw_switches(work: Trackwork) -> Iterator[Item]:
     """Yield the throw bars with their slots and drill marks, and the marks on every point rail."""
     for switch, made in work.works():
         if made.bar is not None:
-            yield from _throw_bar(switch, made.bar)
+            yield from throw_bar(switch, made.bar)
         yield MarkItem("tick", switch.tip.point, 4.0, styles.POINTS, switch.tip.heading, styles.MARK, switch.id)
         for point in switch.points:
-            yield from _thrown_position(work, switch, point)
+            yield from thrown_position(work, switch, point)
             yield from _point_marks(work, switch, point)
 
 
-def _throw_bar(switch: Switch, bar: ThrowBar) -> Iterator[Item]:
+def throw_bar(switch: Switch, bar: ThrowBar) -> Iterator[Item]:
     """Yield a throw bar in the middle of its travel, the slot below it and the mark to drill that by."""
     for outline, style in ((bar.outline(), styles.BAR), (slot_outline(bar), styles.MARK)):
         yield RegionItem((polyline(outline, closed=True),), styles.NO_FILL, style, styles.POINTS, switch.id)
@@ -58,7 +58,7 @@ def bar_outlines(made: SwitchWork) -> Iterator[Outline]:
 
 def _point_marks(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[Item]:
     size = _TICK_HEADS * work.spec.rail.head
-    for station, _, _ in _named_stations(point):
+    for station, _, _ in named_stations(point):
         pose = point_pose(work, point, station)
         yield MarkItem("tick", pose.point, size, styles.POINTS, pose.heading, styles.MARK, switch.id)
 
@@ -67,11 +67,11 @@ def mark_outlines(work: Trackwork) -> Iterator[Outline]:
     """Yield the places of the marks across point rails, which no rail's name may lie on."""
     half = _TICK_HEADS * work.spec.rail.head / 2
     for point in (point for switch in work.switches for point in switch.points):
-        for station, _, _ in _named_stations(point):
+        for station, _, _ in named_stations(point):
             yield rectangle(point_pose(work, point, station), _MARK_HALF, _MARK_HALF, half, half)
 
 
-def _thrown_position(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[Item]:
+def thrown_position(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[Item]:
     """Yield the gauge face of a stub's swinging rail as it lies thrown for a route that leaves: dashed."""
     for stretch in thrown_stretches(switch, point):
         curve = Parallel(
@@ -111,7 +111,7 @@ def label_switches(work: Trackwork) -> Iterator[Label]:
             bar = switch.pose_on(work.layout.route(switch.parent).path, switch.bar_station)
             places = f"{len(switch.onward)} places, " if switch.switching == "stub" and len(switch.onward) > 2 else ""
             text = f"throw bar, {places}throw {format_clearance(switch.throw, work.spec.units)}"
-            yield Label(text, bar.point, bar.heading, toward, half + 1.5, 2, part=switch.id)
+            yield Label(text, bar.point, bar.heading, toward, half + 1.5, 2, size=1.8, part=switch.id)
         if switch.swinging:
             middle = tip.ahead(switch.swinging / 2)
             text = f"rails swing over {format_length(switch.swinging, work.spec.units)}"
@@ -133,7 +133,7 @@ def begin_name(work: Trackwork, switch: Switch) -> str:
     return "point of switch" if here is not None and angled(here[1].points) is not None else "tangent point"
 
 
-def _named_stations(point: PointRail) -> tuple[tuple[float, str, int], ...]:
+def named_stations(point: PointRail) -> tuple[tuple[float, str, int], ...]:
     """Return the stations marked on a rail that begins at a switch, each with its name and its label's rank."""
     if point.begins == "butt":
         return ((point.parts, "fixed end", 4), (point.tip, "toe", 3))
@@ -148,6 +148,6 @@ def _point_labels(work: Trackwork, switch: Switch, point: PointRail, half: float
     if point.begins == "butt" and point is not switch.outer:
         return  # all of a stub's rails begin side by side: one label tells
     clear = max(half - abs(point.owner.face.offset), 0.0) + 1.5
-    for station, name, rank in _named_stations(point):
+    for station, name, rank in named_stations(point):
         pose = point_pose(work, point, station)
         yield Label(name, pose.point, pose.heading, toward, clear, rank, size=1.8, part=switch.id)

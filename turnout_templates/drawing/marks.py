@@ -44,6 +44,7 @@ SHAPES: dict[str, Shape] = {
     # An equilateral triangle of side 1 that points along +x, its centroid on the point it marks.
     "triangle": (_closed((2 / 3 * 2 * _ROOT_3_4, 0.0), (-2 / 3 * _ROOT_3_4, 0.5), (-2 / 3 * _ROOT_3_4, -0.5)),),
     "tick": (_line(0.0, -0.5, 0.0, 0.5),),
+    "slash": (_line(-0.5, -0.5, 0.5, 0.5),),
     "diamond": (_closed((0.5, 0.0), (0.0, 0.5), (-0.5, 0.0), (0.0, -0.5)),),
     # The tip of the arrow lies on the point it marks; it points along +x.
     "arrow": (
@@ -62,22 +63,9 @@ def mark_segments(item: MarkItem) -> Shape:
     if shape is None:
         raise ValueError(f'There is no mark "{item.shape}". Marks are: {", ".join(sorted(SHAPES))}.')
     placement = Placement(item.angle, item.at[0], item.at[1])
-    return tuple(tuple(_scaled(segment, item.size).placed(placement) for segment in chain) for chain in shape)
+    return tuple(tuple(segment.scaled(item.size).placed(placement) for segment in chain) for chain in shape)
 
 
 def is_filled(shape: str) -> bool:
     """Tell whether the marks of this shape are solid."""
     return shape in _FILLED
-
-
-def _scaled(segment: Segment, factor: float) -> Segment:
-    """Return a segment of a shape made `factor` times as large about the origin (shapes hold lines and arcs only)."""
-    if isinstance(segment, LineSegment):
-        return LineSegment(_times(segment.start, factor), _times(segment.end, factor))
-    if isinstance(segment, ArcSegment):
-        return ArcSegment(_times(segment.centre, factor), segment.radius * factor, segment.start_angle, segment.sweep)
-    raise TypeError("A mark is made of lines and arcs only.")
-
-
-def _times(point: Point, factor: float) -> Point:
-    return (point[0] * factor, point[1] * factor)

@@ -23,6 +23,10 @@ class LineSegment:
         """Return the segment moved by `placement`."""
         return LineSegment(placement.apply(self.start), placement.apply(self.end))
 
+    def scaled(self, factor: float) -> LineSegment:
+        """Return the segment made `factor` times as large about the origin."""
+        return LineSegment(_times(self.start, factor), _times(self.end, factor))
+
 
 @dataclass(frozen=True, slots=True)
 class ArcSegment:
@@ -54,6 +58,10 @@ class ArcSegment:
         """Return the segment moved by `placement`."""
         return ArcSegment(placement.apply(self.centre), self.radius, self.start_angle + placement.turn, self.sweep)
 
+    def scaled(self, factor: float) -> ArcSegment:
+        """Return the segment made `factor` times as large about the origin."""
+        return ArcSegment(_times(self.centre, factor), self.radius * factor, self.start_angle, self.sweep)
+
 
 @dataclass(frozen=True, slots=True)
 class CubicSegment:
@@ -72,6 +80,19 @@ class CubicSegment:
             placement.apply(self.control_2),
             placement.apply(self.end),
         )
+
+    def scaled(self, factor: float) -> CubicSegment:
+        """Return the segment made `factor` times as large about the origin."""
+        return CubicSegment(
+            _times(self.start, factor),
+            _times(self.control_1, factor),
+            _times(self.control_2, factor),
+            _times(self.end, factor),
+        )
+
+
+def _times(point: Point, factor: float) -> Point:
+    return (point[0] * factor, point[1] * factor)
 
 
 Segment = LineSegment | ArcSegment | CubicSegment

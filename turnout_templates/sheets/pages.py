@@ -14,13 +14,15 @@ class View:
     """A window on the drawing: its points times `scale`, then moved by `placement`, show inside `clip` (page mm).
 
     Texts and marks show where they lie whole inside `texts` (or `clip` when that is None). A view at a scale other
-    than 1 is a survey: it shows lines and edges as hairlines, and no text, mark, dash, tint or hatch.
+    than 1 is a survey: it shows lines and edges as hairlines, and no text, mark, dash, tint or hatch. It looks at
+    `drawing`, or at the document's own where that is None.
     """
 
     placement: Placement
     clip: Box
     scale: float = 1.0
     texts: Box | None = None
+    drawing: Drawing | None = None
 
     def page_point(self, point: Point) -> Point:
         """Return where a point of the drawing lies on the page."""

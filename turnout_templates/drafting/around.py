@@ -1,0 +1,179 @@
+"""Turn trackwork and a place into the trackwork round that place alone, so that a detail costs what it shows.
+
+Everything is found by squares of the plane and by blocks of stations: a detail in a yard costs the same as one of a
+single turnout.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from typing import Generic, TypeVar
+
+from turnout_templates.geometry.pose import Point, Pose
+from turnout_templates.trackwork.model import (
+    Bar,
+    FiledHead,
+    Frog,
+    Guard,
+    Interval,
+    Stretch,
+    Switch,
+    Tie,
+    Trackwork,
+    Wing,
+)
+
+_CELL = 60.0
+"""Side of the squares of the plane and length of the blocks of stations by which things are found, mm."""
+_STEP = 20.0
+"""Routes are found in lengths of about this many mm."""
+_Thing = TypeVar("_Thing")
+Ranges = dict[str, list[Interval]]
+"""By route, the stations from and to which it lies near, in order."""
+
+
+class Surroundings:
+    """A trackwork that can be asked for what lies round a place."""
+
+    def __init__(self, work: Trackwork) -> None:
+        self.work = work
+        widest = max((abs(face.offset) for route in work.layout for face in route.faces), default=0.0)
+        self._aside = widest + work.spec.rail.head + _STEP
+        self._routes = _ByPlace[tuple[str, float, float, Pose]]()
+        for route in work.layout:
+            for low, high in _lengths(route.path.length):
+                pose = route.path.pose_at((low + high) / 2)
+                self._routes.add((route.name, low, high, pose), pose.point)
+        self._ties, self._frogs, self._switches = _ByPlace[Tie](), _ByPlace[Frog](), _ByPlace[Switch]()
+        for tie in work.ties:
+            self._ties.add(tie, tie.centre)
+        for frog in work.frogs:
+            self._frogs.add(frog, frog.point)
+        for switch in work.switches:
+            self._switches.add(switch, switch.filed_tip.point)
+        self._bars, self._heads = _ByStation[Bar](), _ByStation[FiledHead]()
+        self._wings, self._guards = _ByStation[Wing](), _ByStation[Guard]()
+        for bar in work.bars:
+            for stretch in bar.stretches:
+                self._bars.add(bar, stretch.owner.route, stretch.low, stretch.high)
+        for head in work.heads:
+            self._heads.add(head, head.stretch.owner.route, head.stretch.low, head.stretch.high)
+        for wing in work.wings:
+            ends = (*wing.straight, wing.end)
+            self._wings.add(wing, wing.beside.route, min(ends), max(ends))
+        for guard in work.guards:
+            self._guards.add(guard, guard.beside.route, *guard.ends)
+
+    def near(self, centre: Point, reach: float) -> Trackwork:
+        """Return the trackwork with what may lie within `reach` mm of `centre`, rails cut off somewhat beyond."""
+        ranges = self._ranges(centre, reach)
+        bars = (_trimmed_bar(bar, ranges) for bar in self._bars.near(ranges))
+        heads = (_trimmed_head(head, ranges) for head in self._heads.near(ranges))
+        return replace(
+            self.work,
+            bars=tuple(bar for bar in bars if bar.stretches),
+            heads=tuple(heads),
+            wings=tuple(self._wings.near(ranges)),
+            guards=tuple(self._guards.near(ranges)),
+            ties=tuple(self._ties.near(centre, reach)),
+            frogs=tuple(self._frogs.near(centre, reach)),
+            switches=tuple(self._switches.near(centre, reach)),
+        )
+
+    def _ranges(self, centre: Point, reach: float) -> Ranges:
+        """Return the stations of each route whose rails may lie within `reach` of `centre`."""
+        ranges: Ranges = {}
+        for route, low, high, pose in self._routes.near(centre, reach + self._aside):
+            if abs(pose.local(centre)[0]) > reach + _STEP:
+                continue
+            known = ranges.setdefault(route, [])
+            if known and low - known[-1][1] < 1e-6:
+                known[-1] = (known[-1][0], high)
+            else:
+                known.append((low, high))
+        return ranges
+
+
+def _lengths(length: float) -> Iterator[Interval]:
+    count = max(1, math.ceil(length / _STEP))
+    return ((length * i / count, length * (i + 1) / count) for i in range(count))
+
+
+def _trimmed_bar(bar: Bar, ranges: Ranges) -> Bar:
+    cut = (
+        Stretch(stretch.owner, low, high, stretch.way)
+        for stretch in bar.stretches
+        for low, high in shared((stretch.low, stretch.high), ranges.get(stretch.owner.route, ()))
+    )
+    return replace(bar, stretches=tuple(cut))
+
+
+def _trimmed_head(head: FiledHead, ranges: Ranges) -> FiledHead:
+    near = ranges.get(head.stretch.owner.route, ())
+    return replace(
+        head,
+        faces=tuple(part for face in head.faces for part in shared(face, near)),
+        edges=tuple(part for edge in head.edges for part in shared(edge, near)),
+    )
+
+
+def shared(interval: Interval, others: Iterable[Interval]) -> Iterator[Interval]:
+    """Yield what an interval shares with each of the others, where that is more than a point."""
+    for low, high in others:
+        if max(low, interval[0]) < min(high, interval[1]):
+            yield (max(low, interval[0]), min(high, interval[1]))
+
+
+class _ByPlace(Generic[_Thing]):
+    """Things found by where they lie."""
+
+    def __init__(self) -> None:
+        self._cells: dict[tuple[int, int], list[tuple[int, Point, _Thing]]] = {}
+        self._count = 0
+
+    def add(self, thing: _Thing, at: Point) -> None:
+        self._cells.setdefault((math.floor(at[0] / _CELL), math.floor(at[1] / _CELL)), []).append(
+            (self._count, at, thing)
+        )
+        self._count += 1
+
+    def near(self, centre: Point, reach: float) -> Iterator[_Thing]:
+        """Yield what lies within `reach` mm of `centre`, in the order in which it was added."""
+        x, y = centre
+        columns = range(math.floor((x - reach) / _CELL), math.floor((x + reach) / _CELL) + 1)
+        rows = range(math.floor((y - reach) / _CELL), math.floor((y + reach) / _CELL) + 1)
+        found = [
+            (number, thing)
+            for column in columns
+            for row in rows
+            for number, at, thing in self._cells.get((column, row), ())
+            if math.dist(at, centre) <= reach
+        ]
+        return (thing for _, thing in sorted(found, key=lambda pair: pair[0]))
+
+
+class _ByStation(Generic[_Thing]):
+    """Things found by the stations of a route that they lie along."""
+
+    def __init__(self) -> None:
+        self._blocks: dict[tuple[str, int], list[int]] = {}
+        self._things: list[_Thing] = []
+
+    def add(self, thing: _Thing, route: str, low: float, high: float) -> None:
+        if not self._things or self._things[-1] is not thing:
+            self._things.append(thing)
+        for block in range(math.floor(low / _CELL), math.floor(high / _CELL) + 1):
+            self._blocks.setdefault((route, block), []).append(len(self._things) - 1)
+
+    def near(self, ranges: Ranges) -> Iterator[_Thing]:
+        """Yield what may lie in any of the ranges, in the order in which it was added."""
+        blocks = {
+            (route, block)
+            for route, spans in ranges.items()
+            for low, high in spans
+            for block in range(math.floor(low / _CELL), math.floor(high / _CELL) + 1)
+        }
+        found = {index for block in blocks for index in self._blocks.get(block, ())}
+        return (self._things[index] for index in sorted(found))

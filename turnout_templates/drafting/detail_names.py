@@ -1,0 +1,120 @@
+"""Write the names of bars, wings and guards into an enlarged detail, each where nothing else is in its way."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from turnout_templates.drafting import styles
+from turnout_templates.drafting.subjects import Subject
+from turnout_templates.drawing.bounds import Box, item_bounds
+from turnout_templates.drawing.items import Item, TextItem
+from turnout_templates.drawing.text_metrics import text_width
+from turnout_templates.geometry.pose import Point, Pose
+from turnout_templates.geometry.room import Outline, Room, rectangle
+from turnout_templates.trackwork.model import Guard, Ring, Stretch, Wing
+
+_SIZE = 2.0
+_STEP = 4.0
+"""Rails are looked at in lengths of this many mm as printed."""
+_TRIED = 16
+"""Places along a bar at which its name is tried on either side."""
+_GAP = 0.4
+_RISE = 0.37
+"""Half the height of capital letters, in parts of the text's size."""
+
+
+def name_parts(subject: Subject, factor: float, window: Box, notes: Sequence[Item]) -> list[Item]:
+    """Return the names that find room in `window`, mm as printed; lines of `notes` are kept clear."""
+    room = Room(12.0)
+    for note in notes:
+        box = item_bounds(note)
+        if box.touches(window):
+            room.take(box.grown(0.25).corners)
+    rails = [(bar.id, list(_strip(subject, factor, s, window))) for bar in subject.work.bars for s in bar.stretches]
+    guides: list[Wing | Guard] = [*subject.work.wings, *subject.work.guards]
+    rings = [(guide.id, list(_sides(subject, factor, guide.ring))) for guide in guides]
+    for _, poses in rails:
+        for pose, head in poses:
+            (back, ahead), (x, y) = (pose.ahead(-_STEP / 2), pose.ahead(_STEP / 2)), pose.point
+            over = pose.beside(head)
+            dx, dy = over[0] - x, over[1] - y
+            room.take((back.point, ahead.point, (ahead.x + dx, ahead.y + dy), (back.x + dx, back.y + dy)))
+    for _, quads in rings:
+        for quad in quads:
+            room.take(quad)
+    made: list[Item] = []
+    named: set[str] = set()
+    for name, places in [*((n, _beside(poses)) for n, poses in rails), *((n, _beside_guide(q)) for n, q in rings)]:
+        if name in named:
+            continue
+        found = _free(name, places, room, window)
+        if found is not None:
+            named.add(name)
+            made.append(_text(name, found))
+    return made
+
+
+def _free(name: str, places: Iterator[tuple[Pose, float]], room: Room, window: Box) -> Pose | None:
+    """Return the first place at which a name is free and whole in the window, taken from `room`."""
+    half = text_width(name, _SIZE) / 2 + 0.3
+    for pose, off in places:
+        middle = pose.shifted(off + math.copysign(_GAP + _RISE * _SIZE, off))
+        if not _holds(window, middle.point):
+            continue
+        outline = rectangle(middle, half, half, _RISE * _SIZE + 0.15, _RISE * _SIZE + 0.15)
+        if all(_holds(window, corner) for corner in outline) and room.is_free(outline):
+            room.take(outline)
+            return middle
+    return None
+
+
+def _holds(window: Box, point: Point) -> bool:
+    return window.left < point[0] < window.right and window.bottom < point[1] < window.top
+
+
+def _text(name: str, middle: Pose) -> TextItem:
+    flat = math.remainder(middle.heading, math.pi)
+    at = Pose(middle.x, middle.y, flat).beside(-_RISE * _SIZE)
+    return TextItem(name, at, _SIZE, styles.RAIL_NAMES, flat, "middle", bold=True, part=name)
+
+
+def _strip(subject: Subject, factor: float, stretch: Stretch, window: Box) -> Iterator[tuple[Pose, float]]:
+    """Yield poses on a gauge face as printed, each with how far the head reaches to the left of it, in the window."""
+    route = subject.work.layout.route(stretch.owner.route)
+    count = max(1, math.ceil((stretch.high - stretch.low) * factor / _STEP))
+    out = stretch.owner.face.outward * subject.work.spec.rail.head * factor
+    for i in range(count):
+        s = stretch.low + (i + 0.5) * (stretch.high - stretch.low) / count
+        pose = route.path.pose_at(s).shifted(route.offset_at(stretch.owner.face, s))
+        x, y = subject.pose.local(pose.point)
+        if _holds(window, (x * factor, y * factor)):
+            yield Pose(x * factor, y * factor, pose.heading - subject.pose.heading), out
+
+
+def _beside(poses: list[tuple[Pose, float]]) -> Iterator[tuple[Pose, float]]:
+    """Yield where a bar's name may stand: outside its head, then inside its gauge face, from its middle outward."""
+    order = sorted(range(len(poses)), key=lambda i: (abs(2 * i + 1 - len(poses)), i))[:_TRIED]
+    for inside in (False, True):
+        for i in order:
+            pose, out = poses[i]
+            yield pose, math.copysign(1e-9, -out) if inside else out
+
+
+def _sides(subject: Subject, factor: float, ring: Ring) -> Iterator[Outline]:
+    """Yield the quadrangles that a guiding rail's outline is made of, as printed."""
+    points = [(x * factor, y * factor) for x, y in map(subject.pose.local, ring)]
+    for i in range(len(points) // 2 - 1):
+        yield (points[i], points[i + 1], points[-2 - i], points[-1 - i])
+
+
+def _beside_guide(quads: list[Outline]) -> Iterator[tuple[Pose, float]]:
+    """Yield where a guiding rail's name may stand: beside its longest part, away from the face it guides along."""
+    for a, b, c, d in sorted(quads, key=lambda quad: -math.dist(quad[0], quad[1])):
+        middle = ((a[0] + b[0] + c[0] + d[0]) / 4, (a[1] + b[1] + c[1] + d[1]) / 4)
+        along = Pose(*middle, math.atan2(b[1] - a[1], b[0] - a[0]))
+        off = along.local(((c[0] + d[0]) / 2, (c[1] + d[1]) / 2))[1]
+        for ahead in (0.0, 3.0, -3.0, 6.0, -6.0, 10.0, -10.0):
+            if abs(ahead) <= math.dist(a, b) / 2:
+                yield along.ahead(ahead), off
+                yield along.ahead(ahead), -off

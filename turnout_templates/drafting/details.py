@@ -1,0 +1,153 @@
+"""Turn trackwork into enlarged details: each frog and each switch by itself, with the lengths that it is filed to.
+
+What is drawn is what the sheets show, by the same hands, cut out round the place and made larger. Nothing is at size,
+and every title says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from turnout_templates.drafting import styles
+from turnout_templates.drafting.alike import group_alike
+from turnout_templates.drafting.around import Surroundings
+from turnout_templates.drafting.detail_names import name_parts
+from turnout_templates.drafting.frog_details import frog_subject
+from turnout_templates.drafting.rails import draw_rails
+from turnout_templates.drafting.subjects import Subject
+from turnout_templates.drafting.switch_details import switch_subject
+from turnout_templates.drafting.switches import throw_bar, thrown_position
+from turnout_templates.drawing.bounds import Box, points_box
+from turnout_templates.drawing.details import Detail, enlarged
+from turnout_templates.drawing.dimensions import ROW, Span, draw_spans, row_space
+from turnout_templates.drawing.items import Drawing, Item, MarkItem, RegionItem
+from turnout_templates.geometry.pose import Placement, Point
+from turnout_templates.geometry.segments import polyline
+from turnout_templates.trackwork.model import Trackwork
+
+FACTORS = (4.0, 3.0, 2.5, 2.0)
+"""How many times larger a detail may be, the largest first: round enlargements of drawing practice (no source)."""
+NOT_TO_SIZE = "not to size"
+_EDGE = 4.0
+"""What is shown round the places that matter, mm as printed."""
+_TALLEST = 0.33
+"""The most of a page's height that an enlarged strip may take."""
+_TEXT_WIDTH, _WIDER = 90.0, 120.0
+"""What dimension lines with their texts may take up of the width, mm as printed, if need be and the page has it."""
+
+
+def draft_details(work: Trackwork, width: float, height: float) -> tuple[Detail, ...]:
+    """Return the details of all frogs, then of all switches, each at most `width` by `height` mm as printed.
+
+    Alike ones are drawn once. Those of a kind have one enlargement: the largest at which each of them fits.
+    """
+    around = Surroundings(work)
+    subjects = [frog_subject(around, frog) for frog in work.frogs]
+    subjects += [switch_subject(around, switch) for switch in work.switches]
+    groups = group_alike(subjects)
+    factors: dict[str, float] = {}
+    for subject, *_ in groups:
+        factor = _largest_factor(subject, width, height)
+        factors[subject.kind] = min(factor, factors.get(subject.kind, factor))
+    return tuple(_detail(group, factors[group[0].kind], width, height) for group in groups)
+
+
+def _largest_factor(subject: Subject, width: float, height: float) -> float:
+    """Return the largest enlargement at which all that matters fits, the smallest where none does."""
+    box = _box(subject.reach, subject)
+    fits = (
+        factor
+        for factor in FACTORS
+        if box.width * factor + 2 * _EDGE <= width and box.height * factor + 2 * _EDGE <= _TALLEST * height
+    )
+    return next(fits, FACTORS[-1])
+
+
+def _box(points: Sequence[Point], subject: Subject) -> Box:
+    return points_box(subject.pose.local(point) for point in points)
+
+
+def _detail(group: Sequence[Subject], factor: float, width: float, height: float) -> Detail:
+    """Return the detail of a group of alike subjects, drawn as the first of them."""
+    subject = group[0]
+    window, is_cut = _window(subject, factor, width, height)
+    placement = Placement(subject.pose.heading, subject.pose.x, subject.pose.y).inverse()
+    spans = [_shown(span, subject, factor) for span in subject.spans]
+    inside = [span for span in spans if _lies_in(span, window)]
+    notes, missing = _notes(inside, window, width, height)
+    drawing = [enlarged(item, placement, factor) for item in _draw(subject.work)]
+    drawing += name_parts(subject, factor, window, notes)
+    title = _title(group, factor, is_cut=is_cut, left_out=missing + len(spans) - len(inside))
+    return Detail(title, Drawing(tuple(drawing)), window, notes)
+
+
+def _notes(spans: Sequence[Span], window: Box, width: float, height: float) -> tuple[tuple[Item, ...], int]:
+    """Return the dimension lines round a window, no wider than need be, and how many found no room even so."""
+    rows = max(0, int((height - window.height - 2 * row_space(0)) / 2 / ROW))
+    notes: tuple[Item, ...] = ()
+    missing = len(spans)
+    for wide in (_TEXT_WIDTH, _WIDER, width):
+        half = min(max(window.width, wide), width) / 2
+        middle = window.centre[0]
+        notes, missing = draw_spans(spans, window, left=middle - half, right=middle + half, rows=rows)
+        if not missing:
+            break
+    return notes, missing
+
+
+def _window(subject: Subject, factor: float, width: float, height: float) -> tuple[Box, bool]:
+    """Return what is shown, mm as printed, and whether it had to be cut short for the paper."""
+    wanted, least = _scaled(_box(subject.reach, subject), factor), _scaled(_box(subject.least, subject), factor)
+    box, most = wanted.grown(_EDGE), (width, _TALLEST * height)
+    is_cut = box.width > most[0] or box.height > most[1]
+    if box.width > most[0]:
+        box = Box(least.left, box.bottom, min(least.right, least.left + most[0]), box.top)
+    if box.height > most[1]:
+        box = Box(box.left, -most[1] / 2, box.right, most[1] / 2)
+    return box, is_cut
+
+
+def _scaled(box: Box, factor: float) -> Box:
+    return Box(box.left * factor, box.bottom * factor, box.right * factor, box.top * factor)
+
+
+def _shown(span: Span, subject: Subject, factor: float) -> Span:
+    """Return a span with its ends as printed."""
+    ends = [(x * factor, y * factor) for x, y in map(subject.pose.local, (span.start, span.end))]
+    return replace(span, start=ends[0], end=ends[1])
+
+
+def _lies_in(span: Span, window: Box) -> bool:
+    return window.holds(points_box((span.start, span.end)))
+
+
+def _title(group: Sequence[Subject], factor: float, *, is_cut: bool, left_out: int) -> str:
+    """Return what stands over a detail."""
+    subject = group[0]
+    ids = ", ".join(member.id for member in group)
+    parts = [f"{ids}, {subject.words}", f"enlarged {factor:g}:1", NOT_TO_SIZE]
+    if len(group) > 1:
+        parts.append(f"all alike; rails named and ties drawn as at {subject.id}")
+    if is_cut:
+        parts.append("cut short: larger paper shows all" if subject.kind != "switch" else "to just past full head")
+    elif left_out:
+        parts.append(f"{left_out} more length{'s' if left_out > 1 else ''} on larger paper")
+    return " · ".join(parts)
+
+
+def _draw(work: Trackwork) -> Iterator[Item]:
+    """Yield everything round a subject, at full size."""
+    for tie in work.ties:
+        ring = polyline(tie.corners(), closed=True)
+        yield RegionItem((ring,), styles.NO_FILL, styles.TIE_EDGE, styles.TIES, f"tie {tie.id}")
+    yield from draw_rails(work)
+    for switch, made in work.works():
+        if made.bar is not None:
+            yield from throw_bar(switch, made.bar)
+        for point in switch.points:
+            yield from thrown_position(work, switch, point)
+    for frog in work.frogs:
+        yield MarkItem("cross", frog.point, 3.0, styles.FROGS, frog.heading, styles.MARK, frog.id)
+        if frog.practical:
+            yield MarkItem("ring", frog.practical, 0.8, styles.FROGS, frog.heading, styles.MARK, frog.id)

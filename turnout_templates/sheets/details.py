@@ -1,0 +1,167 @@
+"""Turn enlarged details into pages: each in a frame of its own, side by side and under one another as they fit.
+
+Nothing on these pages is at size: the heading and each frame say so, and there is no bar that could be measured.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from turnout_templates.drawing.bounds import Box
+from turnout_templates.drawing.details import Detail
+from turnout_templates.drawing.items import Item, PathItem, Stroke
+from turnout_templates.drawing.place import placed
+from turnout_templates.geometry.pose import Placement
+from turnout_templates.geometry.segments import polyline
+from turnout_templates.sheets.columns import FOOT, HEADING, foot_line, printable_area
+from turnout_templates.sheets.furniture import TITLE_LAYER, SheetTitles
+from turnout_templates.sheets.pages import Page, View
+from turnout_templates.sheets.plan import SheetPlan
+from turnout_templates.sheets.setting import LEADING, text_block, wrapped_lines
+
+FRAME_LAYER = "detail frames"
+ADVICE = (
+    "Enlarged, not to size: nothing on this page may be built on or measured. The lengths written are those of the "
+    "real rail, along its gauge face; set the rails out on the sheets."
+)
+_FRAME = Stroke(0.2)
+_PADDING, _GAP = 2.0, 3.0
+"""White inside a frame and between frames, mm."""
+_TITLE_SIZE, _ADVICE_SIZE = 2.5, 2.5
+_TITLE_LINES = 4
+"""Lines kept for the title where room for a detail is stated."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Framed:
+    """A detail with the size of its frame, mm."""
+
+    detail: Detail
+    width: float
+    height: float
+
+
+@dataclass(slots=True)
+class _Row:
+    """Frames side by side, and the height of the tallest of them, mm."""
+
+    frames: list[_Framed]
+    height: float
+
+    @property
+    def width(self) -> float:
+        """What the frames take up with the gaps between them."""
+        return sum(frame.width for frame in self.frames) + _GAP * (len(self.frames) - 1)
+
+
+def detail_room(plan: SheetPlan) -> tuple[float, float]:
+    """Return the width and the height in mm that a detail with its notes may take up on the paper of `plan`."""
+    area = _frames_area(plan)
+    return area.width - 2 * _PADDING, area.height - 2 * _PADDING - _TITLE_LINES * _TITLE_SIZE * LEADING - _PADDING
+
+
+def detail_pages(plan: SheetPlan, titles: SheetTitles, details: Sequence[Detail]) -> tuple[Page, ...]:
+    """Return the pages that hold `details`, "Details 1", "Details 2" ..., on the paper of `plan`; none of none.
+
+    They stand in their order, unless pages are saved by placing the tallest or the widest first.
+    """
+    area = _frames_area(plan)
+    frames = [_framed(detail, area.width) for detail in details]
+    ways = (frames, sorted(frames, key=lambda frame: -frame.height), sorted(frames, key=lambda frame: -frame.width))
+    pages = min((_packed(way, area) for way in ways), key=len)
+    return tuple(_page(plan, titles, rows, number, len(pages)) for number, rows in enumerate(pages, start=1))
+
+
+def _head(plan: SheetPlan, number: int, count: int) -> tuple[list[Item], float]:
+    """Return the heading of a page with its advice, and the y below them."""
+    area = printable_area(plan)
+    items: list[Item] = []
+    more, y = text_block([f"Details {number} of {count}"], area.left, area.top, HEADING, TITLE_LAYER, bold=True)
+    items += more
+    more, y = text_block(wrapped_lines(ADVICE, area.width, _ADVICE_SIZE), area.left, y, _ADVICE_SIZE, TITLE_LAYER)
+    return [*items, *more], y
+
+
+def _frames_area(plan: SheetPlan) -> Box:
+    """Return where frames may stand on each page."""
+    area = printable_area(plan)
+    return Box(area.left, area.bottom + FOOT, area.right, _head(plan, 1, 1)[1] - _PADDING)
+
+
+def _framed(detail: Detail, widest: float) -> _Framed:
+    """Return a detail in a frame no wider than `widest`."""
+    box = detail.box
+    width = min(widest, box.width + 2 * _PADDING)
+    lines = len(_title_lines(detail, width))
+    return _Framed(detail, width, box.height + 3 * _PADDING + lines * _TITLE_SIZE * LEADING)
+
+
+def _title_lines(detail: Detail, width: float) -> list[str]:
+    return wrapped_lines(detail.title, width - 2 * _PADDING, _TITLE_SIZE, bold=True)
+
+
+def _packed(frames: Sequence[_Framed], area: Box) -> list[list[_Row]]:
+    """Return the frames by page and row: each in the first row that has room for it, else in a new one."""
+    pages: list[list[_Row]] = []
+    for frame in frames:
+        if not any(_put(rows, frame, area) for rows in pages):
+            pages.append([_Row([frame], frame.height)])
+    return pages
+
+
+def _put(rows: list[_Row], frame: _Framed, area: Box) -> bool:
+    """Put a frame on a page if it has room: beside others if the row need not grow beyond the page, else under them."""
+    used = sum(row.height + _GAP for row in rows) - _GAP
+    for row in rows:
+        grows = max(0.0, frame.height - row.height)
+        if row.width + _GAP + frame.width <= area.width and used + grows <= area.height:
+            row.frames.append(frame)
+            row.height += grows
+            return True
+    if used + _GAP + frame.height > area.height:
+        return False
+    rows.append(_Row([frame], frame.height))
+    return True
+
+
+def _page(plan: SheetPlan, titles: SheetTitles, rows: Sequence[_Row], number: int, count: int) -> Page:
+    items, _ = _head(plan, number, count)
+    items += foot_line(plan, titles, f"details {number} of {count}, not to size")
+    views: list[View] = []
+    for frame, box in _boxes(rows, _frames_area(plan)):
+        view, own = _in_frame(frame, box)
+        views.append(view)
+        items += own
+    name = f"Details {number}"
+    return Page(plan.page_width, plan.page_height, tuple(items), tuple(views), name, name)
+
+
+def _boxes(rows: Sequence[_Row], area: Box) -> Iterator[tuple[_Framed, Box]]:
+    """Yield each frame with its place; what a row leaves of the width is shared out among its frames."""
+    top = area.top
+    for row in rows:
+        left, more = area.left, (area.width - row.width) / len(row.frames)
+        for frame in row.frames:
+            yield frame, Box(left, top - row.height, left + frame.width + more, top)
+            left += frame.width + more + _GAP
+        top -= row.height + _GAP
+
+
+def _in_frame(frame: _Framed, box: Box) -> tuple[View, list[Item]]:
+    """Return the view of a detail in its frame `box`, and the frame with title and notes."""
+    detail = frame.detail
+    lines = _title_lines(detail, frame.width)
+    items: list[Item] = [PathItem(polyline(box.corners, closed=True), _FRAME, FRAME_LAYER)]
+    more, y = text_block(lines, box.left + _PADDING, box.top - _PADDING / 2, _TITLE_SIZE, TITLE_LAYER, bold=True)
+    items += more
+    inner = detail.box
+    shift = Placement(0.0, box.centre[0] - inner.centre[0], (y + box.bottom) / 2 - inner.centre[1])
+    items += [placed(item, shift) for item in detail.notes]
+    clip = detail.window.shifted(shift.dx, shift.dy)
+    return View(shift, clip, drawing=detail.drawing), [_named(item, detail) for item in items]
+
+
+def _named(item: Item, detail: Detail) -> Item:
+    """Return an item as a part of its detail, so that readers of the file can tell whose it is."""
+    return replace(item, part=f"{detail.title.split(',')[0]} {item.part}".strip())
