@@ -232,9 +232,6 @@ def test_frogs_are_marked_and_points_ticked(name: str) -> None:
     ticks = [item.at for item in marks if item.layer == styles.FROGS and item.shape == "tick"]
     assert ticks == [(nose["x_mm"], nose["y_mm"]) for nose in noses]
     switch_ticks = [item.at for item in marks if item.layer == styles.POINTS and item.shape == "tick"]
-    bars = [switch["throw_bar"] for switch in figures(name)["switches"] if switch["throw_bar"]]
-    drilled = [item.at for item in marks if item.layer == styles.POINTS and item.shape == "cross"]
-    assert drilled == [(bar["drill"]["x_mm"], bar["drill"]["y_mm"]) for bar in bars]
     for switch in figures(name)["switches"]:
         assert (switch["tip"]["x_mm"], switch["tip"]["y_mm"]) in switch_ticks
         for point in switch["point_rails"]:

@@ -27,7 +27,7 @@ _KINDS: Mapping[Switching, str] = {"points": "", "stub": ", stub", "fixed": ", f
 
 
 def draw_switches(work: Trackwork) -> Iterator[Item]:
-    """Yield the throw bars with their slots and drill marks, and the marks on every point rail."""
+    """Yield the throw bars with their slots, and the marks on every point rail."""
     for switch, made in work.works():
         if made.bar is not None:
             yield from throw_bar(switch, made.bar)
@@ -37,11 +37,15 @@ def draw_switches(work: Trackwork) -> Iterator[Item]:
             yield from _point_marks(work, switch, point)
 
 
+<<<<<<< HEAD
 def throw_bar(switch: Switch, bar: ThrowBar) -> Iterator[Item]:
     """Yield a throw bar in the middle of its travel, the slot below it and the mark to drill that by."""
+=======
+def _throw_bar(switch: Switch, bar: ThrowBar) -> Iterator[Item]:
+    """Yield a throw bar in the middle of its travel, and the slot below it, at whose middle the bar is drilled."""
+>>>>>>> points
     for outline, style in ((bar.outline(), styles.BAR), (slot_outline(bar), styles.MARK)):
         yield RegionItem((polyline(outline, closed=True),), styles.NO_FILL, style, styles.POINTS, switch.id)
-    yield MarkItem("cross", bar.slot.pose.point, bar.slot.wire, styles.POINTS, bar.pose.heading, styles.MARK, switch.id)
 
 
 def slot_outline(bar: ThrowBar) -> Outline:

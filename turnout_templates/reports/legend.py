@@ -17,7 +17,7 @@ LEGEND: tuple[Row, ...] = (
     ("grey box on a tie", "notch the tie here for the rail joiner"),
     ("text at a tie's end", "number of the tie and the length to cut"),
     ("dashed rectangle", "throw bar between the headblocks, halfway through its travel"),
-    ("small rectangle with a cross", "slot in the baseboard for the throw wire; drill the bar at the cross"),
+    ("small rectangle on it", "slot in the baseboard for the throw wire; drill the bar at its middle"),
     ("F, S, G and a number", "frog, switch, guard rail"),
     ("R3b", "name of a rail in the figures"),
     ("heavy dashes at an edge", "cut here, then lay this edge on the sheet that it names"),
