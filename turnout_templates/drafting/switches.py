@@ -37,13 +37,8 @@ def draw_switches(work: Trackwork) -> Iterator[Item]:
             yield from _point_marks(work, switch, point)
 
 
-<<<<<<< HEAD
 def throw_bar(switch: Switch, bar: ThrowBar) -> Iterator[Item]:
-    """Yield a throw bar in the middle of its travel, the slot below it and the mark to drill that by."""
-=======
-def _throw_bar(switch: Switch, bar: ThrowBar) -> Iterator[Item]:
     """Yield a throw bar in the middle of its travel, and the slot below it, at whose middle the bar is drilled."""
->>>>>>> points
     for outline, style in ((bar.outline(), styles.BAR), (slot_outline(bar), styles.MARK)):
         yield RegionItem((polyline(outline, closed=True),), styles.NO_FILL, style, styles.POINTS, switch.id)
 
