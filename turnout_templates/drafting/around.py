@@ -24,6 +24,7 @@ from turnout_templates.trackwork.model import (
     Trackwork,
     Wing,
 )
+from turnout_templates.trackwork.switch_parts import SwitchWork
 
 _CELL = 60.0
 """Side of the squares of the plane and length of the blocks of stations by which things are found, mm."""
@@ -46,13 +47,17 @@ class Surroundings:
             for low, high in _lengths(route.path.length):
                 pose = route.path.pose_at((low + high) / 2)
                 self._routes.add((route.name, low, high, pose), pose.point)
-        self._ties, self._frogs, self._switches = _ByPlace[Tie](), _ByPlace[Frog](), _ByPlace[Switch]()
+        self._ties, self._frogs, self._switches = (
+            _ByPlace[Tie](),
+            _ByPlace[Frog](),
+            _ByPlace[tuple[Switch, SwitchWork]](),
+        )
         for tie in work.ties:
             self._ties.add(tie, tie.centre)
         for frog in work.frogs:
             self._frogs.add(frog, frog.point)
-        for switch in work.switches:
-            self._switches.add(switch, switch.filed_tip.point)
+        for switch, made in work.works():
+            self._switches.add((switch, made), switch.filed_tip.point)
         self._bars, self._heads = _ByStation[Bar](), _ByStation[FiledHead]()
         self._wings, self._guards = _ByStation[Wing](), _ByStation[Guard]()
         for bar in work.bars:
@@ -71,6 +76,7 @@ class Surroundings:
         ranges = self._ranges(centre, reach)
         bars = (_trimmed_bar(bar, ranges) for bar in self._bars.near(ranges))
         heads = (_trimmed_head(head, ranges) for head in self._heads.near(ranges))
+        switches = tuple(self._switches.near(centre, reach))
         return replace(
             self.work,
             bars=tuple(bar for bar in bars if bar.stretches),
@@ -79,7 +85,8 @@ class Surroundings:
             guards=tuple(self._guards.near(ranges)),
             ties=tuple(self._ties.near(centre, reach)),
             frogs=tuple(self._frogs.near(centre, reach)),
-            switches=tuple(self._switches.near(centre, reach)),
+            switches=tuple(switch for switch, _ in switches),
+            switch_works=tuple(made for _, made in switches),
         )
 
     def _ranges(self, centre: Point, reach: float) -> Ranges:
