@@ -12,6 +12,7 @@ from dataclasses import replace
 from typing import Generic, TypeVar
 
 from turnout_templates.geometry.pose import Point, Pose
+from turnout_templates.trackwork.fits import Fit
 from turnout_templates.trackwork.model import (
     Bar,
     FiledHead,
@@ -47,11 +48,11 @@ class Surroundings:
             for low, high in _lengths(route.path.length):
                 pose = route.path.pose_at((low + high) / 2)
                 self._routes.add((route.name, low, high, pose), pose.point)
-        self._ties, self._frogs, self._switches = (
-            _ByPlace[Tie](),
-            _ByPlace[Frog](),
-            _ByPlace[tuple[Switch, SwitchWork]](),
-        )
+        self._ties, self._frogs = _ByPlace[Tie](), _ByPlace[Frog]()
+        self._switches = _ByPlace[tuple[Switch, SwitchWork]]()
+        self._fits: dict[str, list[Fit]] = {}
+        for fit in work.fits:
+            self._fits.setdefault(fit.frog, []).append(fit)
         for tie in work.ties:
             self._ties.add(tie, tie.centre)
         for frog in work.frogs:
@@ -77,6 +78,7 @@ class Surroundings:
         bars = (_trimmed_bar(bar, ranges) for bar in self._bars.near(ranges))
         heads = (_trimmed_head(head, ranges) for head in self._heads.near(ranges))
         switches = tuple(self._switches.near(centre, reach))
+        frogs = tuple(self._frogs.near(centre, reach))
         return replace(
             self.work,
             bars=tuple(bar for bar in bars if bar.stretches),
@@ -84,7 +86,8 @@ class Surroundings:
             wings=tuple(self._wings.near(ranges)),
             guards=tuple(self._guards.near(ranges)),
             ties=tuple(self._ties.near(centre, reach)),
-            frogs=tuple(self._frogs.near(centre, reach)),
+            frogs=frogs,
+            fits=tuple(fit for frog in frogs for fit in self._fits.get(frog.id, ())),
             switches=tuple(switch for switch, _ in switches),
             switch_works=tuple(made for _, made in switches),
         )

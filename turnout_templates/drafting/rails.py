@@ -47,11 +47,12 @@ def _faces(work: Trackwork, bar: Bar) -> Iterator[Item]:
 
 def _filed_sides(work: Trackwork) -> Iterator[Item]:
     """Yield the other route's gauge face where the bar that carries the point of a V is filed to it."""
+    practical = {frog.id: frog.practical_stations for frog in work.frogs}
     spliced = {fit.frog: fit for fit in work.fits if fit.what == "spliced"}
     for point in (fit for fit in work.fits if fit.what == "point"):
-        frog, other = work.frog(point.frog), spliced.get(point.frog)
-        if point.bar is not None and other is not None and frog.practical_stations is not None:
-            low, high = sorted((frog.practical_stations[1], other.end))
+        tip, other = practical[point.frog], spliced.get(point.frog)
+        if point.bar is not None and other is not None and tip is not None:
+            low, high = sorted((tip[1], other.end))
             yield PathItem(_lines(work, other.owner, low, high), styles.FACE, styles.RAILS, point.bar)
 
 
