@@ -16,9 +16,11 @@ from trackwork.sites import SITES
 
 from turnout_templates.pipeline import work_out
 from turnout_templates.spec.load import load_spec
+from turnout_templates.trackwork.base_cuts import BaseCut
 from turnout_templates.trackwork.bases import AHEAD, CLEARANCE
 from turnout_templates.trackwork.materials import material_of
-from turnout_templates.trackwork.model import Bar, BaseCut, PointRail, Trackwork
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import Bar, PointRail
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_specs").glob("[0-9]*.yaml"))
 PAIRS = {

@@ -24,7 +24,9 @@ from turnout_templates.geometry.pose import Pose
 from turnout_templates.pipeline import work_out
 from turnout_templates.spec.load import load_spec
 from turnout_templates.trackwork.joiners import JOINER_LENGTH, Joint, notch_under
-from turnout_templates.trackwork.model import MissingTie, RouteFace, Tie, Trackwork
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.tie_parts import MissingTie, Tie
 
 SPACES = 0.55
 """How far a tie's middle may lie from what it holds, in spaces: half of one, and what curves add on the outer rail."""

@@ -7,7 +7,9 @@ import math
 import pytest
 
 from turnout_templates.errors import InputProblems
-from turnout_templates.trackwork.model import PointRail, RouteFace, Switch, Trackwork
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
+from turnout_templates.trackwork.switch_model import Switch
 
 from .building import TWENTY, TWO_GAUGES, built, job, overlaps, spec, two_gauge
 from .sites import N_KEYS

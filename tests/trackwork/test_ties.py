@@ -13,7 +13,9 @@ from trackwork.building import all_faces, built, face_line, plain
 from trackwork.sites import SITES, crossing
 
 from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.trackwork.model import RouteFace, Tie, Trackwork
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.tie_parts import Tie
 
 CARRIED = math.radians(55)
 """A tie carries no track that leans further on it."""

@@ -6,9 +6,10 @@ from collections.abc import Iterator
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Size, phrase
+from turnout_templates.trackwork.base_cuts import BaseCut
 from turnout_templates.trackwork.bearing import BARE_SPACES, most_bare
 from turnout_templates.trackwork.materials import longest_bare
-from turnout_templates.trackwork.model import BaseCut, Trackwork
+from turnout_templates.trackwork.model import Trackwork
 
 _SLIDING = ("point and closure rail", "swinging rail")
 """Bars of which a part slides on its ties, where no base holds them."""

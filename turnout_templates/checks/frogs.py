@@ -8,8 +8,9 @@ from collections.abc import Iterator
 from turnout_templates.alignment.model import View, Way
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Size, at_least, clearance, phrase
+from turnout_templates.trackwork.frog_parts import Frog
 from turnout_templates.trackwork.knuckles import HEEL_HEADS
-from turnout_templates.trackwork.model import Frog, Trackwork
+from turnout_templates.trackwork.model import Trackwork
 
 _ROUNDING = 1e-6
 

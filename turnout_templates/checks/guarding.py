@@ -8,7 +8,9 @@ from turnout_templates.alignment.faces import opposite
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Phrase, Size, clearance, phrase
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.model import Frog, Guard, Guarding, RouteFace, Side, Trackwork
+from turnout_templates.trackwork.frog_parts import Frog, Guard, Guarding, GuidingSide
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import RouteFace
 
 _ROUNDING = 1e-6
 _V_REMEDY = "Take a larger frog number, or make that frog self-guarding with raised wing rails."
@@ -82,14 +84,14 @@ def check_span(work: Trackwork) -> Iterator[Finding]:
     flangeway, the guard, or the side cut as one, beside the opposite rail at its own.
     """
     frogs = {frog.id: frog for frog in work.frogs}
-    guides: tuple[Guard | Side, ...] = (*work.guards, *work.sides)
+    guides: tuple[Guard | GuidingSide, ...] = (*work.guards, *work.sides)
     for guide in guides:
         names = guide.frogs if isinstance(guide, Guard) else guide.guarded
         for frog in (frogs[name] for name in names if name in frogs):
             yield from _bound(work, guide, frog)
 
 
-def _bound(work: Trackwork, guide: Guard | Side, frog: Frog) -> Iterator[Finding]:
+def _bound(work: Trackwork, guide: Guard | GuidingSide, frog: Frog) -> Iterator[Finding]:
     route = work.layout.route(guide.beside.route)
     for gauge in guide.beside.face.gauges:
         face = RouteFace(route.name, opposite(route.faces, guide.beside.face, gauge))

@@ -7,9 +7,10 @@ from collections.abc import Iterator
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import clearance, phrase
 from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.trackwork.model import Switch, Trackwork
+from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.needs import gauges_both_ways
 from turnout_templates.trackwork.stubs import stub_at
+from turnout_templates.trackwork.switch_model import Switch
 
 _ROUNDING = 1e-6
 _SEEN = 0.02

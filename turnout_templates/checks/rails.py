@@ -13,7 +13,8 @@ from turnout_templates.geometry.parallel import Chunk, Parallel, boxes_meet
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.bearing import BARE_SPACES, Bare, bare_stretches, most_bare
-from turnout_templates.trackwork.model import FiledHead, Trackwork
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import FiledHead
 from turnout_templates.trackwork.regions import without
 
 _SEEN = 0.5

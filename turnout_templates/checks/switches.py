@@ -11,7 +11,8 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Size, clearance, phrase
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.spec.model import Hand, ToFrog
-from turnout_templates.trackwork.model import Switch, Trackwork
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.switches import LEAST_SHARE, wanted_opening
 
 

@@ -13,19 +13,12 @@ from typing import Generic, TypeVar
 
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.fits import Fit
-from turnout_templates.trackwork.model import (
-    Bar,
-    FiledHead,
-    Frog,
-    Guard,
-    Interval,
-    Stretch,
-    Switch,
-    Tie,
-    Trackwork,
-    Wing,
-)
+from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Interval, Stretch
+from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.switch_parts import SwitchWork
+from turnout_templates.trackwork.tie_parts import Tie
 
 _CELL = 60.0
 """Side of the squares of the plane and length of the blocks of stations by which things are found, mm."""

@@ -12,7 +12,8 @@ from turnout_templates.drawing.items import Item, TextItem
 from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import Outline, Room, rectangle
-from turnout_templates.trackwork.model import Guard, Ring, Stretch, Wing
+from turnout_templates.trackwork.frog_parts import Guard, Wing
+from turnout_templates.trackwork.rail_parts import Ring, Stretch
 
 _SIZE = 2.0
 _STEP = 4.0

@@ -12,7 +12,9 @@ from turnout_templates.drafting.around import Surroundings, shared
 from turnout_templates.drafting.subjects import Subject, bars_on, face_length, face_point, side_of
 from turnout_templates.drawing.dimensions import Span
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.trackwork.model import Bar, Frog, RouteFace, Trackwork, Wing
+from turnout_templates.trackwork.frog_parts import Frog, Wing
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import Bar, RouteFace
 from turnout_templates.units import format_clearance, format_degrees, format_length
 
 _REACH = 45.0

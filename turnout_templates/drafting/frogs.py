@@ -8,7 +8,8 @@ from collections.abc import Iterator
 from turnout_templates.drafting import styles
 from turnout_templates.drafting.labels import Label
 from turnout_templates.drawing.items import Item, MarkItem
-from turnout_templates.trackwork.model import Frog, Trackwork
+from turnout_templates.trackwork.frog_parts import Frog
+from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.units import format_clearance, format_degrees
 
 _CROSS, _CROSS_HEADS = 3.0, 3.0

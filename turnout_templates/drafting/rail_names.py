@@ -17,7 +17,8 @@ from turnout_templates.drawing.items import Item, TextItem
 from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
-from turnout_templates.trackwork.model import Bar, Trackwork
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import Bar
 
 _GAP = 0.5
 """Space between the head and the name (mm)."""

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from turnout_templates.drawing.dimensions import Span
 from turnout_templates.geometry.pose import Point, Pose
-from turnout_templates.trackwork.model import Bar, RouteFace, Trackwork
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import Bar, RouteFace
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,9 @@ from turnout_templates.drafting.subjects import Subject, bars_on, face_length, f
 from turnout_templates.drafting.switches import begin_name, named_stations, outer_name
 from turnout_templates.drawing.dimensions import Span
 from turnout_templates.geometry.pose import Point, Pose
-from turnout_templates.trackwork.model import PointRail, Switch, Trackwork
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import PointRail
+from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.units import format_clearance, format_length
 
 _BEFORE, _BEYOND = 4.0, 3.0

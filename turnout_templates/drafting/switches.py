@@ -14,7 +14,9 @@ from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import polyline
-from turnout_templates.trackwork.model import PointRail, Stretch, Switch, Switching, Trackwork
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import PointRail, Stretch
+from turnout_templates.trackwork.switch_model import Switch, Switching
 from turnout_templates.trackwork.switch_parts import SwitchWork, ThrowBar
 from turnout_templates.units import format_clearance, format_length
 

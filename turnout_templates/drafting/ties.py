@@ -12,7 +12,8 @@ from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import polyline
-from turnout_templates.trackwork.model import Tie, Trackwork
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.tie_parts import Tie
 from turnout_templates.units import format_length
 
 _PLACES = tuple((gap, end) for gap in (0.7, 2.5, 5.0, 8.0) for end in (1, -1))

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from turnout_templates.reports.places import Figures, owner_figures, point_figures
+from turnout_templates.trackwork.base_cuts import BaseCut
+from turnout_templates.trackwork.frog_parts import Guard, Wing
 from turnout_templates.trackwork.materials import measure_cut
-from turnout_templates.trackwork.model import Bar, BaseCut, Guard, Trackwork, Wing
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import Bar
 
 
 def cuts_by_part(work: Trackwork) -> dict[str, list[BaseCut]]:

@@ -10,10 +10,13 @@ from collections.abc import Iterable, Sequence
 from turnout_templates.reports.base_figures import cuts_by_part, parts_by_id
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.lengths import length_of
+from turnout_templates.trackwork.base_cuts import BaseCut
 from turnout_templates.trackwork.bases import AHEAD
 from turnout_templates.trackwork.feeds import frogs_at_ends
+from turnout_templates.trackwork.frog_parts import Guard, Wing
 from turnout_templates.trackwork.materials import Measured, material_of, measure_cut
-from turnout_templates.trackwork.model import Bar, BaseCut, Guard, PointRail, Trackwork, Wing
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import Bar, PointRail
 
 _TITLE = "Bases to file off flush (- is before a tip)"
 _NAMED = 4

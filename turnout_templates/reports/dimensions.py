@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from turnout_templates.drafting.switches import outer_name, point_pose
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.model import Switch, Trackwork
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.switch_model import Switch
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,7 +27,8 @@ from turnout_templates.trackwork.contacts import bar_ends
 from turnout_templates.trackwork.feeds import frogs_at_ends
 from turnout_templates.trackwork.fits import Fit
 from turnout_templates.trackwork.metal import metal_of_bars
-from turnout_templates.trackwork.model import Switch, Trackwork
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.switch_parts import SwitchWork
 from turnout_templates.units import Unit
 

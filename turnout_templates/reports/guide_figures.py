@@ -6,9 +6,12 @@ import math
 from collections.abc import Iterator, Sequence
 
 from turnout_templates.reports.places import Figures, owner_figures
+from turnout_templates.trackwork.base_cuts import BaseCut
+from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
 from turnout_templates.trackwork.guide_edges import GuideEdge, elbow_angle, guard_edge, wing_edge
 from turnout_templates.trackwork.materials import material_of
-from turnout_templates.trackwork.model import Bar, BaseCut, Guard, Ring, Side, Trackwork, Wing
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import Bar, Ring
 from turnout_templates.trackwork.regions import overlap
 
 
@@ -75,7 +78,7 @@ def _edge_figures(edge: GuideEdge) -> Figures:
     return {"length_mm": edge.length, "flares_mm": list(edge.flares), "bends": bends}
 
 
-def side_figures(work: Trackwork, side: Side) -> Figures:
+def side_figures(work: Trackwork, side: GuidingSide) -> Figures:
     """Return the figures of a side cut to be a guard; stations are those of the route it guides beside."""
     return {
         "rail": owner_figures(side.owner),
@@ -89,7 +92,7 @@ def side_figures(work: Trackwork, side: Side) -> Figures:
     }
 
 
-def _carries(work: Trackwork, bar: Bar, side: Side) -> Iterator[bool]:
+def _carries(work: Trackwork, bar: Bar, side: GuidingSide) -> Iterator[bool]:
     """Yield for each stretch of a bar whether the side is cut from it."""
     path, beside = work.layout.route(side.owner.route).path, work.layout.route(side.beside.route).path
     for stretch in bar.stretches:

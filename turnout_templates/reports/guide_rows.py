@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.guide_figures import edge_of
 from turnout_templates.reports.lengths import fine_of, length_of
-from turnout_templates.trackwork.model import Guard, Side, Trackwork, Wing
+from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
+from turnout_templates.trackwork.model import Trackwork
 
 _HEAD: Row = ("id", "for", "beside", "flangeway", "straight from to", "cut", "flares", "")
 
@@ -48,7 +49,7 @@ def _notes(guide: Guard | Wing) -> Iterator[str]:
         yield from (f"one bent bar with {name}" for name, _ in guide.bent_at)
 
 
-def _side_row(work: Trackwork, side: Side) -> Row:
+def _side_row(work: Trackwork, side: GuidingSide) -> Row:
     low, high = side.guides
     return (
         "side",

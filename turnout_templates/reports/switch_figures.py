@@ -6,8 +6,11 @@ import math
 
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.reports.places import Figures, owner_figures, point_figures, pose_figures
-from turnout_templates.trackwork.model import BaseRelief, OpenFoul, Opening, PointRail, Switch, Trackwork
-from turnout_templates.trackwork.switch_parts import Notch, PointWork, SwitchWork, ThrowBar
+from turnout_templates.trackwork.base_cuts import BaseRelief, OpenFoul
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import PointRail
+from turnout_templates.trackwork.switch_model import Opening, Switch
+from turnout_templates.trackwork.switch_parts import BaseNotch, PointWork, SwitchWork, ThrowBar
 
 
 def how_laid(work: Trackwork, switch: Switch) -> str:
@@ -82,7 +85,7 @@ def _throw_bar(bar: ThrowBar) -> Figures:
     }
 
 
-def _notch(notch: Notch) -> Figures:
+def _notch(notch: BaseNotch) -> Figures:
     return {
         "rail_id": notch.rail,
         **owner_figures(notch.owner),

@@ -8,7 +8,8 @@ from turnout_templates.drafting.switches import begin_name
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.lengths import fine_of, length_of
 from turnout_templates.reports.switch_figures import how_laid
-from turnout_templates.trackwork.model import Switch, Trackwork
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.switches import wanted_opening
 
 

@@ -6,7 +6,7 @@ import math
 
 from turnout_templates.reports.places import Figures, point_figures
 from turnout_templates.trackwork.joiners import Notch
-from turnout_templates.trackwork.model import Tie
+from turnout_templates.trackwork.tie_parts import Tie
 
 
 def tie_figures(tie: Tie) -> Figures:

@@ -15,7 +15,7 @@ from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.trackwork.model import Bar, RouteFace, Stretch
+from turnout_templates.trackwork.rail_parts import Bar, RouteFace, Stretch
 
 _STEPS = 20
 _CLOSE = 1e-10

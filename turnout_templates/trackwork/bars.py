@@ -8,8 +8,9 @@ from typing import Literal
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.trackwork.fits import Joint
-from turnout_templates.trackwork.model import Bar, FiledHead, Frog, Rail, RouteFace, Stretch
+from turnout_templates.trackwork.fits import Fitting
+from turnout_templates.trackwork.frog_parts import Frog
+from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Rail, RouteFace, Stretch
 
 Role = Literal[
     "stock rail", "point and closure rail", "point rail", "closure rail", "frog rail", "running rail", "swinging rail"
@@ -23,7 +24,7 @@ def cut_bars(
     rails: tuple[Rail, ...],
     heads: tuple[FiledHead, ...],
     frogs: tuple[Frog, ...],
-    joints: Mapping[str, Joint],
+    joints: Mapping[str, Fitting],
 ) -> tuple[Bar, ...]:
     """Return the bars of all rails in the order of the rails, ids R1, R2a, R2b ... where a rail falls into several.
 
@@ -47,7 +48,7 @@ class _Ends:
     """Where rails end for a frog, and where points lie behind them: what tells the role of a bar."""
 
     def __init__(
-        self, layout: Layout, rails: tuple[Rail, ...], frogs: tuple[Frog, ...], joints: Mapping[str, Joint]
+        self, layout: Layout, rails: tuple[Rail, ...], frogs: tuple[Frog, ...], joints: Mapping[str, Fitting]
     ) -> None:
         self.beside: dict[RouteFace, list[float]] = {}
         for point in (point for rail in rails for point in rail.points):

@@ -18,8 +18,8 @@ from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.base_parts import Course, Flange, Part, line_between
-from turnout_templates.trackwork.model import Interval
 from turnout_templates.trackwork.open_points import OpenPoint
+from turnout_templates.trackwork.rail_parts import Interval
 
 _LOOK = 1.5
 """Crossings are sought this far (mm) before and behind where regions end."""

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from turnout_templates.alignment.model import Layout, Way
 from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.trackwork.model import Bar, Frog, PointRail, RouteFace, Wing
+from turnout_templates.trackwork.frog_parts import Frog, Wing
+from turnout_templates.trackwork.rail_parts import Bar, PointRail, RouteFace
 
 _AT = 1e-3
 """A bar ends at a station that lies within this (mm) of its end."""

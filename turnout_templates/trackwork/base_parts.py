@@ -22,11 +22,12 @@ from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.piece import Piece
 from turnout_templates.geometry.pose import Point, Pose
+from turnout_templates.trackwork.frog_parts import Guard, Wing
 from turnout_templates.trackwork.guides import FLARE_LENGTH, FLARE_OPENING
-from turnout_templates.trackwork.model import Bar, BaseSide, FiledHead, Guard, Interval, RouteFace, Stretch, Wing
+from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Interval, RailSide, RouteFace, Stretch
 from turnout_templates.trackwork.regions import stations_of, strip, within
 
-SIDES: tuple[BaseSide, BaseSide] = ("gauge", "outer")
+SIDES: tuple[RailSide, RailSide] = ("gauge", "outer")
 _ENDS = 1e-9
 """A flare shorter than this (mm) is none."""
 
@@ -144,7 +145,7 @@ class Flange:
     """What of the base of a part reaches out on one `side` along one `course`."""
 
     part: Part
-    side: BaseSide
+    side: RailSide
     course: Course
     scraps: tuple[tuple[Interval, BaseGeometry], ...]
 
@@ -189,7 +190,7 @@ class Part:
     flanges: tuple[Flange, ...] = ()
     joined: set[str] = field(default_factory=set)
 
-    def flanges_on(self, side: BaseSide) -> Iterator[Flange]:
+    def flanges_on(self, side: RailSide) -> Iterator[Flange]:
         """Yield the flanges on one side."""
         yield from (flange for flange in self.flanges if flange.side == side)
 

@@ -17,23 +17,12 @@ from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.trackwork.base_bounds import fouled_stations, opened_stations, reached_stations
+from turnout_templates.trackwork.base_cuts import BaseCut, BaseFoul, BaseRelief, OpenFoul
 from turnout_templates.trackwork.base_joints import BarsByFace, Tips, joined_parts, spliced_bars, tips_behind
 from turnout_templates.trackwork.base_parts import Flange, Part, Section, parts_of_bars, parts_of_guides
-from turnout_templates.trackwork.model import (
-    Bar,
-    BaseCut,
-    BaseFoul,
-    BaseRelief,
-    FiledHead,
-    Frog,
-    Guard,
-    Interval,
-    OpenFoul,
-    PointRail,
-    RouteFace,
-    Wing,
-)
+from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
 from turnout_templates.trackwork.open_points import OpenPoint
+from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Interval, PointRail, RouteFace
 from turnout_templates.trackwork.regions import merged, within, without
 
 CLEARANCE = 0.1

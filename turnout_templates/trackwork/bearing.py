@@ -16,8 +16,9 @@ from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import TieRules
-from turnout_templates.trackwork.model import Rail, Tie
+from turnout_templates.trackwork.rail_parts import Rail
 from turnout_templates.trackwork.regions import SLIVER
+from turnout_templates.trackwork.tie_parts import Tie
 
 BARE_SPACES = 1.5
 """A rail may lie bare between two ties over this many spaces (common practice, no source)."""

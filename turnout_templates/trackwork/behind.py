@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from turnout_templates.alignment.model import LaidRoute, Layout, View, Way
 from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.trackwork.model import PointRail, RouteFace
+from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
 from turnout_templates.trackwork.tips import Onward
 
 

@@ -15,9 +15,10 @@ from turnout_templates.geometry.crossing import Crossing, find_crossings
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.trackwork.field import Field
 from turnout_templates.trackwork.fitting import Wish
+from turnout_templates.trackwork.frog_parts import Frog, Guard, Need
 from turnout_templates.trackwork.guides import LEAST_FLARE, guide_ring
-from turnout_templates.trackwork.model import Frog, Guard, Interval, Need, Ring, RouteFace
 from turnout_templates.trackwork.needs import way_to_nose
+from turnout_templates.trackwork.rail_parts import Interval, Ring, RouteFace
 from turnout_templates.trackwork.regions import overlap
 
 _AT_BEND = 1.0

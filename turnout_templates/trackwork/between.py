@@ -10,7 +10,8 @@ from dataclasses import dataclass
 
 from turnout_templates.trackwork.feeds import frogs_at_ends
 from turnout_templates.trackwork.metal import metal_of_bars
-from turnout_templates.trackwork.model import Bar, Stretch, Trackwork
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import Bar, Stretch
 
 
 @dataclass(frozen=True, slots=True)

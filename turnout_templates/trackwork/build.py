@@ -15,12 +15,13 @@ from turnout_templates.trackwork.frogs import find_frogs
 from turnout_templates.trackwork.guarding import tell_guarding
 from turnout_templates.trackwork.guards import lay_guards
 from turnout_templates.trackwork.holding import Parts
-from turnout_templates.trackwork.model import PointRail, RouteFace, Trackwork
+from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.needs import find_needs
 from turnout_templates.trackwork.open_points import open_points
 from turnout_templates.trackwork.plain import refuse_widened_turnouts
 from turnout_templates.trackwork.point_work import work_switches
 from turnout_templates.trackwork.polarity import tell_polarity
+from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
 from turnout_templates.trackwork.runs import follow_rails
 from turnout_templates.trackwork.sides import find_sides
 from turnout_templates.trackwork.stubs import begin_at_toes

@@ -11,8 +11,10 @@ from typing import Literal
 
 from turnout_templates.trackwork.cutting import Filing
 from turnout_templates.trackwork.fits import Fit, What
+from turnout_templates.trackwork.frog_parts import Frog, Wing
 from turnout_templates.trackwork.guides import STEEP
-from turnout_templates.trackwork.model import Bar, Frog, Interval, PointRail, Rail, RouteFace, Stretch, Switch, Wing
+from turnout_templates.trackwork.rail_parts import Bar, Interval, PointRail, Rail, RouteFace, Stretch
+from turnout_templates.trackwork.switch_model import Switch
 
 Kind = Literal["splice", "elbow", "wing at knuckle", "point behind stock rail"]
 Prepared = What | Literal["square", "point of switch", "fixed rail", "butt", "cut off"]

@@ -25,18 +25,9 @@ from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.trackwork.behind import Behind, rails_in_front
 from turnout_templates.trackwork.fits import fit_frogs
+from turnout_templates.trackwork.frog_parts import Frog, GuidingSide
 from turnout_templates.trackwork.frogs import flangeway_edge
-from turnout_templates.trackwork.model import (
-    FiledHead,
-    FiledPart,
-    Frog,
-    Interval,
-    PointRail,
-    Rail,
-    RouteFace,
-    Side,
-    Stretch,
-)
+from turnout_templates.trackwork.rail_parts import FiledHead, FiledPart, Interval, PointRail, Rail, RouteFace, Stretch
 from turnout_templates.trackwork.regions import merged, parts_of, rings_of, stations_of, strip, without
 
 _WHOLE = 0.02
@@ -76,11 +67,11 @@ class Filing:
         self.behind: list[tuple[Behind, float]] = []
         for pair in rails_in_front(layout, points, head):
             self._exempt_pair(pair)
-        self.sides: dict[tuple[RouteFace, RouteFace], list[Side]] = {}
+        self.sides: dict[tuple[RouteFace, RouteFace], list[GuidingSide]] = {}
         self.bands = tuple(self._bands())
         self.tree = shapely.STRtree([band.region for band in self.bands])
 
-    def cut_sides(self, sides: Sequence[Side]) -> None:
+    def cut_sides(self, sides: Sequence[GuidingSide]) -> None:
         """Let the groove beside a face be no wider than a guard's where the rail it is cut from is the guard."""
         for side in sides:
             self.sides.setdefault((side.beside, side.owner), []).append(side)
@@ -131,7 +122,7 @@ def _band_region(route: LaidRoute, face: Face, low: float, high: float) -> Polyg
     return strip(route.path, face.offset, face.offset - face.outward * face.flangeway, low, high)
 
 
-def _kept(band: Band, side: Side) -> Polygon:
+def _kept(band: Band, side: GuidingSide) -> Polygon:
     """Return what a groove leaves standing of a head whose side is a guard: from the guard's flangeway to its own."""
     face = band.owner.face
     near, far = (face.offset - face.outward * wide for wide in (side.flangeway, face.flangeway))

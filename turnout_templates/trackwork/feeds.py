@@ -6,7 +6,9 @@ from typing import Literal
 
 from turnout_templates.spec.model import Hand
 from turnout_templates.trackwork.circuit import Crossing
-from turnout_templates.trackwork.model import Bar, Frog, RouteFace, Trackwork
+from turnout_templates.trackwork.frog_parts import Frog
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import Bar, RouteFace
 
 Joins = Literal["left and right", "one polarity"]
 RailPolarity = Literal["left", "right", "left meets right"]

@@ -18,8 +18,9 @@ from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.path import Path
 from turnout_templates.trackwork.cutting import Filing
+from turnout_templates.trackwork.frog_parts import Frog
 from turnout_templates.trackwork.guides import guide_ring
-from turnout_templates.trackwork.model import FiledHead, Frog, Interval, Ring, RouteFace
+from turnout_templates.trackwork.rail_parts import FiledHead, Interval, Ring, RouteFace
 from turnout_templates.trackwork.regions import parts_of, stations_of, strip
 
 _LOOKS = (0.0, 0.25, 0.5, 0.75, 1.0)

@@ -24,7 +24,8 @@ from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.geometry.crossing import Crossing, find_crossings
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.parallel import Parallel
-from turnout_templates.trackwork.model import Frog, RouteFace
+from turnout_templates.trackwork.frog_parts import Frog
+from turnout_templates.trackwork.rail_parts import RouteFace
 from turnout_templates.trackwork.regions import strip
 
 What = Literal["point", "spliced", "nose", "elbow", "mitre", "knuckle", "groove"]
@@ -59,7 +60,7 @@ class Fit:
 
 
 @dataclass(frozen=True, slots=True)
-class Joint:
+class Fitting:
     """A frog's fits, and what its bars take from each other's heads: regions by the face they are taken from."""
 
     fits: tuple[Fit, ...]
@@ -110,12 +111,12 @@ class _Side:
         return strip(self.route.path, face.offset, face.offset + face.outward * head, min(low, high), max(low, high))
 
 
-def fit_frogs(layout: Layout, frogs: tuple[Frog, ...], head: float) -> dict[str, Joint]:
+def fit_frogs(layout: Layout, frogs: tuple[Frog, ...], head: float) -> dict[str, Fitting]:
     """Return by frog how its bars are fitted; `head` is the width of a rail's head in mm."""
     return {frog.id: _joint(layout, frog, head) for frog in frogs}
 
 
-def _joint(layout: Layout, frog: Frog, head: float) -> Joint:
+def _joint(layout: Layout, frog: Frog, head: float) -> Fitting:
     first, second = frog.heel_directions
     ways = (first, second if frog.kind == "V" else -second)
     sides = [
@@ -126,10 +127,10 @@ def _joint(layout: Layout, frog: Frog, head: float) -> Joint:
     return _join_v(frog, one, two, head) if frog.kind == "V" else _join_k(frog, one, two, head)
 
 
-def _join_v(frog: Frog, point: _Side, other: _Side, head: float) -> Joint:
+def _join_v(frog: Frog, point: _Side, other: _Side, head: float) -> Fitting:
     fits = list(_knuckles(frog, point, other))
     if frog.practical_stations is None:
-        return Joint(tuple(fits), {})
+        return Fitting(tuple(fits), {})
     tip = frog.practical_stations[0]
     reach = 2.0 * head / math.sin(frog.angle / 2)
     leaves = _meeting(point, head, other, 0.0, reach)
@@ -141,7 +142,7 @@ def _join_v(frog: Frog, point: _Side, other: _Side, head: float) -> Joint:
     fits.append(_fit(frog, "point", point, other, tip, None if leaves is None else leaves.s))
     if (other.last - begin) * other.way > 0:
         fits.append(_fit(frog, "spliced", other, point, begin, whole))
-    return Joint(tuple(fits), {other.owner: point.strip(head, point.station, last)})
+    return Fitting(tuple(fits), {other.owner: point.strip(head, point.station, last)})
 
 
 def _knuckles(frog: Frog, one: _Side, two: _Side) -> Iterator[Fit]:
@@ -150,7 +151,7 @@ def _knuckles(frog: Frog, one: _Side, two: _Side) -> Iterator[Fit]:
             yield _fit(frog, "knuckle", side, other, side.nose, side.nose, -side.way)
 
 
-def _join_k(frog: Frog, one: _Side, two: _Side, head: float) -> Joint:
+def _join_k(frog: Frog, one: _Side, two: _Side, head: float) -> Fitting:
     fits = []
     for side, other in ((one, two), (two, one)):
         if side.nose is not None:
@@ -159,11 +160,11 @@ def _join_k(frog: Frog, one: _Side, two: _Side, head: float) -> Joint:
             fits.append(_fit(frog, "nose", side, other, side.nose, None if clear is None else clear.s))
     inner = _meeting(one, head, two, head, 2.0 * head)
     if inner is None:
-        return Joint(tuple(fits), {})
+        return Fitting(tuple(fits), {})
     fits.append(_fit(frog, "elbow", one, two, one.station, inner.s, -one.way))
     fits.append(_fit(frog, "elbow", two, one, two.station, inner.t, -two.way))
     reach = head + 1.5 * head / math.sin(frog.angle)
-    return Joint(
+    return Fitting(
         tuple(fits),
         {one.owner: _half(two, head, inner.t, reach), two.owner: _half(one, head, inner.s, reach)},
     )

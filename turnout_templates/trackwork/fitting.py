@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from turnout_templates.trackwork.field import Field, stations_overlaid
 from turnout_templates.trackwork.guides import LEAST_FLARE, guide_ring
-from turnout_templates.trackwork.model import Interval, Ring, RouteFace
+from turnout_templates.trackwork.rail_parts import Interval, Ring, RouteFace
 
 _ROUNDS = 24
 """A flare that begins sooner stands further out, and may meet the same rail again a little sooner still; each round

@@ -16,7 +16,9 @@ from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.geometry.crossing import Crossing, find_crossings
 from turnout_templates.geometry.parallel import Box, Parallel, boxes_meet
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.model import Frog, RouteFace, Switch
+from turnout_templates.trackwork.frog_parts import Frog
+from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.switch_model import Switch
 
 
 @dataclass(frozen=True, slots=True)

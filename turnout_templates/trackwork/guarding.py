@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from turnout_templates.trackwork.field import Field
+from turnout_templates.trackwork.frog_parts import Guard, Guarding, GuidingSide, Need
 from turnout_templates.trackwork.guides import LEAST_FLARE
-from turnout_templates.trackwork.model import Guard, Guarding, Interval, Need, RouteFace, Side
+from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 from turnout_templates.trackwork.regions import merged, overlap, without
 
 _ROUNDING = 1e-6
@@ -16,7 +17,7 @@ _CRUMB = 1e-3
 
 
 def tell_guarding(
-    field: Field, needs: Sequence[Need], guards: Sequence[Guard], sides: Sequence[Side]
+    field: Field, needs: Sequence[Need], guards: Sequence[Guard], sides: Sequence[GuidingSide]
 ) -> tuple[Guarding, ...]:
     """Return what became of each need, in their order.
 

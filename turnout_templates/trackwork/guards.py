@@ -15,9 +15,11 @@ from dataclasses import dataclass, replace
 from turnout_templates.trackwork.bends import bend_round_elbows, bent, partners_of, square_ends
 from turnout_templates.trackwork.field import Field, pairs_that_meet, stations_overlaid
 from turnout_templates.trackwork.fitting import Fitted, Named, Wish, fit
+from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Need
 from turnout_templates.trackwork.guides import FLARE_LENGTH, LEAST_FLARE, guide_ring
-from turnout_templates.trackwork.model import Guard, Interval, Need, Ring, RouteFace, Side, Switch
+from turnout_templates.trackwork.rail_parts import Interval, Ring, RouteFace
 from turnout_templates.trackwork.regions import overlap, without
+from turnout_templates.trackwork.switch_model import Switch
 
 _MARGIN = 1.0
 """How far the straight part goes beyond the gap at each end, in flangeways (common practice, no source)."""
@@ -37,10 +39,12 @@ class _Asked:
 class _Laying:
     """The guards laid so far, by the number of the need they were first laid for."""
 
-    def __init__(self, field: Field, needs: Sequence[Need], sides: Sequence[Side], switches: Sequence[Switch]) -> None:
+    def __init__(
+        self, field: Field, needs: Sequence[Need], sides: Sequence[GuidingSide], switches: Sequence[Switch]
+    ) -> None:
         self.field = field
         self.switches = {switch.id for switch in switches}
-        self.sides: dict[RouteFace, list[Side]] = {}
+        self.sides: dict[RouteFace, list[GuidingSide]] = {}
         for side in sides:
             self.sides.setdefault(side.beside, []).append(side)
         self.asked = _ask(field, needs)
@@ -79,7 +83,7 @@ class _Laying:
 
 
 def lay_guards(
-    field: Field, needs: Sequence[Need], sides: Sequence[Side], switches: Sequence[Switch]
+    field: Field, needs: Sequence[Need], sides: Sequence[GuidingSide], switches: Sequence[Switch]
 ) -> tuple[Guard, ...]:
     """Return the guards that fit in `field`, numbered G1, G2 ... in the order of the needs that they are laid for."""
     laying = _Laying(field, needs, sides, switches)

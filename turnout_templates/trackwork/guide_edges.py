@@ -11,8 +11,9 @@ from dataclasses import dataclass
 from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Point, wrapped
+from turnout_templates.trackwork.frog_parts import Guard, Wing
 from turnout_templates.trackwork.guides import flare_more
-from turnout_templates.trackwork.model import Guard, Interval, RouteFace, Wing
+from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 
 
 @dataclass(frozen=True, slots=True)

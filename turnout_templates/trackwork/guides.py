@@ -13,7 +13,7 @@ from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.model import Interval, Ring
+from turnout_templates.trackwork.rail_parts import Interval, Ring
 
 FLARE_LENGTH = 10.0
 """Length of a flare in flangeways (common practice, no source)."""

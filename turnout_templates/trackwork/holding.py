@@ -10,7 +10,9 @@ from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.alignment.solving import practical_toe
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import RailSection, StraightPoints, TieRules
-from turnout_templates.trackwork.model import SAME_PLACE, Frog, Guard, PointRail, RouteFace, Switch
+from turnout_templates.trackwork.frog_parts import Frog, Guard
+from turnout_templates.trackwork.rail_parts import SAME_PLACE, PointRail, RouteFace
+from turnout_templates.trackwork.switch_model import Switch
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from turnout_templates.alignment.model import Layout
 from turnout_templates.alignment.solving import TOE_HEADS
 from turnout_templates.geometry.pose import Point
+from turnout_templates.trackwork.frog_parts import Frog
 from turnout_templates.trackwork.frogs import stations_apart
-from turnout_templates.trackwork.model import Frog
 
 HEEL_HEADS = 3.8
 """Spread at a frog's heel in heads: NMRA RP-12.7, No. 6: heel spread 0.107 in with the 0.028 in head of code 55

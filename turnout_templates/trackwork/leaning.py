@@ -14,7 +14,8 @@ from dataclasses import dataclass
 from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.spec.model import TieRules
-from turnout_templates.trackwork.model import Frog, Switch
+from turnout_templates.trackwork.frog_parts import Frog
+from turnout_templates.trackwork.switch_model import Switch
 
 
 @dataclass(frozen=True, slots=True)

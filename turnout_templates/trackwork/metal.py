@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from turnout_templates.trackwork.model import Bar, FiledHead, FiledPart, Interval, RouteFace, Stretch
+from turnout_templates.trackwork.rail_parts import Bar, FiledHead, FiledPart, Interval, RouteFace, Stretch
 from turnout_templates.trackwork.regions import without
 
 

@@ -12,8 +12,10 @@ from collections.abc import Iterator
 from turnout_templates.alignment.faces import opposite
 from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Gauge
+from turnout_templates.trackwork.frog_parts import Frog, Need
 from turnout_templates.trackwork.guides import STEEP
-from turnout_templates.trackwork.model import Frog, Need, PointRail, RouteFace, Switch
+from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
+from turnout_templates.trackwork.switch_model import Switch
 
 
 def find_needs(layout: Layout, frogs: tuple[Frog, ...], switches: tuple[Switch, ...]) -> tuple[Need, ...]:

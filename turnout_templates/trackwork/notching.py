@@ -8,8 +8,8 @@ from turnout_templates.geometry.pose import Pose
 from turnout_templates.spec.model import RailSection
 from turnout_templates.trackwork.holding import Parts, free_ends
 from turnout_templates.trackwork.joiners import JOINER_LENGTH, Joint, Notch, notch_under
-from turnout_templates.trackwork.model import Tie
 from turnout_templates.trackwork.shifting import Holders
+from turnout_templates.trackwork.tie_parts import Tie
 
 
 def joints_of(parts: Parts) -> Iterator[Joint]:

@@ -18,7 +18,8 @@ from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import StraightPoints
 from turnout_templates.trackwork.base_parts import Course
-from turnout_templates.trackwork.model import Bar, PointRail, Stretch, Switch
+from turnout_templates.trackwork.rail_parts import Bar, PointRail, Stretch
+from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.tips import moved_share
 
 _STEPS = 60

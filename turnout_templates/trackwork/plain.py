@@ -13,8 +13,10 @@ from turnout_templates.alignment.solving import practical_toe
 from turnout_templates.alignment.widened import Widened
 from turnout_templates.errors import LayoutError
 from turnout_templates.trackwork.cutting import Filing
-from turnout_templates.trackwork.model import Frog, Guard, Interval, Switch, Wing
+from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
+from turnout_templates.trackwork.rail_parts import Interval
 from turnout_templates.trackwork.regions import merged, parts_of, stations_of, strip
+from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.units import Unit, format_at_least, format_length
 
 _ROUNDING = 1e-6

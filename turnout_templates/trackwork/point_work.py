@@ -17,12 +17,15 @@ from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.across import RailsByPlace
-from turnout_templates.trackwork.model import FiledHead, Frog, Guard, PointRail, RouteFace, Stretch, Switch, Tie, Wing
+from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
+from turnout_templates.trackwork.rail_parts import FiledHead, PointRail, RouteFace, Stretch
 from turnout_templates.trackwork.regions import strip
+from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.switch_parts import Beside, HingeBefore, PointWork, SwitchWork
 from turnout_templates.trackwork.switches import LEAST_SHARE, wanted_opening
 from turnout_templates.trackwork.throw_bar import make_throw_bar
 from turnout_templates.trackwork.throwing import FrogsOn, fix_of, frogs_on, open_point_of, toe_behind
+from turnout_templates.trackwork.tie_parts import Tie
 from turnout_templates.trackwork.tips import moved_share
 
 _LOOKS = 24

@@ -13,8 +13,9 @@ from itertools import groupby
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.trackwork.circuit import Circuit, Crossing, Group, Meeting, Turn
-from turnout_templates.trackwork.model import Frog, Switch
+from turnout_templates.trackwork.frog_parts import Frog
 from turnout_templates.trackwork.rings import Sides, follow_meetings
+from turnout_templates.trackwork.switch_model import Switch
 
 _SQUARE = math.sin(math.radians(1.0))
 """Tracks that cross within a degree of square have no V and no K to speak of: the corners are alike."""

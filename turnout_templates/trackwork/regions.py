@@ -16,7 +16,7 @@ from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.model import Interval, Ring
+from turnout_templates.trackwork.rail_parts import Interval, Ring
 
 SLIVER = 1e-5
 """Intervals shorter than this (mm) are rounding between two ways to the same station."""

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from turnout_templates.alignment.model import Layout, Way
-from turnout_templates.trackwork.model import PointRail, Rail, RouteFace, Stretch
+from turnout_templates.trackwork.rail_parts import PointRail, Rail, RouteFace, Stretch
 from turnout_templates.trackwork.tips import Group, Onward, Tip
 
 

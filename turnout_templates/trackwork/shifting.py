@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.holding import Held, bound
-from turnout_templates.trackwork.model import MissingTie, Tie
+from turnout_templates.trackwork.tie_parts import MissingTie, Tie
 from turnout_templates.trackwork.tier import Tier
 
 _FOLLOWING = (5, 3, 2, 1)

@@ -18,8 +18,9 @@ from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.trackwork.cutting import Filing, whole_head
+from turnout_templates.trackwork.frog_parts import GuidingSide, Need
 from turnout_templates.trackwork.guides import LEAST_FLARE
-from turnout_templates.trackwork.model import Interval, Need, Rail, RouteFace, Side, Stretch
+from turnout_templates.trackwork.rail_parts import Interval, Rail, RouteFace, Stretch
 from turnout_templates.trackwork.regions import overlap, stations_of
 
 _ROUNDING = 0.05
@@ -50,17 +51,17 @@ class _Heads:
                 yield rail, stretch, self.regions[index]
 
 
-def find_sides(filing: Filing, needs: Sequence[Need], rails: Sequence[Rail]) -> tuple[Side, ...]:
+def find_sides(filing: Filing, needs: Sequence[Need], rails: Sequence[Rail]) -> tuple[GuidingSide, ...]:
     """Return the sides that guide over part of a gap at least, each once for all that it guards."""
     heads = _Heads(filing, needs, rails)
-    found: list[Side] = []
+    found: list[GuidingSide] = []
     for need in needs:
         for side in _sides(heads, need):
             _take(found, side)
     return tuple(found)
 
 
-def _sides(heads: _Heads, need: Need) -> Iterator[Side]:
+def _sides(heads: _Heads, need: Need) -> Iterator[GuidingSide]:
     face = need.beside.face
     flangeway = min(need.gauge.guard_flangeway, face.flangeway)
     for rail, stretch, head in heads.along(_line(heads.filing, need.beside, flangeway, need.gap), need.beside):
@@ -73,7 +74,7 @@ def _sides(heads: _Heads, need: Need) -> Iterator[Side]:
                     continue
                 if not heads.broken(need.beside, guides) and not _moves(heads.filing, rail, stretch, need, cut):
                     owner = stretch.owner
-                    yield Side(owner, need.beside, need.gauge.name, flangeway, cut, guides, (need.guarded,))
+                    yield GuidingSide(owner, need.beside, need.gauge.name, flangeway, cut, guides, (need.guarded,))
 
 
 def _line(filing: Filing, beside: RouteFace, distance: float, over: Interval) -> LineString:
@@ -115,7 +116,7 @@ def _moves(filing: Filing, rail: Rail, stretch: Stretch, need: Need, cut: Interv
     return any(overlap((min(places), max(places)), part) is not None for part in moving)
 
 
-def _take(found: list[Side], new: Side) -> None:
+def _take(found: list[GuidingSide], new: GuidingSide) -> None:
     """Add a side; what is cut for one need already serves the other as well, at the smaller flangeway."""
     for i, old in enumerate(found):
         if (old.owner, old.beside) == (new.owner, new.beside) and overlap(old.cut, new.cut):

@@ -10,8 +10,9 @@ from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.spec.model import Copper, TieRules
 from turnout_templates.trackwork.holding import Held, Parts, fix_of
-from turnout_templates.trackwork.model import Bar, Interval, PointRail, RouteFace, Tie
+from turnout_templates.trackwork.rail_parts import Bar, Interval, PointRail, RouteFace
 from turnout_templates.trackwork.regions import SLIVER
+from turnout_templates.trackwork.tie_parts import Tie
 
 _EVERY: dict[Copper, int] = {"all": 1, "every second": 2, "every third": 3, "every fourth": 4}
 """How many ties on from a copper-clad one the next is, where none is needed before: common practice, no source."""

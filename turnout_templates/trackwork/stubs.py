@@ -12,7 +12,8 @@ from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.model import Departure, LaidRoute, Layout, View
 from turnout_templates.errors import LayoutError
 from turnout_templates.spec.model import Spec, StubPoints
-from turnout_templates.trackwork.model import PointRail, Switch
+from turnout_templates.trackwork.rail_parts import PointRail
+from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.tips import Onward, Tip
 
 _STEPS = 30

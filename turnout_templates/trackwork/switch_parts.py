@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.spec.model import Hand
-from turnout_templates.trackwork.model import Interval, Opening, PointRail, RouteFace
-
-Side = Literal["gauge", "outer"]
-"""The side of a rail: that of its gauge face, or the other."""
+from turnout_templates.trackwork.rail_parts import Interval, PointRail, RailSide, RouteFace
+from turnout_templates.trackwork.switch_model import Opening
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,14 +67,14 @@ class Spot:
     """
 
     owner: RouteFace
-    side: Side
+    side: RailSide
     place: Point
     along: float
     clear: float | None
 
 
 @dataclass(frozen=True, slots=True)
-class Notch:
+class BaseNotch:
     """Where the base of a rail that stays is cut away for the throw bar: bar id, and stations on the rail's route.
 
     `from_tip` is the same in mm from the filed tip, along the parent.
@@ -122,7 +119,7 @@ class ThrowBar:
     travel: float
     spots: tuple[Spot, ...]
     gaps: tuple[float, ...]
-    notches: tuple[Notch, ...]
+    notches: tuple[BaseNotch, ...]
     slot: Slot
 
     @property

@@ -11,9 +11,10 @@ import math
 from turnout_templates.alignment.faces import outermost, side
 from turnout_templates.alignment.model import Layout, View
 from turnout_templates.spec.model import Hand, Spec, other
-from turnout_templates.trackwork.model import PointRail, RouteFace, Switch
 from turnout_templates.trackwork.nearby import Nearby
+from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
 from turnout_templates.trackwork.stubs import butts_of, throws_of, toe_of
+from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.tips import Onward, Tip, points_of
 
 

@@ -16,9 +16,10 @@ from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.spec.model import RailSection, Spec
 from turnout_templates.trackwork.across import Across, RailsByPlace, station_at
-from turnout_templates.trackwork.model import Switch
+from turnout_templates.trackwork.rail_parts import RailSide
 from turnout_templates.trackwork.regions import without
-from turnout_templates.trackwork.switch_parts import Notch, Side, Slot, Spot, ThrowBar
+from turnout_templates.trackwork.switch_model import Switch
+from turnout_templates.trackwork.switch_parts import BaseNotch, Slot, Spot, ThrowBar
 
 _WIDTH = 0.6
 """Width of the throw bar in clear spaces between the headblocks (common practice, no source: room to either side)."""
@@ -67,14 +68,14 @@ def make_throw_bar(spec: Spec, layout: Layout, switch: Switch, rails: RailsByPla
     )
 
 
-def _notch(layout: Layout, switch: Switch, rail: Across, pose: Pose, width: float) -> Notch:
+def _notch(layout: Layout, switch: Switch, rail: Across, pose: Pose, width: float) -> BaseNotch:
     """Return where a rail that stays is notched over the bar."""
     half = width * (0.5 + _NOTCH_CLEARANCE)
     path, offset = layout.route(rail.owner.route).path, rail.owner.face.offset
     ends = [station_at(path, offset, pose, ahead, rail.station + rail.way * ahead) for ahead in (-half, half)]
     kept = sorted(min(max(end, rail.stretch.low), rail.stretch.high) for end in ends)
     to_bar = ((switch.bar_station or 0.0) - switch.filed_station) * switch.way
-    return Notch(rail.rail, rail.owner, (kept[0], kept[1]), (to_bar - half, to_bar + half))
+    return BaseNotch(rail.rail, rail.owner, (kept[0], kept[1]), (to_bar - half, to_bar + half))
 
 
 def _shifts(layout: Layout, switch: Switch, pose: Pose) -> tuple[float, ...]:
@@ -128,7 +129,7 @@ class _Section:
     def spot(self, rail: Across) -> Spot:
         """Return where a moved rail is soldered: at that edge of its base with more room beside the rails that stay."""
         low, high = rail.base(self.rail.head, self.rail.base)
-        edges: tuple[tuple[Side, float], ...] = (("gauge", low), ("outer", high))
+        edges: tuple[tuple[RailSide, float], ...] = (("gauge", low), ("outer", high))
         if rail.outward < 0:
             edges = (("gauge", high), ("outer", low))
         side, edge = max(edges, key=lambda named: self._clear(named[1] + self._shift(rail)))

@@ -17,7 +17,9 @@ from turnout_templates.alignment.solving import practical_toe
 from turnout_templates.errors import LayoutError
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.spec.model import Spec
-from turnout_templates.trackwork.model import Frog, Opening, PointRail, RouteFace, Switch
+from turnout_templates.trackwork.frog_parts import Frog
+from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
+from turnout_templates.trackwork.switch_model import Opening, Switch
 from turnout_templates.trackwork.switches import wanted_opening
 from turnout_templates.trackwork.tips import Onward, least_opening, moved_share, throw_to_hold
 from turnout_templates.units import format_length_with_mm

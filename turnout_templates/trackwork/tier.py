@@ -17,8 +17,8 @@ from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, Room, rectangle
 from turnout_templates.spec.model import TieRules
 from turnout_templates.trackwork.carrying import Carrying, Span
-from turnout_templates.trackwork.model import Role, Tie
 from turnout_templates.trackwork.regions import merged, without
+from turnout_templates.trackwork.tie_parts import Role, Tie
 from turnout_templates.trackwork.turning import Fan, Turn, Turned, Turning
 
 _NUDGE = 8

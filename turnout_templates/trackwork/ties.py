@@ -16,11 +16,13 @@ from turnout_templates.trackwork.bearing import bare_stretches, most_bare, place
 from turnout_templates.trackwork.carrying import Carrying
 from turnout_templates.trackwork.holding import Parts, places_to_hold
 from turnout_templates.trackwork.leaning import Leaning
-from turnout_templates.trackwork.model import Bar, MissingTie, Rail, Switch, Tie
 from turnout_templates.trackwork.nearby import Nearby
 from turnout_templates.trackwork.notching import joints_of, notches_under
+from turnout_templates.trackwork.rail_parts import Bar, Rail
 from turnout_templates.trackwork.shifting import Holders
 from turnout_templates.trackwork.soldering import copper_ties, loose_rails
+from turnout_templates.trackwork.switch_model import Switch
+from turnout_templates.trackwork.tie_parts import MissingTie, Tie
 from turnout_templates.trackwork.tier import Anchor, Tier
 
 _REACH_TIES = 4.0

@@ -16,7 +16,7 @@ from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.leaving import shift_of
 from turnout_templates.alignment.model import Departure, Layout, View, Way
 from turnout_templates.spec.model import EntryPoints, FixedPoints, Spec, StraightPoints, StubPoints, TangentPoints
-from turnout_templates.trackwork.model import SAME_PLACE, PointRail, RouteFace
+from turnout_templates.trackwork.rail_parts import SAME_PLACE, PointRail, RouteFace
 
 _PARTED = 1e-4
 """Rails have parted when they are this far (mm) from each other."""

@@ -12,8 +12,9 @@ from dataclasses import replace
 
 from turnout_templates.trackwork.field import Field, pairs_that_meet
 from turnout_templates.trackwork.fitting import Fitted, Wish, fit
+from turnout_templates.trackwork.frog_parts import Frog, Wing
 from turnout_templates.trackwork.guides import FLARE_LENGTH, STEEP, guide_ring
-from turnout_templates.trackwork.model import Frog, Interval, RouteFace, Wing
+from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 
 
 def lay_wings(field: Field, frogs: tuple[Frog, ...]) -> tuple[Wing, ...]:

@@ -1,0 +1,113 @@
+"""The switch, where routes part: frozen values that say where it lies and how it is thrown."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from turnout_templates.alignment.model import Departure, LaidRoute, Way
+from turnout_templates.geometry.path import Path
+from turnout_templates.geometry.pose import Pose
+from turnout_templates.spec.model import Hand
+from turnout_templates.trackwork.rail_parts import SAME_PLACE, PointRail
+
+Switching = Literal["points", "stub", "fixed"]
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """How an open point stands if it is held `fix` mm behind its filed tip, hinged there or bent from there.
+
+    `least` is the least opening in mm beside it, `at` mm behind the tip. `throw_to_hold` is the throw that would keep
+    wheel backs off the whole point, `fix_to_hold` the place where it would have to be held for that with the throw as
+    it is; None where there is none, before the bar is fast in a frog.
+    """
+
+    model: Literal["hinged", "bent"]
+    fix: float
+    least: float
+    at: float
+    throw_to_hold: float | None
+    fix_to_hold: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Switch:
+    """The place where routes part: the rails that begin there, and how they are thrown where they move.
+
+    `onward` names the routes that go on from the tip: first the one that the others are judged against, the parent or
+    where it ends there the first branch of the file; then the branches that leave it. `hand` is the side to which the
+    first of those leaves. `way` is the direction on the parent in which one looks from the tip to the frog. `parting`
+    tells that the parent ends. `tip` is the pose of the parent's reference line at `station`, heading toward the frog;
+    `filed_tip` the same at the filed tip of `outer`, the point that opens from the stock rail of the branch, at
+    `filed_station`. `bar_station` is where the throw bar lies and `bar_side` the side to which it reaches out, +1 left
+    and -1 right as seen from the tip; `throw` its travel in mm and `throw_to_hold` the travel that would keep wheel
+    backs off the whole point, None where none would; `least_opening` is the least that the open points stand from their
+    stock rails up to the heel, at `least_station` on the branch. Where nothing moves, `outer` is the fixed rail,
+    `filed_tip` where that begins, and there is neither bar nor throw nor opening.
+
+    In a stub switch the tip is the fixed end of the swinging rails and `filed_tip` their toe, where `points` are the
+    rails that begin anew; `throws` is how far each route that leaves lies from the first of `onward` there, and `throw`
+    the largest of them.
+
+    `openings` tells how `outer` stands open: first held as it is drawn, which is what `least_opening` and
+    `throw_to_hold` say, then as it might be held instead.
+    """
+
+    id: str
+    parent: str
+    onward: tuple[str, ...]
+    hand: Hand
+    way: Way
+    parting: bool
+    station: float
+    tip: Pose
+    filed_station: float
+    filed_tip: Pose
+    points: tuple[PointRail, ...]
+    outer: PointRail
+    bar_station: float | None
+    bar_side: int
+    throw: float | None
+    throw_to_hold: float | None
+    least_opening: float | None
+    least_station: float | None
+    throws: tuple[float, ...] = ()
+    openings: tuple[Opening, ...] = ()
+
+    @property
+    def branch(self) -> str:
+        """The first route that leaves here."""
+        return self.onward[1]
+
+    def end_of(self, route: LaidRoute) -> tuple[Way, Departure] | None:
+        """Return the end at which a route meets the parent here, and the route's way from it; None without one."""
+        here = (
+            (way, end)
+            for way, end in route.departures
+            if (end.parent, end.way) == (self.parent, self.way) and abs(end.station - self.station) < SAME_PLACE
+        )
+        return next(here, None)
+
+    @property
+    def moving_points(self) -> tuple[PointRail, ...]:
+        """The rails that move as points."""
+        return tuple(point for point in self.points if point.begins == "point")
+
+    @property
+    def switching(self) -> Switching:
+        """What sends wheels one way or the other: moving points, swinging rails, or fixed rails for each gauge."""
+        if any(point.begins == "butt" for point in self.points):
+            return "stub"
+        return "points" if self.moving_points else "fixed"
+
+    @property
+    def swinging(self) -> float:
+        """The length in mm over which the rails of a stub swing, from their fixed end to the toe; else zero."""
+        return abs(self.filed_station - self.station) if self.switching == "stub" else 0.0
+
+    def pose_on(self, path: Path, station: float) -> Pose:
+        """Return the pose at a station of the parent's `path`, heading toward the frog."""
+        pose = path.pose_at(station)
+        return pose if self.way > 0 else pose.turned(math.pi)
