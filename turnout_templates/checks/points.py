@@ -13,7 +13,6 @@ from turnout_templates.checks.phrase import Phrase, Size, at_least, clearance, p
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.switch_parts import HingeBefore, ThrowBar
-from turnout_templates.trackwork.switches import wanted_opening
 
 _TOUCHES = 0.02
 """Less than this (mm) comes from flattening curves and is contact."""
@@ -32,9 +31,9 @@ def check_frog_on_point(work: Trackwork) -> Iterator[Finding]:
                 f"{frog.id} ({frog.kind}) on the point {point.point.owner.label} of {switch.id}",
                 frog.point,
                 phrase("the gap of the frog begins ", Size(hinge.opening.fix), " from the filed tip"),
-                phrase("the point moves as far as its heel, ", Size(point.point.moving), " from the tip"),
+                phrase("the point moves as far as its heel, ", Size(point.heel), " from the tip"),
                 "geometry of this turnout",
-                _hinged(hinge, wanted_opening(point.point)),
+                _hinged(hinge, point.wanted),
             )
 
 
@@ -53,8 +52,8 @@ def _hinged(hinge: HingeBefore, wanted: float) -> Phrase:
     if opening.throw_to_hold is not None:
         parts += [", and a throw of ", clearance(opening.throw_to_hold), " would hold ", clearance(wanted), "."]
     else:
-        parts += [", and no throw holds ", clearance(wanted), ", for at the hinge itself ", clearance(hinge.at_hinge)]
-        parts += [" is open. Or take a larger frog number."]
+        parts += [", less than ", clearance(wanted), "; at the hinge itself ", clearance(hinge.at_hinge)]
+        parts += [" is open and no throw adds to that. Or take a larger frog number."]
     return phrase(*parts)
 
 

@@ -20,11 +20,19 @@ from turnout_templates.trackwork.across import RailsByPlace
 from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
 from turnout_templates.trackwork.rail_parts import FiledHead, PointRail, RouteFace, Stretch
 from turnout_templates.trackwork.regions import strip
-from turnout_templates.trackwork.switch_model import Switch
+from turnout_templates.trackwork.switch_model import Opening, Switch
 from turnout_templates.trackwork.switch_parts import Beside, HingeBefore, PointWork, SwitchWork
 from turnout_templates.trackwork.switches import LEAST_SHARE, wanted_opening
 from turnout_templates.trackwork.throw_bar import make_throw_bar
-from turnout_templates.trackwork.throwing import FrogsOn, fix_of, frogs_on, open_point_of, toe_behind
+from turnout_templates.trackwork.throwing import (
+    FrogsOn,
+    PointFace,
+    face_of,
+    fast_behind,
+    fix_of,
+    frogs_on,
+    open_point_of,
+)
 from turnout_templates.trackwork.tie_parts import Tie
 from turnout_templates.trackwork.tips import moved_share
 
@@ -108,33 +116,50 @@ class _Bench:
 
     def point_work(self, switch: Switch, point: PointRail) -> PointWork:
         """Return what is made of one moving point."""
-        fix = fix_of(point, toe_behind(switch, point, self.frogs, self.spec.rail.head))
-        first, loose = self._ties(point, fix)
+        face, head = face_of(self.layout, point), self.spec.rail.head
+        fast = fast_behind(face, self.frogs, head)
+        fix = fix_of(face, fast)
+        first, loose = self._ties(point, point.beyond_tip(face.station_at(fix)))
+        opening, wanted = self._opening(switch, face, fix, fast)
         return PointWork(
             point=point,
             side="left" if side(point.owner.face.hand) * point.way > 0 else "right",
-            planed=point.beyond_tip(point.full_head),
+            planed=face.length_to(point.full_head),
             angle_at_tip=self._angle(point, point.tip),
             angle_at_full_head=self._angle(point, point.full_head),
+            heel=face.length_to(point.heel),
             fix=fix,
+            fix_station=face.station_at(fix),
             first_tie=first,
             loose_ties=loose,
-            beside=self._beside(switch, point, fix),
-            hinges=tuple(self._hinges(switch, point)),
+            beside=self._beside(switch, face, fix),
+            hinges=tuple(self._hinges(switch, face)),
+            opening=opening,
+            least_station=face.station_at(opening.at),
+            wanted=wanted,
         )
 
-    def _hinges(self, switch: Switch, point: PointRail) -> Iterator[HingeBefore]:
+    def _opening(self, switch: Switch, face: PointFace, fix: float, fast: float | None) -> tuple[Opening, float]:
+        """Return how a point stands open as drawn, and what opening its widest gauge wants."""
+        wanted = wanted_opening(face.point)
+        if face.point == switch.outer or switch.throw is None:
+            return switch.openings[0], wanted
+        open_point = open_point_of(self.layout, face, bar_from_tip(switch), self.spec.rail.head, fast or 0.0)
+        return open_point.drawn(fix, switch.throw, wanted), wanted
+
+    def _hinges(self, switch: Switch, face: PointFace) -> Iterator[HingeBefore]:
         """Yield for each frog whose gap begins on a point that moves where it can be hinged before that."""
-        head, wanted = self.spec.rail.head, wanted_opening(point)
+        point, head = face.point, self.spec.rail.head
+        wanted = wanted_opening(point)
         for frog in self.frogs.get(point.owner, ()):
             gap = gap_on_point(self.layout, frog, point)
             if not point.moves_at(gap) or switch.throw is None:
                 continue
-            at = point.beyond_tip(gap)
-            open_point = open_point_of(self.layout, point, bar_from_tip(switch), head, at)
+            at = face.length_to(gap)
+            open_point = open_point_of(self.layout, face, bar_from_tip(switch), head, at)
             opening = open_point.opening("hinged", at, switch.throw, wanted)
             at_hinge = max(0.0, open_point.apart_at(at) - head)
-            runs = at > point.beyond_tip(point.full_head) and opening.least >= LEAST_SHARE * wanted
+            runs = at > face.length_to(point.full_head) and opening.least >= LEAST_SHARE * wanted
             yield HingeBefore(frog.id, opening, at_hinge, runs)
 
     def _angle(self, point: PointRail, station: float) -> float:
@@ -159,17 +184,18 @@ class _Bench:
         first = next((name for near, name in crossed if near >= fix), None)
         return first, tuple(name for near, name in crossed if near < fix)
 
-    def _beside(self, switch: Switch, point: PointRail, fix: float) -> Beside | None:
+    def _beside(self, switch: Switch, face: PointFace, fix: float) -> Beside | None:
         """Return what an open point comes nearest to on its gauge side, up to its heel or the first frog on it."""
-        far = min([point.moving, *self._gaps(point)])
+        point = face.point
+        far = face.length_to(point.tip + point.way * min([point.moving, *self._gaps(point)]))
         if far <= 0.0 or switch.throw is None:
             return None
         bar = bar_from_tip(switch)
-        path, face = self.layout.route(point.owner.route).path, point.owner.face
+        path, owner = self.layout.route(point.owner.route).path, point.owner.face
         looks = [far * i / _LOOKS for i in range(_LOOKS + 1)]
         moved = [switch.throw * moved_share(s, bar=bar, fix=fix, bent=not point.rigid) for s in looks]
         places = [
-            path.point_at(point.tip + point.way * s, face.offset - face.outward * d)
+            path.point_at(face.station_at(s), owner.offset - owner.outward * d)
             for s, d in zip(looks, moved, strict=True)
         ]
         found = [
