@@ -328,3 +328,13 @@ def test_open_point_fouls() -> None:
     assert found("open-point-fouls", plain(6, "left")) == []
     (wrong, *_) = found("open-point-fouls", three(50))
     assert wrong.level == "warning" and "runs into R" in str(wrong.measured)
+
+
+def test_rail_too_low() -> None:
+    """NEM 110 asks for flangeways 1.2 mm deep at 16.5 mm: code 40 is 1.016 mm high, code 55 1.397, code 70 1.778."""
+    keys = {"scale": "H0", "clearances": "NEM 110 (2009)", "gauges": "standard: H0"}
+    (through,) = found("rail-too-low", plain(), rail="code 40", **keys)
+    assert through.level == "error" and through.measured.sizes == pytest.approx((1.2, 1.016))
+    (weak,) = found("rail-too-low", plain(), rail="code 55", **keys)
+    assert weak.level == "warning"
+    assert found("rail-too-low", plain(), rail="code 70", **keys) == []

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 
 from turnout_templates.checks.bars import check_short_bars
 from turnout_templates.checks.bases import check_bases_left, check_open_points
+from turnout_templates.checks.depth import check_depth
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.frogs import (
     check_heel_curve,
@@ -65,6 +66,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_wings,
     check_frog_on_point,
     check_heel_curve,
+    check_depth,
     check_short_bars,
     check_points_apart,
     check_points_touch,

@@ -19,7 +19,7 @@ from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.across import RailsByPlace
 from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
 from turnout_templates.trackwork.rail_parts import FiledHead, PointRail, RouteFace, Stretch
-from turnout_templates.trackwork.regions import strip
+from turnout_templates.trackwork.regions import SLIVER, strip
 from turnout_templates.trackwork.switch_model import Opening, Switch
 from turnout_templates.trackwork.switch_parts import Beside, HingeBefore, PointWork, SwitchWork
 from turnout_templates.trackwork.switches import LEAST_SHARE, wanted_opening
@@ -174,6 +174,8 @@ class _Bench:
         path, offset = self.layout.route(point.owner.route).path, point.owner.face.offset
         end = point.tip + point.way * (fix + _TIES_ON * self.spec.ties.switch_spacing)
         ends = sorted((point.tip, min(max(end, 0.0), path.length)))
+        if ends[1] - ends[0] < SLIVER:
+            return None, ()
         line = LineString(flatten(Parallel(path, offset, *ends)))
         crossed = []
         for index in self.tie_tree.query(line, predicate="intersects").tolist():
