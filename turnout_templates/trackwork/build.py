@@ -53,10 +53,10 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     filing.cut_sides(sides)
     heads = file_heads(filing, rails)
     field = Field(layout, filing, heads)
-    wings = lay_wings(field, frogs)
-    field.add((wing.id, wing.ring) for wing in wings)
+    wings, barred = lay_wings(field, frogs)
+    field.lay(wings)
     guards = lay_guards(field, needs, sides, switches)
-    field.add((guard.id, guard.ring) for guard in guards)
+    field.lay(guards)
     refuse_widened_turnouts(layout, filing, switches, frogs, wings, guards, spec.units)
     bars = cut_bars(layout, rails, heads, frogs, filing.joints)
     on_faces = BarsOnFaces(bars)
@@ -78,6 +78,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
         switches=switches,
         frogs=frogs,
         wings=wings,
+        barred_wings=barred,
         guards=guards,
         sides=sides,
         guarding=tell_guarding(field, needs, guards, sides),
