@@ -159,11 +159,9 @@ RAIL = ("route", "gauge", "hand")
 
 def _kind(value: Any) -> Any:
     """Return what is compared of a word: all but the numbers of ids in it."""
-    return (
-        AN_ID.sub(lambda match: match[0][:1] if match[0][0].isalpha() else "", value)
-        if isinstance(value, str)
-        else value
-    )
+    if not isinstance(value, str):
+        return value
+    return AN_ID.sub(lambda match: match[0][:1] if match[0][0].isalpha() else "", value)
 
 
 def _compare_number(want: Any, have: Any, path: str, place: float) -> None:

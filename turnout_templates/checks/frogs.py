@@ -58,9 +58,7 @@ def _barred(work: Trackwork, wing: BarredWing) -> Finding:
         ),
         phrase("a wing rail carries wheels as far as the point takes over"),
         "the plain rule of this program (common practice, no source)",
-        phrase(
-            "Take a larger frog number or move the tracks apart, or make that frog in one piece, filed to pass wheels."
-        ),
+        phrase("Take a larger frog number, move the tracks apart, or make that frog in one piece."),
     )
 
 

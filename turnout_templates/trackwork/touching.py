@@ -27,8 +27,8 @@ def touching_end(
 ) -> float:
     """Return the station near `start` up to which a rail reaches `met` without entering it; `start` where none is.
 
-    `out` is the direction of that end, 1 for the upper; `shape_at` gives the rail that ends at a station. What `met` has
-    nearer than `first` mm to the face that the rail lies beside is cut away.
+    `out` is the direction of that end, 1 for the upper; `shape_at` gives the rail that ends at a station. What of `met`
+    lies nearer than `first` mm to the face that the rail lies beside is cut away.
     """
     end = 1 if out > 0 else 0
     corners = tuple(met.corners())

@@ -20,8 +20,8 @@ from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 def lay_wings(field: Field, frogs: tuple[Frog, ...]) -> tuple[tuple[Wing, ...], tuple[BarredWing, ...]]:
     """Return two wing rails, W1, W2 ..., for each V frog with a knuckle and a practical point, and those without room.
 
-    The wings of frogs that come first keep what they have, and later ones give way to them (see `fitting`). One of which
-    less than two flangeways could be straight is left out, as a guard would be.
+    The wings of frogs that come first keep what they have, and later ones give way to them (see `fitting`). One that
+    could be straight for less than two flangeways is left out, as a guard would be.
     """
     wished = [wing for frog in frogs for wing in _wished(field, frog)]
     near: dict[int, list[int]] = {}
