@@ -60,6 +60,11 @@ def guide_obstacle(name: str, shape: GuideShape) -> Obstacle:
     return Obstacle(None, name, shapely.Polygon(shape.ring).buffer(0), shape)
 
 
+def strip_obstacle(name: str, shape: StripShape) -> Obstacle:
+    """Return a place beside a route as something not to be touched, by the name of what lies there."""
+    return Obstacle(None, name, strip(shape.path, shape.first, shape.second, *shape.along), shape)
+
+
 class Field:
     """The heads and flangeways of all rails, and the guiding rails added to them."""
 

@@ -13,11 +13,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from turnout_templates.trackwork.bends import bend_round_elbows, bent, partners_of, square_ends
-from turnout_templates.trackwork.field import Field, Obstacle, guide_obstacle, overlaid, pairs_that_meet
+from turnout_templates.trackwork.field import Field, Obstacle, guide_obstacle, overlaid, pairs_that_meet, strip_obstacle
 from turnout_templates.trackwork.fitting import Fitted, Wish, fit
 from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Need
-from turnout_templates.trackwork.guide_shape import GuideShape
-from turnout_templates.trackwork.guides import FLARE_LENGTH, LEAST_FLARE
+from turnout_templates.trackwork.guide_shape import GuideShape, StripShape
+from turnout_templates.trackwork.guides import FLARE_LENGTH, FLARE_OPENING, LEAST_FLARE
 from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 from turnout_templates.trackwork.regions import overlap, without
 from turnout_templates.trackwork.switch_model import Switch
@@ -201,10 +201,16 @@ def _is_worth_it(wish: Wish, fitted: Fitted, part: Interval) -> bool:
 
 
 def _kept_clear(field: Field, guard: Guard) -> Obstacle:
-    """Return the place of a guard with a head's width free beyond its ends, for another beside the same face."""
-    path = field.layout.route(guard.beside.route).path
-    ends = (max(guard.ends[0] - field.head, 0.0), min(guard.ends[1] + field.head, path.length))
-    return guide_obstacle(guard.id, field.shape(guard.beside, guard.flangeway, ends, ends))
+    """Return the place of a guard with a head's width free beyond its ends, for another beside the same face.
+
+    All of it beside the face, as far as the widest flare of any gauge there reaches: flares of two gauges begin at
+    different distances, and would cross.
+    """
+    path, face = field.layout.route(guard.beside.route).path, guard.beside.face
+    low, high = max(guard.ends[0] - field.head, 0.0), min(guard.ends[1] + field.head, path.length)
+    widest = max(gauge.guard_flangeway for gauge in face.gauges) * (1.0 + FLARE_OPENING) + field.head
+    far = face.offset - face.outward * widest
+    return strip_obstacle(guard.id, StripShape(path, face.offset, far, (low, high)))
 
 
 def _parted(
