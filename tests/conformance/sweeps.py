@@ -212,8 +212,19 @@ def wheels_that_drop(metal: Metal) -> Iterator[str]:
         gaps = list(gaps_of(metal, face))
         for low, high in own:
             yield from _bare(metal, face, everything, low + NEAR_END, high - NEAR_END, (NEAR_FACE,))
+        lost = list(_told_lost(metal, face))
         for low, high in without((face.begin, face.end), [*own, *gaps]):
+            if any(low < station < high for station in lost):
+                continue
             yield from _bare(metal, face, everything, low + NEAR_END, high - NEAR_END, TAKES_OVER)
+
+
+def _told_lost(metal: Metal, face: Face) -> Iterator[float]:
+    """Yield the stations of a face in the middle of what an error tells to be lost of it."""
+    trace = metal.traces[face.route]
+    for finding in metal.figures["findings"]:
+        if finding["rule"] == "rail-lost" and finding["level"] == "error" and finding["where"].endswith(f", {face}"):
+            yield trace.foot(complex(finding["x_mm"], finding["y_mm"]))
 
 
 def _bare(

@@ -28,7 +28,7 @@ from turnout_templates.trackwork.fits import fit_frogs
 from turnout_templates.trackwork.frog_parts import Frog, GuidingSide
 from turnout_templates.trackwork.frogs import flangeway_edge
 from turnout_templates.trackwork.rail_parts import FiledHead, FiledPart, Interval, PointRail, Rail, RouteFace, Stretch
-from turnout_templates.trackwork.regions import merged, parts_of, rings_of, stations_of, strip, without
+from turnout_templates.trackwork.regions import SLIVER, merged, parts_of, rings_of, stations_of, strip, without
 
 _WHOLE = 0.02
 """Stations (mm) by which a filed zone is widened, so that its outline meets the untouched edges."""
@@ -93,6 +93,8 @@ class Filing:
 
     def _takes(self, frog: Frog, owner: RouteFace, along: Interval) -> bool:
         """Tell whether the flangeway of a third rail takes some of a frog's face between two stations."""
+        if along[1] - along[0] < SLIVER:
+            return False
         curve = Parallel(self.layout.route(owner.route).path, owner.face.offset, *along)
         line = LineString(flatten(curve))
         for index in self.tree.query(line, predicate="intersects").tolist():

@@ -122,7 +122,7 @@ class Field:
                     hit = hit.difference(self._beyond_guard_flangeway(elbow, met.owner))
                     edges = self._guard_groove(met.owner, edges)
             clear = 0.0 if met.owner is None or met.is_groove else beside.face.flangeway
-            for part in parts_of(hit):
+            for part in parts_of(hit, _ROUNDING**2):
                 yield Hit(stations_of(part, shape.path), met, edges, clear)
 
     def _guard_groove(self, owner: RouteFace, edges: Shape) -> Shape:
@@ -181,5 +181,5 @@ def overlaid(shape: GuideShape, others: Iterable[Obstacle]) -> Iterator[Hit]:
     """Yield where a guiding rail would lie on some others."""
     region = region_of(shape)
     for other in others:
-        for part in parts_of(region.intersection(other.region)):
+        for part in parts_of(region.intersection(other.region), _ROUNDING**2):
             yield Hit(stations_of(part, shape.path), other, other.shape)
