@@ -200,6 +200,7 @@ _STANDING = {
     "wing": 1,
     "swinging rail": 2,
     "point and closure rail": 2,
+    "point rail": 2,
     "frog rail": 3,
     "closure rail": 4,
     "running rail": 5,

@@ -63,6 +63,22 @@ class Wing:
 
 
 @dataclass(frozen=True, slots=True)
+class BarredWing:
+    """A wing rail of `frog` that has no room: it would go on from `continues` beside the face `beside`.
+
+    From its `knuckle` (station of the route of `beside`) it could be straight for `reach` mm only; `obstacles` are told
+    in words.
+    """
+
+    frog: str
+    continues: RouteFace
+    beside: RouteFace
+    knuckle: float
+    reach: float
+    obstacles: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Guard:
     """A guard rail for `gauge` beside the running face `beside`, stations on that face's route.
 

@@ -43,9 +43,9 @@ def strip(path: Path, first: float, second: float, low: float, high: float) -> P
     return parts if isinstance(parts, Polygon) else whole
 
 
-def parts_of(region: BaseGeometry) -> list[Polygon]:
-    """Return the polygons of a region, scraps left out."""
-    return [p for p in shapely.get_parts(region).tolist() if isinstance(p, Polygon) and p.area > CRUMB]
+def parts_of(region: BaseGeometry, crumb: float = CRUMB) -> list[Polygon]:
+    """Return the polygons of a region, scraps of less than `crumb` mm^2 left out."""
+    return [p for p in shapely.get_parts(region).tolist() if isinstance(p, Polygon) and p.area > crumb]
 
 
 def rings_of(polygon: Polygon) -> tuple[Ring, ...]:
