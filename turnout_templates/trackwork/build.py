@@ -61,9 +61,10 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     bars = cut_bars(layout, rails, heads, frogs, filing.joints)
     on_faces = BarsOnFaces(bars)
     fits = fit_bars(filing, frogs, on_faces, wings)
+    contacts = find_contacts(filing, on_faces, fits, wings, switches)
     begun = [point for rail in rails for point in rail.points]
     section = Section(spec.rail.head, spec.rail.base)
-    bases = cut_bases(layout, section, bars, heads, wings, guards, frogs, begun, filing.in_front)
+    bases = cut_bases(layout, section, bars, heads, wings, guards, contacts, begun, filing.in_front)
     open_fouls = bases.open(list(open_points(layout, switches, bars)))
     ties, missing = lay_ties(spec, rails, bars, Parts(layout, spec.rail, switches, frogs, guards))
     works = work_switches(spec, layout, switches, RailsByPlace(layout, bars), heads, frogs, (*wings, *guards), ties)
@@ -74,7 +75,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
         heads=heads,
         bars=bars,
         fits=fits,
-        contacts=find_contacts(filing, on_faces, fits, wings, switches),
+        contacts=contacts,
         switches=switches,
         frogs=frogs,
         wings=wings,
