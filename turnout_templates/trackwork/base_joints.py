@@ -10,6 +10,7 @@ from turnout_templates.alignment.model import Layout, Way
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.trackwork.rail_parts import Bar, PointRail, RouteFace
 
+
 @dataclass(frozen=True, slots=True)
 class TipBeside:
     """The tip of a `point` lies beside the `station` of the route of a rail outside it; `way` leads to its heel."""

@@ -119,7 +119,10 @@ class Bases:
                 self._cut(gives, stays.part, shapely.union_all(left), "base")
 
     def _cut(self, flange: Flange, other: Part, region: BaseGeometry, why: BaseFoul) -> None:
-        """Cut a flange where it lies on a region of another part, or nearer to it than the clearance."""
+        """Cut a flange where it lies on a region of another part, or nearer to it than the clearance.
+
+        A corner that is shorter than the clearance is not told: a stroke of the file takes it.
+        """
         more = 0.0 if self._lie_together(flange.part, other) or self._spliced(flange.part, other) else self.clearance
         for near in self._parts_of(self.wide[flange].intersection(region)):
             commons = [near] if more and why == "head" else self._commons(flange, near, region, more)
