@@ -15,7 +15,7 @@ class Status(IntEnum):
     NOT_WRITTEN = 3
     FAULT = 4
     NOT_READ = 141
-    """The reader of what is printed closed the pipe: what a shell reports of a program that SIGPIPE ended (128 + 13)."""
+    """The reader of what is printed closed the pipe: as a shell tells of a program that SIGPIPE ended (128 + 13)."""
 
 
 def worst(statuses: Iterable[Status]) -> Status:

@@ -197,10 +197,10 @@ class Part:
         yield from (flange for flange in self.flanges if flange.side == side)
 
 
-_STANDING = {
+_STANDING: dict[str, int] = {
     "guard": 0,
     "wing": 1,
-    **dict.fromkeys(SLIDING, 2),
+    **{role: 2 for role in SLIDING},
     "frog rail": 3,
     "closure rail": 4,
     "running rail": 5,

@@ -245,7 +245,8 @@ def cut_bases(
 ) -> Bases:
     """Return the bases of all parts, in the order of the parts: bars, wings, guards; and what is filed off them.
 
-    `contacts` tell which parts are one bent bar or spliced, and `in_front` are the rails in front of each face of a point (see `Filing`).
+    `contacts` tell which parts are one bent bar or spliced, and `in_front` are the rails in front of each face of a
+    point (see `Filing`).
     """
     parts = [
         *parts_of_bars(layout, section, bars, heads),

@@ -56,12 +56,12 @@ def frogs_on(frogs: Sequence[Frog]) -> FrogsOn:
     return found
 
 
-def fix_of(point: PointRail, toe: float | None) -> float:
+def _fix_of(point: PointRail, toe: float | None) -> float:
     """Return how far behind its tip (mm) a point is held as drawn: at its heel, or at the `toe` of its V frog."""
     return point.moving if point.rigid or toe is None else toe
 
 
-def toe_behind(switch: Switch, point: PointRail, on_face: FrogsOn, head: float) -> float | None:
+def _toe_behind(switch: Switch, point: PointRail, on_face: FrogsOn, head: float) -> float | None:
     """Return how far behind its tip (mm) the toe lies of the first V frog that a point's bar is fast in.
 
     Of frogs with the other routes of its switch; None where none follows the place at which the point is clear.
@@ -77,11 +77,13 @@ def toe_behind(switch: Switch, point: PointRail, on_face: FrogsOn, head: float) 
 
 def _thrown(spec: Spec, layout: Layout, switch: Switch, on_face: FrogsOn) -> Switch:
     """Return a switch thrown, judged by the point that opens from the stock rail of the branch."""
-    for point in switch.moving_points:
-        _refuse_hinge(spec, layout, switch, point, toe_behind(switch, point, on_face, spec.rail.head))
     outer, head = switch.outer, spec.rail.head
-    toe = toe_behind(switch, outer, on_face, head)
-    fix = fix_of(outer, toe)
+    toes = [_toe_behind(switch, point, on_face, head) for point in switch.moving_points]
+    for point, toe in zip(switch.moving_points, toes, strict=True):
+        _refuse_hinge(spec, layout, switch, point, toe)
+    fixes = tuple(_fix_of(point, toe) for point, toe in zip(switch.moving_points, toes, strict=True))
+    at = switch.moving_points.index(outer)
+    toe, fix = toes[at], fixes[at]
     to_bar = min(spec.ties.switch_spacing / 2, _BAR_SHARE * max(fix, 0.0))
     reach = max(toe or 0.0, outer.moving, outer.beyond_tip(outer.clear))
     open_point = open_point_of(layout, outer, to_bar, head, reach)
@@ -99,6 +101,7 @@ def _thrown(spec: Spec, layout: Layout, switch: Switch, on_face: FrogsOn) -> Swi
         throw_to_hold=drawn.throw_to_hold,
         least_opening=drawn.least,
         least_station=outer.tip + outer.way * drawn.at,
+        fixes=fixes,
         openings=openings,
     )
 
