@@ -6,13 +6,11 @@ from collections.abc import Iterator
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Size, phrase
+from turnout_templates.trackwork.bars import SLIDING
 from turnout_templates.trackwork.base_cuts import BaseCut
 from turnout_templates.trackwork.bearing import BARE_SPACES, most_bare
 from turnout_templates.trackwork.materials import longest_bare
 from turnout_templates.trackwork.model import Trackwork
-
-_SLIDING = ("point and closure rail", "swinging rail")
-"""Bars of which a part slides on its ties, where no base holds them."""
 
 
 def check_bases_left(work: Trackwork) -> Iterator[Finding]:
@@ -21,7 +19,7 @@ def check_bases_left(work: Trackwork) -> Iterator[Finding]:
     cuts: dict[str, list[BaseCut]] = {}
     for cut in work.base_cuts:
         cuts.setdefault(cut.part, []).append(cut)
-    for bar in (bar for bar in work.bars if bar.role not in _SLIDING):
+    for bar in (bar for bar in work.bars if bar.role not in SLIDING):
         bare = longest_bare(cuts.get(bar.id, ()))
         if bare is not None and bare[2] - bare[1] > limit:
             cut, low, high = bare

@@ -12,6 +12,7 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Phrase, Size, at_least, clearance, phrase
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.sliding import tie_outlines
 from turnout_templates.trackwork.switch_parts import HingeBefore, ThrowBar
 
 _TOUCHES = 0.02
@@ -98,7 +99,7 @@ def check_spots(work: Trackwork) -> Iterator[Finding]:
 
 def check_bars_between_ties(work: Trackwork) -> Iterator[Finding]:
     """Report throw bars that lie over ties somewhere in their travel: those of another track, set askew to the bar."""
-    outlines = [Polygon(tie.corners()) for tie in work.ties]
+    outlines = tie_outlines(work.ties)
     tree = shapely.STRtree(outlines)
     for switch, bar in ((switch, made.bar) for switch, made in work.works() if made.bar is not None):
         swept = Polygon(bar.outline(bar.travel / 2))

@@ -28,7 +28,7 @@ from turnout_templates.trackwork.fits import fit_frogs
 from turnout_templates.trackwork.frog_parts import Frog, GuidingSide
 from turnout_templates.trackwork.frogs import flangeway_edge
 from turnout_templates.trackwork.rail_parts import FiledHead, FiledPart, Interval, PointRail, Rail, RouteFace, Stretch
-from turnout_templates.trackwork.regions import SLIVER, merged, parts_of, rings_of, stations_of, strip, without
+from turnout_templates.trackwork.regions import SLIVER, merged, parted, parts_of, rings_of, stations_of, strip, without
 
 _WHOLE = 0.02
 """Stations (mm) by which a filed zone is widened, so that its outline meets the untouched edges."""
@@ -182,13 +182,14 @@ def _file(filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace
     for frog in filing.frogs.get(stretch.owner, []):
         taken = (_before_practical(filing, frog, stretch), filing.joints[frog.id].takers.get(stretch.owner))
         takers += [region for region in taken if region is not None]
-    faces = _faces(filing, stretch)
+    hinges = [p.hinge for p in rail.points if p.hinge is not None and p.owner == stretch.owner]
+    faces = parted(_faces(filing, stretch), hinges)
     cuts = [cut for region in takers for cut in parts_of(head.intersection(region))]
     if not cuts:
         return FiledHead(rail.id, stretch, tuple(faces), (_whole(stretch),), (), ())
     left = head.difference(shapely.union_all(takers))
     zones = [stations_of(cut, route.path) for cut in cuts]
-    filed = [_within(zone, stretch) for zone in merged(zones, 2 * _WHOLE)]
+    filed = parted([_within(zone, stretch) for zone in merged(zones, 2 * _WHOLE)], hinges)
     lines = [(face, LineString(flatten(_curve(route, stretch, face)))) for face in faces]
     carried = shapely.union_all([line for _, line in lines])
     scraps = [part for part in parts_of(left) if part.distance(carried) < _TOUCHES]

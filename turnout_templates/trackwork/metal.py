@@ -31,31 +31,26 @@ class BarMetal:
 
 def metal_of_bars(heads: Sequence[FiledHead], bars: Sequence[Bar]) -> dict[str, BarMetal]:
     """Return by bar what is left of its head."""
-    known: dict[RouteFace, list[tuple[Interval, FiledHead]]] = {}
-    for head in heads:
-        known.setdefault(head.stretch.owner, []).extend((face, head) for face in head.faces)
+    known = heads_by_face(heads)
     return {bar.id: _metal(known, bar) for bar in bars}
 
 
-def _metal(known: dict[RouteFace, list[tuple[Interval, FiledHead]]], bar: Bar) -> BarMetal:
+def heads_by_face(heads: Sequence[FiledHead]) -> HeadsByFace:
+    """Return the heads by the stretches of gauge face on them, which are those of bars."""
+    return {(head.stretch.owner, face): head for head in heads for face in head.faces}
+
+
+HeadsByFace = dict[tuple[RouteFace, Interval], FiledHead]
+
+
+def _metal(known: HeadsByFace, bar: Bar) -> BarMetal:
     whole: list[Stretch] = []
     filed: list[FiledPlace] = []
     for stretch in bar.stretches:
-        own = (stretch.low, stretch.high)
-        face, head = next(
-            (face, head) for face, head in known[stretch.owner] if face[0] <= own[0] and own[1] <= face[1]
-        )
-        left = [Stretch(stretch.owner, low, high, stretch.way) for low, high in without(own, head.filed)]
-        parts = [FiledPlace(stretch.owner, p) for p in head.parts if p.face == face and _is_of(p, own, face)]
+        face = (stretch.low, stretch.high)
+        head = known[stretch.owner, face]
+        left = [Stretch(stretch.owner, low, high, stretch.way) for low, high in without(face, head.filed)]
+        parts = [FiledPlace(stretch.owner, part) for part in head.parts if part.face == face]
         whole += left if stretch.way > 0 else reversed(left)
         filed += parts if stretch.way > 0 else reversed(parts)
     return BarMetal(tuple(whole), tuple(filed))
-
-
-def _is_of(part: FiledPart, own: Interval, face: Interval) -> bool:
-    """Tell whether a filed part belongs to the bar over `own` stations of a face that is cut up at hinges.
-
-    A part that a hinge cuts is told once, with the bar on which its middle lies.
-    """
-    middle = min(max(sum(part.zone) / 2, face[0]), face[1])
-    return own[0] <= middle < own[1] or middle == own[1] == face[1]

@@ -11,15 +11,14 @@ from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.model import Layout
-from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.across import RailsByPlace
 from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
 from turnout_templates.trackwork.rail_parts import FiledHead, PointRail, RouteFace, Stretch
-from turnout_templates.trackwork.regions import SLIVER, strip
+from turnout_templates.trackwork.regions import strip
+from turnout_templates.trackwork.sliding import TiesUnderPoints
 from turnout_templates.trackwork.switch_model import Opening, Switch
 from turnout_templates.trackwork.switch_parts import Beside, HingeBefore, PointWork, SwitchWork
 from turnout_templates.trackwork.switches import LEAST_SHARE, wanted_opening
@@ -29,7 +28,6 @@ from turnout_templates.trackwork.throwing import (
     PointFace,
     face_of,
     fast_behind,
-    fix_of,
     frogs_on,
     open_point_of,
 )
@@ -42,8 +40,6 @@ _NEAR_GAUGES = 0.5
 """Nothing further than this part of the gauge from a point is in its way."""
 _END = 1e-3
 """Rails count that end within this (mm) of a place beside an open point."""
-_TIES_ON = 4.0
-"""Ties are looked for as far as so many spaces beyond where a point is held."""
 
 
 def work_switches(
@@ -68,11 +64,6 @@ def work_switches(
         )
         for switch in switches
     )
-
-
-def bar_from_tip(switch: Switch) -> float:
-    """Return how far (mm) the throw bar lies behind the filed tip of a switch that has one."""
-    return 0.0 if switch.bar_station is None else (switch.bar_station - switch.filed_station) * switch.way
 
 
 def gap_on_point(layout: Layout, frog: Frog, point: PointRail) -> float:
@@ -110,17 +101,14 @@ class _Bench:
             self.heads.setdefault(filed.stretch.owner, []).append(filed)
         self.rings = [Polygon(guide.ring) for guide in guides]
         self.guide_tree = shapely.STRtree(self.rings)
-        self.ties = ties
-        self.outlines = [Polygon(tie.corners()) for tie in ties]
-        self.tie_tree = shapely.STRtree(self.outlines)
+        self.ties = TiesUnderPoints(layout, ties, spec.ties.switch_spacing)
 
     def point_work(self, switch: Switch, point: PointRail) -> PointWork:
         """Return what is made of one moving point."""
-        face, head = face_of(self.layout, point), self.spec.rail.head
-        fast = fast_behind(face, self.frogs, head)
-        fix = fix_of(face, fast)
-        first, loose = self._ties(point, point.beyond_tip(face.station_at(fix)))
-        opening, wanted = self._opening(switch, face, fix, fast)
+        face = face_of(self.layout, point)
+        fix = face.length_to(switch.fix_station(point))
+        first, loose = self._ties(point, switch.fix_of(point))
+        opening, wanted = self._opening(switch, face, fix)
         return PointWork(
             point=point,
             side="left" if side(point.owner.face.hand) * point.way > 0 else "right",
@@ -139,12 +127,13 @@ class _Bench:
             wanted=wanted,
         )
 
-    def _opening(self, switch: Switch, face: PointFace, fix: float, fast: float | None) -> tuple[Opening, float]:
+    def _opening(self, switch: Switch, face: PointFace, fix: float) -> tuple[Opening, float]:
         """Return how a point stands open as drawn, and what opening its widest gauge wants."""
-        wanted = wanted_opening(face.point)
+        wanted, head = wanted_opening(face.point), self.spec.rail.head
         if face.point == switch.outer or switch.throw is None:
             return switch.openings[0], wanted
-        open_point = open_point_of(self.layout, face, bar_from_tip(switch), self.spec.rail.head, fast or 0.0)
+        fast = fast_behind(face, self.frogs, head) or 0.0
+        open_point = open_point_of(self.layout, face, switch.bar_from_tip, head, fast)
         return open_point.drawn(fix, switch.throw, wanted), wanted
 
     def _hinges(self, switch: Switch, face: PointFace) -> Iterator[HingeBefore]:
@@ -156,7 +145,7 @@ class _Bench:
             if not point.moves_at(gap) or switch.throw is None:
                 continue
             at = face.length_to(gap)
-            open_point = open_point_of(self.layout, face, bar_from_tip(switch), head, at)
+            open_point = open_point_of(self.layout, face, switch.bar_from_tip, head, at)
             opening = open_point.opening("hinged", at, switch.throw, wanted)
             at_hinge = max(0.0, open_point.apart_at(at) - head)
             runs = at > face.length_to(point.full_head) and opening.least >= LEAST_SHARE * wanted
@@ -171,18 +160,7 @@ class _Bench:
 
     def _ties(self, point: PointRail, fix: float) -> tuple[str | None, tuple[str, ...]]:
         """Return the first tie that a point's rail crosses wholly beyond where it is held, and those before it."""
-        path, offset = self.layout.route(point.owner.route).path, point.owner.face.offset
-        end = point.tip + point.way * (fix + _TIES_ON * self.spec.ties.switch_spacing)
-        ends = sorted((point.tip, min(max(end, 0.0), path.length)))
-        if ends[1] - ends[0] < SLIVER:
-            return None, ()
-        line = LineString(flatten(Parallel(path, offset, *ends)))
-        crossed = []
-        for index in self.tie_tree.query(line, predicate="intersects").tolist():
-            corners = shapely.get_coordinates(line.intersection(self.outlines[index])).tolist()
-            near = min(point.beyond_tip(nearest_station(path, tuple(corner))[0]) for corner in corners)
-            crossed.append((near, self.ties[index].id))
-        crossed.sort()
+        crossed = [(near, tie.id) for tie, (near, _) in self.ties.under(point, fix)]
         first = next((name for near, name in crossed if near >= fix), None)
         return first, tuple(name for near, name in crossed if near < fix)
 
@@ -192,7 +170,7 @@ class _Bench:
         far = face.length_to(point.tip + point.way * min([point.moving, *self._gaps(point)]))
         if far <= 0.0 or switch.throw is None:
             return None
-        bar = bar_from_tip(switch)
+        bar = switch.bar_from_tip
         path, owner = self.layout.route(point.owner.route).path, point.owner.face
         looks = [far * i / _LOOKS for i in range(_LOOKS + 1)]
         moved = [switch.throw * moved_share(s, bar=bar, fix=fix, bent=not point.rigid) for s in looks]

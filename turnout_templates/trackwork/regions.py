@@ -104,3 +104,15 @@ def within(intervals: Iterable[Interval], low: float, high: float) -> list[Inter
     """Return what of some intervals lies between two stations."""
     clipped = ((max(begin, low), min(end, high)) for begin, end in intervals)
     return [(begin, end) for begin, end in clipped if end - begin > SLIVER]
+
+
+def parted(intervals: Iterable[Interval], stations: Iterable[float]) -> list[Interval]:
+    """Return intervals cut in two wherever a station lies inside one."""
+    left = list(intervals)
+    for at in stations:
+        left = [part for whole in left for part in (_halves(whole, at) if whole[0] < at < whole[1] else [whole])]
+    return left
+
+
+def _halves(whole: Interval, at: float) -> list[Interval]:
+    return [(whole[0], at), (at, whole[1])]

@@ -50,6 +50,8 @@ class Switch:
     rails that begin anew; `throws` is how far each route that leaves lies from the first of `onward` there, and `throw`
     the largest of them.
 
+    `fixes` is how far behind its filed tip (mm of its route) each of the moving points is held: by a hinge, or
+    fast in its frog.
     `openings` tells how `outer` stands open: first held as it is drawn, which is what `least_opening` says, then
     as it might be held instead; `SwitchWork` tells the same of every point.
     """
@@ -72,6 +74,7 @@ class Switch:
     least_opening: float | None
     least_station: float | None
     throws: tuple[float, ...] = ()
+    fixes: tuple[float, ...] = ()
     openings: tuple[Opening, ...] = ()
 
     @property
@@ -92,6 +95,19 @@ class Switch:
     def moving_points(self) -> tuple[PointRail, ...]:
         """The rails that move as points."""
         return tuple(point for point in self.points if point.begins == "point")
+
+    def fix_of(self, point: PointRail) -> float:
+        """Return how far behind its filed tip (mm of its route) a moving point of this switch is held."""
+        return self.fixes[self.moving_points.index(point)]
+
+    def fix_station(self, point: PointRail) -> float:
+        """Return the station of a moving point's route at which it is held."""
+        return point.tip + point.way * self.fix_of(point)
+
+    @property
+    def bar_from_tip(self) -> float:
+        """How far (mm) the throw bar lies behind the filed tip; nothing where there is none."""
+        return 0.0 if self.bar_station is None else (self.bar_station - self.filed_station) * self.way
 
     @property
     def switching(self) -> Switching:

@@ -82,7 +82,7 @@ def face_of(layout: Layout, point: PointRail) -> PointFace:
     return PointFace(point, layout.route(point.owner.route).parallel(point.owner.face))
 
 
-def fix_of(face: PointFace, fast: float | None) -> float:
+def _fix_of(face: PointFace, fast: float | None) -> float:
     """Return how far behind its tip (mm) a point is held as drawn: at its heel, or where its bar is `fast`."""
     return face.length_to(face.point.heel) if face.point.rigid or fast is None else fast
 
@@ -110,12 +110,13 @@ def fast_behind(face: PointFace, on_face: FrogsOn, head: float) -> float | None:
 def _thrown(spec: Spec, layout: Layout, switch: Switch, on_face: FrogsOn) -> Switch:
     """Return a switch thrown, judged by the point that opens from the stock rail of the branch."""
     head = spec.rail.head
-    for point in switch.moving_points:
-        face = face_of(layout, point)
-        _refuse_hinge(spec, layout, switch, face, fast_behind(face, on_face, head))
-    outer = face_of(layout, switch.outer)
-    fast = fast_behind(outer, on_face, head)
-    fix = fix_of(outer, fast)
+    faces = [face_of(layout, point) for point in switch.moving_points]
+    fasts = [fast_behind(face, on_face, head) for face in faces]
+    for face, fast in zip(faces, fasts, strict=True):
+        _refuse_hinge(spec, layout, switch, face, fast)
+    fixes = [_fix_of(face, fast) for face, fast in zip(faces, fasts, strict=True)]
+    at = switch.moving_points.index(switch.outer)
+    outer, fast, fix = faces[at], fasts[at], fixes[at]
     to_bar = min(spec.ties.switch_spacing / 2, _BAR_SHARE * max(fix, 0.0))
     open_point = open_point_of(layout, outer, to_bar, head, fast or 0.0)
     wanted = wanted_opening(switch.outer)
@@ -130,6 +131,7 @@ def _thrown(spec: Spec, layout: Layout, switch: Switch, on_face: FrogsOn) -> Swi
         throw=throw,
         least_opening=drawn.least,
         least_station=outer.station_at(drawn.at),
+        fixes=tuple(face.point.beyond_tip(face.station_at(held)) for face, held in zip(faces, fixes, strict=True)),
         openings=openings,
     )
 
