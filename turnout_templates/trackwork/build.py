@@ -15,6 +15,7 @@ from turnout_templates.trackwork.frogs import find_frogs
 from turnout_templates.trackwork.guarding import tell_guarding
 from turnout_templates.trackwork.guards import lay_guards
 from turnout_templates.trackwork.holding import Parts
+from turnout_templates.trackwork.metal import metal_of_bars
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.needs import find_needs
 from turnout_templates.trackwork.open_points import open_points

@@ -105,15 +105,9 @@ def open_points(layout: Layout, switches: Sequence[Switch], bars: Sequence[Bar])
 
 
 def _opened(layout: Layout, switch: Switch, point: PointRail, bar: Bar, stretch: Stretch) -> OpenPoint:
+    """Return a point that stands open; where its bar ends at a K before the toe of its V, the bar is held there."""
     path = layout.route(point.owner.route).path
-    return OpenPoint(
-        bar.id,
-        switch.id,
-        point,
-        stretch,
-        path,
-        switch.throw or 0.0,
-        switch.bar_from_tip,
-        switch.fix_of(point),
-        not point.rigid,
-    )
+    end = point.beyond_tip(stretch.high if point.way > 0 else stretch.low)
+    held = min(switch.fix_of(point), end)
+    throw = switch.throw or 0.0
+    return OpenPoint(bar.id, switch.id, point, stretch, path, throw, switch.bar_from_tip, held, not point.rigid)
