@@ -34,21 +34,3 @@ def check_bases_left(work: Trackwork) -> Iterator[Finding]:
                 "common practice, no source",
                 phrase("Take rail with a narrower base, or solder its web to copper-clad ties there."),
             )
-
-
-def check_open_points(work: Trackwork) -> Iterator[Finding]:
-    """Report points that run into another rail when they are opened."""
-    owners = {bar.id: bar.stretches for bar in work.bars}
-    for foul in work.open_fouls:
-        owner = next(s.owner for s in owners[foul.bar] if s.low <= foul.low <= s.high)
-        path = work.layout.route(owner.route).path
-        yield Finding(
-            "open-point-fouls",
-            "warning",
-            f"{foul.bar}, point {owner.label}",
-            path.point_at((foul.low + foul.high) / 2, owner.face.offset),
-            phrase(f"opened, it runs into {foul.against} from ", Size(foul.low), " to ", Size(foul.high)),
-            phrase("an open point touches no other rail"),
-            "geometry of this switch",
-            phrase("Throw it less, or move the two switches further apart."),
-        )
