@@ -278,7 +278,7 @@ def test_in_inches_no_length_stands_in_mm_alone() -> None:
         seen |= {finding.rule} if spoken else set()
     assert seen == {
         *("span", "points-together", "point-opening", "frog-unguarded", "wing-short", "frog-on-point"),
-        *("point-touches", "throw-bar-spot"),
+        *("point-touches", "throw-bar-spot", "base-gone"),
         *("curve-before-heel", "third-rail-flangeway", "gauge-too-wide", "widened-end"),
     }
 
@@ -330,8 +330,14 @@ def test_base_gone() -> None:
     """N with Nn3: in code 100 the third rail, between a point and another that opens, is left no base; 55 is fine."""
     assert found("base-gone", two_gauge("both", "left", "left"), **N_KEYS) == []
     keys = {**N_KEYS, "rail": "code 100"}
+    work = job(spec(two_gauge("both", "left", "left"), **keys)).trackwork
+    ties, bars = {tie.id: tie for tie in work.ties}, {bar.id: bar for bar in work.bars}
     (gone, *_) = found("base-gone", two_gauge("both", "left", "left"), **keys)
-    assert gone.level == "warning" and gone.measured.sizes[0] > gone.limit.sizes[0]
+    name, *_, last = gone.where.split()
+    # The routes are straight where that is, so that stations are those of the main; the tie lies within both cuts.
+    sides = {cut.side: cut for cut in work.base_cuts if cut.part == name and cut.low < ties[last].station < cut.high}
+    assert gone.level == "warning" and set(sides) == {"gauge", "outer"} and bars[name].id not in ties[last].loose
+    assert gone.measured.sizes[0] > ties[last].width
 
 
 def test_a_point_that_begins_beside_a_moving_one_is_told_once() -> None:
