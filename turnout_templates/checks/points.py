@@ -1,4 +1,4 @@
-"""Checks of points at the bench: frogs on them, what they meet when they open, and throw bars in each other's way."""
+"""Checks of points at the bench: frogs on them, their places on the throw bar, and throw bars in each other's way."""
 
 from __future__ import annotations
 
@@ -56,26 +56,6 @@ def _hinged(hinge: HingeBefore, wanted: float) -> Phrase:
         parts += [", less than ", clearance(wanted), "; at the hinge itself ", clearance(hinge.at_hinge)]
         parts += [" is open and no throw adds to that. Or take a larger frog number."]
     return phrase(*parts)
-
-
-def check_points_touch(work: Trackwork) -> Iterator[Finding]:
-    """Report open points whose heads touch what lies on their other side: a third rail, a guard or a wing rail."""
-    for switch, made in work.works():
-        for point in made.points:
-            beside = point.beside
-            if beside is None or beside.clear > _TOUCHES or switch.throw is None:
-                continue
-            rail = point.point
-            yield Finding(
-                "point-touches",
-                "warning",
-                f"{switch.id}, open point {rail.owner.label}",
-                switch.tip.point,
-                phrase(f"its head meets the {beside.label}, ", Size(beside.at), " from the filed tip"),
-                phrase("it must open by the throw of ", clearance(switch.throw), " without touching"),
-                "geometry of this turnout",
-                phrase("Throw it less far, hinge it nearer the tip, or take a larger frog number."),
-            )
 
 
 def check_spots(work: Trackwork) -> Iterator[Finding]:

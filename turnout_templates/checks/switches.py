@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
-from itertools import pairwise, permutations
+from itertools import pairwise
 
 from turnout_templates.alignment.faces import side
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Size, clearance, phrase
-from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.spec.model import Hand, ToFrog
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.switch_model import Switch
@@ -59,33 +57,6 @@ def _what_holds(switch: Switch, made: SwitchWork, worst: PointWork) -> Iterator[
         yield "; hold it nearer the frog."
     else:
         yield "."
-
-
-def check_points_apart(work: Trackwork) -> Iterator[Finding]:
-    """Report switches whose points begin beside points of another that still move there."""
-    tips = [
-        (switch, point, work.layout.route(point.owner.route).path.point_at(point.tip, point.owner.face.offset))
-        for switch in work.switches
-        for point in switch.points
-    ]
-    for (first, point, tip), (second, begun, place) in permutations(tips, 2):
-        moving = point.moving
-        if first is second or math.dist(tip, place) > moving:
-            continue
-        if not {point.owner, *point.outside} & {begun.owner, *begun.outside}:
-            continue
-        station = nearest_station(work.layout.route(point.owner.route).path, place)[0]
-        if point.moves_at(station):
-            yield Finding(
-                "points-together",
-                "warning",
-                f"point {begun.owner.label} of {second.id}, beside point {point.owner.label} of {first.id}",
-                place,
-                phrase("its filed tip lies ", Size(point.beyond_tip(station)), " from that of the other"),
-                phrase("the other moves as far as its heel, ", Size(moving), " from its tip"),
-                "geometry of this turnout",
-                phrase(f"Let {second.id} begin behind that heel."),
-            )
 
 
 def check_frog_reached(work: Trackwork) -> Iterator[Finding]:

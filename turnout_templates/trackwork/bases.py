@@ -165,7 +165,7 @@ class Bases:
                 part = self.parts[index]
                 if self._in_the_way(own.part, part, kept):
                     run_into = self._reached(own, point, 0.0, part.core, part)
-                    fouls += [OpenFoul(point.switch, point.bar, part.id, *at) for at in run_into]
+                    fouls += [OpenFoul(point.switch, point.point, point.bar, part.id, *at) for at in run_into]
                     self._open_cut(own, part, self._reached(own, point, own.reach(), part.core, part))
             for index in sorted(beside.query(point.swept(own.reach()), predicate="intersects").tolist()):
                 if self._in_the_way(own.part, flanges[index].part, kept):

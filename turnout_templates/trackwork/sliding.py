@@ -6,10 +6,10 @@ from collections.abc import Iterator, Sequence
 
 import shapely
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.flatten import flatten
-from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.trackwork.rail_parts import Interval, PointRail
 from turnout_templates.trackwork.regions import SLIVER
@@ -48,7 +48,15 @@ class TiesUnderPoints:
         line = shapely.LineString(flatten(Parallel(path, offset, low, high), sagitta=_SAGITTA))
         crossed = []
         for index in self.tree.query(line, predicate="intersects").tolist():
-            corners = shapely.get_coordinates(line.intersection(self.outlines[index])).tolist()
-            behind = [point.beyond_tip(nearest_station(path, tuple(corner))[0]) for corner in corners]
+            common = line.intersection(self.outlines[index])
+            behind = []
+            for corner, along in zip(shapely.get_coordinates(common).tolist(), _along(line, common), strict=True):
+                behind.append(point.beyond_tip(path.foot_near((corner[0], corner[1]), low + along)[0]))
             crossed.append((min(behind), max(behind), index))
         yield from ((self.ties[index], (near, far)) for near, far, index in sorted(crossed))
+
+
+def _along(line: shapely.LineString, common: BaseGeometry) -> list[float]:
+    """Return how far along a line (mm) the corners of a part of it lie: nearly their stations from its begin."""
+    found: list[float] = shapely.line_locate_point(line, shapely.points(shapely.get_coordinates(common))).tolist()
+    return found
