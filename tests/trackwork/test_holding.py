@@ -251,3 +251,18 @@ def test_what_no_tie_holds_is_reported() -> None:
     (finding,) = check_missing_ties(replace(work, missing_ties=(MissingTie("F1 point", spot, 4.0, 3.2),)))
     assert (finding.rule, finding.level, finding.where, finding.at) == ("tie-missing", "warning", "F1 point", spot)
     assert "4 mm" in str(finding.measured) and "0.55 tie spaces" in str(finding.limit)
+
+
+@pytest.mark.parametrize("angle", [30, 58, 80])
+@pytest.mark.parametrize("copper", ["where soldered", "every fourth"])
+def test_every_bar_is_soldered_somewhere(angle: int, copper: str) -> None:
+    """Where two tracks cross, the short bars between the frogs lie on few ties."""
+    routes = f"""
+        one: {{path: [straight: 260]}}
+        two: {{start: {{x: 90, y: -60, heading: {angle} deg}}, path: [straight: 160]}}
+    """
+    work = built(routes, ties=f"{{copper: {copper}}}")
+    for bar in work.bars:
+        lines = [face_line(work, s.owner, s.low, s.high) for s in bar.stretches]
+        crossed = [tie for tie in work.ties if any(Polygon(tie.corners()).intersects(line) for line in lines)]
+        assert not crossed or any(tie.material == "copper-clad" for tie in crossed), bar.id

@@ -10,6 +10,7 @@ from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import RailSection, TieRules
 from turnout_templates.trackwork.frog_parts import Frog, Guard
+from turnout_templates.trackwork.knuckles import heel_of
 from turnout_templates.trackwork.rail_parts import SAME_PLACE, RouteFace
 from turnout_templates.trackwork.switch_model import Switch
 
@@ -83,7 +84,7 @@ def _of_switch(parts: Parts, rules: TieRules, switch: Switch) -> Iterator[Held]:
 
 
 def _of_frog(parts: Parts, frog: Frog) -> Iterator[Held]:
-    """Yield a frog's point, both sides of its knuckle or its noses, and of a V the heel, where its bases part."""
+    """Yield a frog's point, both sides of its knuckle or its noses, and of a V its heel."""
     yield Held(f"{frog.id} point", frog.practical or frog.point, frog.first.route)
     owners = (frog.first, frog.second)
     what = "nose" if frog.kind == "K" else "knuckle"
@@ -92,9 +93,10 @@ def _of_frog(parts: Parts, frog: Frog) -> Iterator[Held]:
             yield Held(f"{frog.id} {what}", parts.place(owner, nose), owner.route)
     if frog.kind == "K":
         return
-    apart = (parts.rail.head + parts.rail.base) / (2 * math.sin(frog.angle / 2))
-    directed = zip(owners, (frog.s, frog.t), frog.heel_directions, strict=True)
-    yield from (Held(f"{frog.id} heel", parts.place(o, at + way * apart), o.route) for o, at, way in directed)
+    heel = heel_of(parts.layout, frog, parts.rail.head)
+    if heel is not None:
+        owned = zip(owners, heel.stations, strict=True)
+        yield from (Held(f"{frog.id} heel", parts.place(owner, at), owner.route) for owner, at in owned)
 
 
 def free_ends(layout: Layout, route: LaidRoute) -> Iterator[tuple[str, float]]:

@@ -15,7 +15,7 @@ from turnout_templates.trackwork.rail_parts import Interval, PointRail
 from turnout_templates.trackwork.regions import SLIVER
 from turnout_templates.trackwork.tie_parts import Tie
 
-_SAGITTA = 0.02
+SAGITTA = 0.02
 """How far chords may stray from a rail (mm) to tell which ties it lies on."""
 _TIES_ON = 4.0
 """Ties are looked for as far as so many spaces beyond where a point is held."""
@@ -45,7 +45,7 @@ class TiesUnderPoints:
         low, high = sorted((point.tip, min(max(end, 0.0), path.length)))
         if high - low < SLIVER:
             return
-        line = shapely.LineString(flatten(Parallel(path, offset, low, high), sagitta=_SAGITTA))
+        line = shapely.LineString(flatten(Parallel(path, offset, low, high), sagitta=SAGITTA))
         crossed = []
         for index in self.tree.query(line, predicate="intersects").tolist():
             common = line.intersection(self.outlines[index])

@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+import shapely
+
+from turnout_templates.alignment.model import Layout
+from turnout_templates.geometry.flatten import flatten
+from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.spec.model import Copper, TieRules
 from turnout_templates.trackwork.holding import Held, Parts
-from turnout_templates.trackwork.rail_parts import Bar, Interval, RouteFace
-from turnout_templates.trackwork.sliding import TiesUnderPoints
+from turnout_templates.trackwork.rail_parts import Bar, Interval, RouteFace, Stretch
+from turnout_templates.trackwork.sliding import SAGITTA, TiesUnderPoints, tie_outlines
 from turnout_templates.trackwork.tie_parts import Tie
 
 _EVERY: dict[Copper, int] = {"all": 1, "every second": 2, "every third": 3, "every fourth": 4}
@@ -33,6 +38,33 @@ def copper_ties(rules: TieRules, ties: Sequence[Tie], holds: Mapping[Tie, Sequen
             copper.add(tie)
             since = 0
     return copper
+
+
+def ties_for_bars(
+    layout: Layout, bars: Sequence[Bar], ties: Sequence[Tie], copper: set[Tie], loose: Mapping[Tie, Sequence[str]]
+) -> dict[Tie, list[str]]:
+    """Return the ties that must be copper-clad for bars that would be soldered to none, with the ids of those bars.
+
+    Of the ties that such a bar crosses without sliding on it, the one in the middle: between two frogs it may be short.
+    """
+    lines = [
+        (bar.id, _line(layout, stretch)) for bar in bars for stretch in bar.stretches if stretch.high > stretch.low
+    ]
+    tree = shapely.STRtree(tie_outlines(ties))
+    under: dict[str, set[int]] = {}
+    for line, tie in tree.query([line for _, line in lines], predicate="intersects").T.tolist():
+        under.setdefault(lines[line][0], set()).add(tie)
+    more: dict[Tie, list[str]] = {}
+    for name, found in under.items():
+        fast = [ties[i] for i in sorted(found) if name not in loose.get(ties[i], ())]
+        if fast and not any(tie in copper or tie in more for tie in fast):
+            more.setdefault(fast[len(fast) // 2], []).append(name)
+    return more
+
+
+def _line(layout: Layout, stretch: Stretch) -> shapely.LineString:
+    face = Parallel(layout.route(stretch.owner.route).path, stretch.owner.face.offset, stretch.low, stretch.high)
+    return shapely.LineString(flatten(face, sagitta=SAGITTA))
 
 
 def loose_rails(parts: Parts, rules: TieRules, bars: Sequence[Bar], ties: Sequence[Tie]) -> dict[Tie, tuple[str, ...]]:

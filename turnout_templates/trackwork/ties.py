@@ -20,7 +20,7 @@ from turnout_templates.trackwork.nearby import Nearby
 from turnout_templates.trackwork.notching import joints_of, notches_under
 from turnout_templates.trackwork.rail_parts import Bar, Rail
 from turnout_templates.trackwork.shifting import Holders
-from turnout_templates.trackwork.soldering import copper_ties, loose_rails
+from turnout_templates.trackwork.soldering import copper_ties, loose_rails, ties_for_bars
 from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.tie_parts import MissingTie, Tie
 from turnout_templates.trackwork.tier import Anchor, Tier
@@ -54,12 +54,13 @@ def lay_ties(
     order = {route.name: i for i, route in enumerate(layout)}
     ties = sorted(tier.ties, key=lambda tie: (order[tie.route], tie.station))
     copper = copper_ties(rules, ties, holds)
+    for_bars = ties_for_bars(layout, bars, ties, copper, loose) if rules.copper != "none" else {}
     return tuple(
         replace(
             tie,
             id=str(i),
-            material="copper-clad" if tie in copper else "wood",
-            holds=tuple(dict.fromkeys(held.what for held in holds.get(tie, ()))),
+            material="copper-clad" if tie in copper or tie in for_bars else "wood",
+            holds=tuple(dict.fromkeys([*(held.what for held in holds.get(tie, ())), *for_bars.get(tie, ())])),
             loose=loose.get(tie, ()),
             notches=notches.get(tie, ()),
         )
