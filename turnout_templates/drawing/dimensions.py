@@ -22,8 +22,10 @@ ROW = 2.9
 """From row to row, mm: the text, the line under it and white between."""
 _FIRST = 0.9
 """White between the strip and what is nearest to it, mm."""
-_LINE, _POST = Stroke(0.1), Stroke(0.06, grey=0.25)
-_SLASH, _SLASH_STROKE = 1.1, Stroke(0.2)
+_LINE, _POST = Stroke(0.08, grey=0.35), Stroke(0.05, grey=0.6)
+_SLASH, _SLASH_STROKE = 0.9, Stroke(0.12)
+_SHORT = 0.7
+"""How far (mm) a post stops short of the place that it runs out from."""
 _OVERSHOOT, _RAISED, _APART = 0.6, 0.5, 0.8
 """Mm: of a post beyond its row; of a text above its line; between things in a row."""
 _BETWEEN = (0.5, 0.25, 0.75, 0.0, 1.0)
@@ -183,7 +185,7 @@ def _line_y(strip: Box, side: int, row: int) -> float:
 def _drawn_span(placed: _Placed, y: float, side: int) -> Iterator[Item]:
     span, part = placed.span, placed.span.part
     for x, foot in span.ends:
-        post = (LineSegment((x, foot), (x, y + side * _OVERSHOOT)),)
+        post = (LineSegment((x, foot + side * _SHORT), (x, y + side * _OVERSHOOT)),)
         yield PathItem(post, _POST, DIMENSIONS, part)
     yield PathItem((LineSegment((placed.low, y), (placed.high, y)),), _LINE, DIMENSIONS, part)
     if len(span.ends) > 1:
