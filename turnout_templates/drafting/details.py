@@ -34,8 +34,6 @@ _EDGE = 4.0
 """What is shown round the places that matter, mm as printed."""
 _TALLEST = 0.33
 """The most of a page's height that an enlarged strip may take."""
-_TEXT_WIDTH = 90.0
-"""What dimension lines with their texts may take up of the width, mm as printed, if need be and the page has it."""
 _WORTH = 3.0
 """A detail that is made at least so much larger in half the page's width does not take all of it."""
 
@@ -89,7 +87,7 @@ def _detail(group: Sequence[Subject], factor: float, width: float, height: float
     placement = Placement(subject.pose.heading, subject.pose.x, subject.pose.y).inverse()
     spans = [_shown(span, subject, factor) for span in subject.spans]
     inside = [span for span in spans if _lies_in(span, window)]
-    notes, missing = _notes(inside, window, (_TEXT_WIDTH, half_width(width), width), height)
+    notes, missing = _notes(inside, window, (half_width(width), width), height)
     drawing = [enlarged(item, placement, factor) for item in _draw(subject.work)]
     drawing += name_parts(subject, factor, window, notes)
     title = _title(group, factor, is_cut=is_cut, left_out=missing + len(spans) - len(inside))
