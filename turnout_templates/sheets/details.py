@@ -14,7 +14,7 @@ from turnout_templates.drawing.items import Item, PathItem, Stroke
 from turnout_templates.drawing.place import placed
 from turnout_templates.geometry.pose import Placement
 from turnout_templates.geometry.segments import polyline
-from turnout_templates.sheets.columns import FOOT, HEADING, foot_line, printable_area
+from turnout_templates.sheets.columns import FOOT, foot_line, printable_area
 from turnout_templates.sheets.furniture import TITLE_LAYER, SheetTitles
 from turnout_templates.sheets.pages import Page, View
 from turnout_templates.sheets.plan import SheetPlan
@@ -22,10 +22,11 @@ from turnout_templates.sheets.setting import LEADING, text_block, wrapped_lines
 
 FRAME_LAYER = "detail frames"
 ADVICE = (
-    "Enlarged, not to size: nothing on this page may be built on or measured. The lengths written are those of the "
-    "real rail, along its gauge face; set the rails out on the sheets. TP is the theoretical point of a frog, short "
-    "dashes beside a rail are where its base is filed off."
+    "Enlarged, not to size: measure and build on the sheets. Lengths are those of the real rail along its gauge face. "
+    "TP: theoretical point. Short dashes: base filed off."
 )
+_HEADING = 4.5
+"""Size of the heading, mm: smaller than on other pages, for four details are to fit under it."""
 _FRAME = Stroke(0.2)
 _TITLE_SIZE, _REMARK_SIZE, _ADVICE_SIZE = 2.5, 2.1, 2.5
 _TITLE_LINES, _REMARK_LINES = 3, 5
@@ -77,7 +78,7 @@ def _head(plan: SheetPlan, number: int, count: int) -> tuple[list[Item], float]:
     """Return the heading of a page with its advice, and the y below them."""
     area = printable_area(plan)
     items: list[Item] = []
-    more, y = text_block([f"Details {number} of {count}"], area.left, area.top, HEADING, TITLE_LAYER, bold=True)
+    more, y = text_block([f"Details {number} of {count}"], area.left, area.top, _HEADING, TITLE_LAYER, bold=True)
     items += more
     more, y = text_block(wrapped_lines(ADVICE, area.width, _ADVICE_SIZE), area.left, y, _ADVICE_SIZE, TITLE_LAYER)
     return [*items, *more], y
