@@ -1,21 +1,24 @@
-"""Mark where bases are filed off, and the sides that are cut as guards: light dashes beside a rail, a firm line on it.
+"""Mark where bases are filed off, bars spliced, and sides cut as guards: light dashes beside a rail, lines on it.
 
 The dashes lie on the edge that the base has before it is filed, from where to where the figures say.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
+from itertools import pairwise
 
 from turnout_templates.drafting import styles
 from turnout_templates.drafting.labels import Label
-from turnout_templates.drafting.rails import face_lines
+from turnout_templates.drafting.rails import draw_splices, face_lines
 from turnout_templates.drafting.subjects import face_length
-from turnout_templates.drawing.items import Item, PathItem
+from turnout_templates.drawing.items import PathItem
 from turnout_templates.geometry.flatten import segments_of
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.geometry.segments import LineSegment, Segment
+from turnout_templates.geometry.room import Outline, rectangle
+from turnout_templates.geometry.segments import ArcSegment, LineSegment, Segment
 from turnout_templates.trackwork.base_cuts import BaseCut, BaseRelief
 from turnout_templates.trackwork.base_parts import Course, Section, course_of_guide
 from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
@@ -27,11 +30,14 @@ from turnout_templates.units import format_clearance, format_length
 
 _BEYOND = 1.5
 """White between the ends of ties and labels, mm."""
+_STEP, _HALF = 6.0, 0.15
+"""Marks keep small texts off over chords of this length and half this width, mm."""
 _SIDES: tuple[RailSide, ...] = ("gauge", "outer")
 
 
-def draw_bases(work: Trackwork) -> Iterator[Item]:
-    """Yield the marks of all cuts of bases, of the notches over throw bars, and of sides cut as guards."""
+def draw_bases(work: Trackwork) -> Iterator[PathItem]:
+    """Yield splices, the marks of all cuts of bases and of notches over throw bars, and sides cut as guards."""
+    yield from draw_splices(work)
     guides: dict[str, Wing | Guard] = {wing.id: wing for wing in work.wings}
     guides |= {guard.id: guard for guard in work.guards}
     for cut in work.base_cuts:
@@ -49,7 +55,19 @@ def draw_bases(work: Trackwork) -> Iterator[Item]:
                 chain = face_lines(work, notch.owner, *notch.stations, _edge(work, side))
                 yield PathItem(chain, styles.BASE_NOTCH, styles.BASES, notch.rail)
     for told in work.sides:
-        yield PathItem(side_line(work, told), styles.CUT_SIDE, styles.GUIDES, told.owner.label)
+        yield PathItem(side_line(work, told), styles.CUT_SIDE, styles.BASES, told.owner.label)
+
+
+def mark_outlines(mark: PathItem) -> Iterator[Outline]:
+    """Yield the places that a mark takes, which small texts amid the track keep off."""
+    for segment in mark.segments:
+        places = [segment.start, segment.end]
+        if isinstance(segment, ArcSegment):
+            count = max(1, math.ceil(abs(segment.sweep) * segment.radius / _STEP))
+            places = [segment.point_at(segment.start_angle + segment.sweep * k / count) for k in range(count + 1)]
+        for (x, y), (to_x, to_y) in pairwise(places):
+            along = Pose(x, y, math.atan2(to_y - y, to_x - x))
+            yield rectangle(along, 0.0, math.dist((x, y), (to_x, to_y)), _HALF, _HALF)
 
 
 def label_bases(work: Trackwork) -> Iterator[Label]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.grouping import group_findings
 from turnout_templates.drafting import styles
-from turnout_templates.drafting.bases import draw_bases, label_bases
+from turnout_templates.drafting.bases import draw_bases, label_bases, mark_outlines
 from turnout_templates.drafting.centre import draw_centre_lines, label_routes
 from turnout_templates.drafting.frogs import draw_frogs, frog_keep_clear, label_frogs
 from turnout_templates.drafting.labels import Label, LabelRoom
@@ -32,6 +32,10 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     for outline in track_outlines(work):
         room.track.take(outline)
         room.take(outline)
+    marks = list(draw_bases(work))
+    for mark in marks:
+        for outline in mark_outlines(mark):
+            room.track.take(outline)
     items: list[Item] = list(draw_ties(work, room))
     labels = [*label_frogs(work), *label_switches(work), *label_bases(work), *label_routes(work)]
     labels += [*label_widening(work), *_flags(findings)]
@@ -41,8 +45,8 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     placed[:0] = [item for item in centre if isinstance(item, PathItem | TextItem) and item.layer != styles.CENTRE]
     items += [item for item in placed if isinstance(item, PathItem)]
     items += draw_rails(work)
-    items += draw_bases(work)
     items += draw_widening(work)
+    items += marks
     items += name_rails(work, room)
     items += draw_switches(work)
     items += draw_frogs(work)

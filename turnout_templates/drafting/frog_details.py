@@ -137,7 +137,9 @@ def _knuckle(work: Trackwork, frog: Frog, pose: Pose) -> Iterator[Span]:
 def _side_spans(work: Trackwork, side: GuidingSide, pose: Pose) -> Iterator[Span]:
     """Yield over what length the side of a rail is cut as a guard, and at which flangeway."""
     low, high = side.cut
-    ends = [face_point(work, side.beside, station, -side.flangeway) for station in (low, high)]
+    ends = sorted(
+        (face_point(work, side.beside, s, -side.flangeway) for s in (low, high)), key=lambda p: pose.local(p)[0]
+    )
     length = format_length(face_length(work, side.beside, low, high), work.spec.units)
     text = f"side cut as guard over {length}, flangeway {format_clearance(side.flangeway, work.spec.units)}"
     yield Span(ends[0], ends[1], text, side_of(pose, *ends))

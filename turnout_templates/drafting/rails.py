@@ -26,7 +26,6 @@ def draw_rails(work: Trackwork) -> Iterator[Item]:
     for bar in work.bars:
         yield from _faces(work, bar)
     yield from _filed_sides(work)
-    yield from _splices(work)
 
 
 def _region(ring: Ring, fill: Fill, stroke: Stroke, layer: str, part: str) -> RegionItem:
@@ -58,7 +57,7 @@ def _filed_sides(work: Trackwork) -> Iterator[Item]:
             yield PathItem(face_lines(work, other.owner, low, high), styles.FACE, styles.RAILS, point.bar)
 
 
-def _splices(work: Trackwork) -> Iterator[Item]:
+def draw_splices(work: Trackwork) -> Iterator[PathItem]:
     """Yield the line along which the bar that is spliced to the point of a V lies against the outer edge of that."""
     head = work.spec.rail.head
     points = {fit.frog: fit for fit in work.fits if fit.what == "point" and fit.bar is not None}
@@ -70,7 +69,7 @@ def _splices(work: Trackwork) -> Iterator[Item]:
         ends = ((other.end, 0.0), (other.whole, other.owner.face.outward * head))
         places = (route.path.point_at(s, route.offset_at(other.owner.face, s) + out) for s, out in ends)
         low, high = sorted(path.foot_near(place, point.end)[0] for place in places)
-        yield PathItem(face_lines(work, point.owner, low, high, head), styles.SPLICE, styles.FILED, other.bar or "")
+        yield PathItem(face_lines(work, point.owner, low, high, head), styles.SPLICE, styles.BASES, other.bar or "")
 
 
 def face_lines(work: Trackwork, owner: RouteFace, low: float, high: float, out: float = 0.0) -> tuple[Segment, ...]:

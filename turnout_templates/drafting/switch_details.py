@@ -10,7 +10,7 @@ from turnout_templates.drafting.switches import begin_name, named_stations, oute
 from turnout_templates.drawing.dimensions import Span
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import PointRail
+from turnout_templates.trackwork.rail_parts import Interval, PointRail, RouteFace
 from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.switch_parts import PointWork, SwitchWork, ThrowBar
 from turnout_templates.units import format_clearance, format_degrees, format_length
@@ -74,7 +74,7 @@ def switch_spans(work: Trackwork, switch: Switch, made: SwitchWork, pose: Pose) 
         yield from _point_spans(work, point, works.get(point.owner), pose)
     for relief in work.reliefs:
         if relief.point in switch.points:
-            start, stop = (face_point(work, relief.beside, station) for station in (relief.low, relief.high))
+            start, stop = _ahead(work, relief.beside, (relief.low, relief.high), pose)
             length = format_length(face_length(work, relief.beside, relief.low, relief.high), unit)
             yield Span(start, stop, f"base off on its gauge side over {length}", side_of(pose, start), relief.bar)
     if made.bar is not None:
@@ -85,12 +85,18 @@ def _notch_spans(work: Trackwork, bar: ThrowBar, pose: Pose) -> Iterator[Span]:
     """Yield over what length the bases of rails that stay are notched for the throw bar; those alike once."""
     told: dict[tuple[int, str], tuple[Point, Point, list[str]]] = {}
     for notch in bar.notches:
-        start, stop = (face_point(work, notch.owner, station) for station in notch.stations)
+        start, stop = _ahead(work, notch.owner, notch.stations, pose)
         length = format_length(face_length(work, notch.owner, *notch.stations), work.spec.units)
         told.setdefault((side_of(pose, start), length), (start, stop, []))[2].append(notch.rail)
     for (side, length), (start, stop, rails) in told.items():
         names = ", ".join(dict.fromkeys(rails))
         yield Span(start, stop, f"base notched over {length} for the throw bar", side, names)
+
+
+def _ahead(work: Trackwork, owner: RouteFace, stations: Interval, pose: Pose) -> tuple[Point, Point]:
+    """Return the places on a gauge face at two stations, the one less far ahead of the pose first."""
+    one, other = (face_point(work, owner, station) for station in stations)
+    return (one, other) if pose.local(one)[0] <= pose.local(other)[0] else (other, one)
 
 
 def _point_spans(work: Trackwork, point: PointRail, made: PointWork | None, pose: Pose) -> Iterator[Span]:

@@ -26,8 +26,8 @@ _TICK_HEADS = 2.4
 """Length of a mark across a rail, in widths of its head."""
 _MARK_HALF = 0.2
 """Half the width kept free for a mark across a rail (mm)."""
-_SPOT = 0.5
-"""Size of the dot where a point is soldered to the throw bar (mm)."""
+_SPOT, _DRILL = 0.5, 0.8
+"""Sizes of the dot where a point is soldered to the throw bar, and of the mark where that is drilled (mm)."""
 _BESIDE = 0.6
 """Marks of one name so near each other along the track (mm) share a label."""
 _KINDS: Mapping[Switching, str] = {"points": "", "stub": ", stub", "fixed": ", fixed separation"}
@@ -49,7 +49,9 @@ def throw_bar(switch: Switch, bar: ThrowBar) -> Iterator[Item]:
     """Yield a throw bar in the middle of its travel, where it is soldered and drilled, and the slot below it."""
     for outline, style in ((bar.outline(), styles.BAR), (slot_outline(bar), styles.MARK)):
         yield RegionItem((polyline(outline, closed=True),), styles.NO_FILL, style, styles.POINTS, switch.id)
-    yield MarkItem("ring", bar.slot.pose.point, bar.slot.wire, styles.POINTS, 0.0, styles.DRILL, switch.id)
+    yield MarkItem(
+        "saltire", bar.slot.pose.point, _DRILL, styles.POINTS, bar.slot.pose.heading, styles.DRILL, switch.id
+    )
     for spot in bar.spots:
         yield MarkItem("dot", spot.place, _SPOT, styles.POINTS, part=switch.id)
 
