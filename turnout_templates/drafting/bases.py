@@ -89,7 +89,7 @@ def label_bases(work: Trackwork) -> Iterator[Label]:
         reach = _beyond_ties(work, relief.beside)
         length = format_length(face_length(work, relief.beside, relief.low, relief.high), work.spec.units)
         text = f"{names} base off over {length}"
-        yield Label(text, pose.point, pose.heading, relief.beside.face.outward, reach, 7, 1.8, part=relief.bar)
+        yield Label(text, pose.point, pose.heading, relief.beside.face.outward, reach, 8, 1.8, part=relief.bar)
     for side in work.sides:
         path, face = work.layout.route(side.beside.route).path, side.beside.face
         pose = path.pose_at(sum(side.cut) / 2).shifted(face.offset - face.outward * side.flangeway)

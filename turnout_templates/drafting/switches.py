@@ -189,4 +189,4 @@ def _solder_labels(
         pose = path.pose_at(station).shifted(point.owner.face.offset)
         clear = max(half - abs(point.owner.face.offset), 0.0) + 1.5
         text = f"{bars.at(point.owner, station)} soldered from tie {tie.id} on".strip()
-        yield Label(text, pose.point, pose.heading, point.owner.face.outward, clear, 6, size=1.8, part=made.switch)
+        yield Label(text, pose.point, pose.heading, point.owner.face.outward, clear, 8, size=1.8, part=made.switch)

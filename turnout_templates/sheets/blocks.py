@@ -74,6 +74,7 @@ class SetBlock:
     heading: list[Line]
     rows: list[list[Line]]
     again: list[Line]
+    is_table: bool
 
     @property
     def height(self) -> float:
@@ -121,9 +122,8 @@ def _set(block: TextBlock, grid: Grid, span: int, size: float, edges: Sequence[f
     rows = [_row_lines(row, edges, width, size, bold=bold) for row, bold in zip(block.rows, heads, strict=True)]
     named = rows[0] if block.has_head and rows else []
     again = [*_title_lines(f"{block.title} (continued)", width, size), *named]
-    return SetBlock(
-        span, _title_lines(block.title, width, size), rows, [replace(line, part=CONTINUED) for line in again]
-    )
+    repeated = [replace(line, part=CONTINUED) for line in again]
+    return SetBlock(span, _title_lines(block.title, width, size), rows, repeated, bool(edges))
 
 
 def _title_lines(title: str, width: float, size: float) -> list[Line]:

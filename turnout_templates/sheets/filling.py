@@ -45,8 +45,8 @@ class Ground:
 def set_blocks(blocks: Sequence[TextBlock], *grounds: Ground) -> tuple[int, list[tuple[int, TextItem]]]:
     """Return (index of the ground taken, all texts of `blocks` as (page index, text)), on the fewest pages.
 
-    What fits a page stands whole unless a page is saved by breaking it; what is broken is broken between its rows, and
-    its heading repeated. Among sizes and `grounds` (all with the same sides) that need as few pages, the one that
+    A table that fits a page stands whole, and so do sentences unless a page is saved by breaking them; what is broken is
+    broken between its rows, and its heading repeated. Among sizes and `grounds` (all with the same sides) that need as few pages, the one that
     breaks fewest blocks, then the largest type, then the first ground is taken.
     """
     best: tuple[tuple[int, int], int, _Pages] | None = None
@@ -55,7 +55,7 @@ def set_blocks(blocks: Sequence[TextBlock], *grounds: Ground) -> tuple[int, list
         ways = product((False, True), enumerate(grounds), _ORDERS)
         for is_broken, (index, ground), order in ways:
             pages = _Pages(ground, order)
-            broken = sum(pages.put(block, may_break=is_broken) for block in made)
+            broken = sum(pages.put(block, may_break=is_broken and not block.is_table) for block in made)
             rank = (pages.used - 1, broken)
             if best is None or rank < best[0]:
                 best = rank, index, pages
