@@ -45,9 +45,9 @@ class Ground:
 def set_blocks(blocks: Sequence[TextBlock], *grounds: Ground) -> tuple[int, list[tuple[int, TextItem]]]:
     """Return (index of the ground taken, all texts of `blocks` as (page index, text)), on the fewest pages.
 
-    A table that fits a page stands whole, and so do sentences unless a page is saved by breaking them; what is broken is
-    broken between its rows, and its heading repeated. Among sizes and `grounds` (all with the same sides) that need as few pages, the one that
-    breaks fewest blocks, then the largest type, then the first ground is taken.
+    A table that fits a page stands whole, and so do sentences unless a page is saved by breaking them; what is broken
+    is broken between its rows, and its heading repeated. Among sizes and `grounds` (all with the same sides) that need
+    as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is taken.
     """
     best: tuple[tuple[int, int], int, _Pages] | None = None
     for size in TEXT_SIZES:
