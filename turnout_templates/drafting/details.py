@@ -92,7 +92,8 @@ def _detail(group: Sequence[Subject], factor: float, width: float, height: float
     drawing += name_parts(subject, factor, window, notes)
     title = _title(group, factor, is_cut=is_cut, left_out=missing + len(spans) - len(inside))
     remarks = "; ".join(dict.fromkeys(remark for member in group for remark in member.remarks))
-    return Detail(title, Drawing(tuple(drawing)), window, notes, f"{remarks[:1].upper()}{remarks[1:]}.")
+    sentence = f"{remarks[:1].upper()}{remarks[1:]}." if remarks else ""
+    return Detail(title, Drawing(tuple(drawing)), window, notes, sentence)
 
 
 def _notes(spans: Sequence[Span], window: Box, widths: Sequence[float], height: float) -> tuple[tuple[Item, ...], int]:

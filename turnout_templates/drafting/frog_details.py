@@ -156,7 +156,7 @@ def _remarks(work: Trackwork, near: Trackwork, frog: Frog) -> Iterator[str]:
             strip = "strip" if made_of[guard.id] == "strip" else "guard"
             length = format_length(course_of_guide(work.layout, guard).length_between(*guard.ends), work.spec.units)
             flangeway = format_clearance(guard.flangeway, work.spec.units)
-            yield f"{strip} {guard.id} {length} long, flangeway {flangeway}, beside {guard.beside.label}"
+            yield f"{strip} {guard.id}, {length} long, flangeway {flangeway}, beside {guard.beside.label}"
 
 
 def _wing_spans(work: Trackwork, wing: Wing, material: Material, pose: Pose) -> Iterator[Span]:

@@ -135,7 +135,7 @@ def _remarks(work: Trackwork, switch: Switch, made: SwitchWork) -> Iterator[str]
         yield f"{name} {held} {format_length(told.fix, unit)} from its tip{_solder(told)}{clear}"
     if switch.openings:
         opening = switch.openings[0]
-        yield (f"least opening {format_clearance(opening.least, unit)} {format_length(opening.at, unit)} from the tip")
+        yield (f"least opening {format_clearance(opening.least, unit)}, {format_length(opening.at, unit)} from the tip")
     if made.bar is not None:
         bar, slot = made.bar, made.bar.slot
         yield (
