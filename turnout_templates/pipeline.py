@@ -145,7 +145,7 @@ def draw(job: Job, choice: PaperChoice = PaperChoice(), *, without: Collection[P
         plan,
         drawing,
         _titles(job),
-        _front_matter(job, without),
+        _front_matter(job, without, is_joined=len(plan.sheets) > 1),
         more_pages=() if "details" in without else _detail_pages(job, plan),
         subject="Full-size construction template",
         attachments=_attachments(job),
@@ -186,7 +186,7 @@ def _titles(job: Job) -> SheetTitles:
     return SheetTitles(spec.name, spec.revision, spec.fingerprint, f"turnout-templates {__version__}", stamp)
 
 
-def _front_matter(job: Job, without: Collection[Part]) -> FrontMatter:
+def _front_matter(job: Job, without: Collection[Part], *, is_joined: bool) -> FrontMatter:
     from turnout_templates.reports.cautions import CAUTIONS
     from turnout_templates.reports.dimensions import assembly_dimensions
     from turnout_templates.reports.leading import leading_blocks
@@ -195,9 +195,8 @@ def _front_matter(job: Job, without: Collection[Part]) -> FrontMatter:
     from turnout_templates.sheets.layout import FrontMatter
 
     dimensions = [AssemblyDimension(d.start, d.end, d.length) for d in assembly_dimensions(job.trackwork)]
-    blocks = [
-        TextBlock(block.title, block.rows, block.has_head) for block in leading_blocks(job.trackwork, job.findings)
-    ]
+    leading = leading_blocks(job.trackwork, job.findings, is_joined=is_joined)
+    blocks = [TextBlock(block.title, block.rows, block.has_head) for block in leading]
     return FrontMatter(
         CAUTIONS,
         tuple(dimensions),

@@ -35,7 +35,9 @@ def said_length(text: str, units: str) -> float:
 @every_drawing
 def test_every_tie_is_drawn_with_its_number_and_length_once(name: str) -> None:
     units = job(name).spec.units
-    outlines = [item for item in drawing(name).items if item.layer == styles.TIES]
+    shapes = [item for item in drawing(name).items if isinstance(item, RegionItem) and item.layer == styles.TIES]
+    outlines = [item for item in shapes if item.stroke != styles.NOTCH_EDGE]
+    assert len(shapes) - len(outlines) == sum(len(tie["notches"]) for tie in figures(name)["ties"])
     numbers = texts(name, styles.TIE_TEXT)
     assert len(outlines) == len(numbers) == len(figures(name)["ties"])
     alone = 0
@@ -92,7 +94,8 @@ def test_every_frog_switch_and_guard_is_named_once(name: str) -> None:
         (text,) = (text for text in said if text.startswith(f"{switch['id']} "))
         assert said[text] == 1 and text.split(" ", 1)[1] in BEGINNINGS[switch["switching"]]
     points = sum(switch["points"] for switch in figures(name)["switches"])
-    assert [said[words] for words in ("filed tip", "full head", "heel")] == [points] * 3
+    # Marks of one name that lie side by side share a label.
+    assert all(bool(points) <= said[words] <= points for words in ("filed tip", "full head", "heel"))
     throws = [said_clearance(text.split("throw ")[-1]) for text in said.elements() if text.startswith("throw bar")]
     thrown = sorted(s["throw_mm"] for s in figures(name)["switches"] if s["throw_mm"] is not None)
     assert sorted(throws) == pytest.approx(thrown, abs=0.0128)
@@ -103,7 +106,9 @@ def test_every_frog_switch_and_guard_is_named_once(name: str) -> None:
     assert said["fixed rail begins"] == said["flange leaves the stock rail"] == fixed
     for guard in figures(name)["guards"]:
         (text,) = (text for text in said if text.startswith(f"{guard['id']} flangeway "))
-        assert said_clearance(text.split("flangeway ")[1]) == pytest.approx(guard["flangeway_mm"], abs=0.0128)
+        flangeway, _, strip = text.split("flangeway ")[1].partition(", ")
+        assert said_clearance(flangeway) == pytest.approx(guard["flangeway_mm"], abs=0.0128)
+        assert (strip == "strip") == (guard["material"] == "strip")
 
 
 @every_drawing

@@ -202,7 +202,7 @@ def test_any_front_page_can_be_left_out() -> None:
 
 @every_plan
 def test_pages_of_text_have_their_heading_and_all_rows(plan) -> None:  # type: ignore[no-untyped-def]
-    table = TextBlock("Pieces", tuple((f"P{k}", "bar", f"{k}.5 mm") for k in range(500)))
+    table = TextBlock("Pieces", tuple((f"P{k}", "bar", f"{k}.5 mm") for k in range(1500)))
     pages = text_pages(plan, TITLES, "What to cut", [table])
     assert len(pages) > 1
     assert [page.label for page in pages[:2]] == ["What to cut", "What to cut 2"]
@@ -248,9 +248,9 @@ class Column:
 
 
 def columns_of(pages: Sequence[Page], plan: SheetPlan) -> list[Column]:
-    """Return what stands in each column, found by where the texts start."""
+    """Return what stands in each column, found by where the texts start: a page has two to each 80 mm of prose."""
     width = printable(plan).width
-    count = int((width + 6.0) // 86.0)
+    count = 2 * int((width + 6.0) // 86.0)
     pitch = (width + 6.0) / count
     found: dict[tuple[int, int], list[TextItem]] = {}
     for number, page in enumerate(pages):

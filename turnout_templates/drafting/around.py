@@ -12,8 +12,9 @@ from dataclasses import replace
 from typing import Generic, TypeVar
 
 from turnout_templates.geometry.pose import Point, Pose
+from turnout_templates.trackwork.base_cuts import BaseCut, BaseRelief
 from turnout_templates.trackwork.fits import Fit
-from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
+from turnout_templates.trackwork.frog_parts import Frog, Guard, GuidingSide, Wing
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Interval, Stretch
 from turnout_templates.trackwork.switch_model import Switch
@@ -46,6 +47,12 @@ class Surroundings:
         self._fits: dict[str, list[Fit]] = {}
         for fit in work.fits:
             self._fits.setdefault(fit.frog, []).append(fit)
+        self._cuts: dict[str, list[BaseCut]] = {}
+        for cut in work.base_cuts:
+            self._cuts.setdefault(cut.part, []).append(cut)
+        self._reliefs: dict[str, list[BaseRelief]] = {}
+        for relief in work.reliefs:
+            self._reliefs.setdefault(relief.bar, []).append(relief)
         for tie in work.ties:
             self._ties.add(tie, tie.centre)
         for frog in work.frogs:
@@ -64,20 +71,30 @@ class Surroundings:
             self._wings.add(wing, wing.beside.route, min(ends), max(ends))
         for guard in work.guards:
             self._guards.add(guard, guard.beside.route, *guard.ends)
+        self._sides = _ByStation[GuidingSide]()
+        for side in work.sides:
+            self._sides.add(side, side.beside.route, *side.cut)
 
     def near(self, centre: Point, reach: float) -> Trackwork:
         """Return the trackwork with what may lie within `reach` mm of `centre`, rails cut off somewhat beyond."""
         ranges = self._ranges(centre, reach)
-        bars = (_trimmed_bar(bar, ranges) for bar in self._bars.near(ranges))
+        trimmed = (_trimmed_bar(bar, ranges) for bar in self._bars.near(ranges))
+        bars = tuple(bar for bar in trimmed if bar.stretches)
         heads = (_trimmed_head(head, ranges) for head in self._heads.near(ranges))
+        wings, guards = tuple(self._wings.near(ranges)), tuple(self._guards.near(ranges))
         switches = tuple(self._switches.near(centre, reach))
         frogs = tuple(self._frogs.near(centre, reach))
+        names = (*(bar.id for bar in bars), *(wing.id for wing in wings), *(guard.id for guard in guards))
+        cuts = [cut for name in names for cut in self._cuts.get(name, ())]
         return replace(
             self.work,
-            bars=tuple(bar for bar in bars if bar.stretches),
+            bars=bars,
             heads=tuple(heads),
-            wings=tuple(self._wings.near(ranges)),
-            guards=tuple(self._guards.near(ranges)),
+            wings=wings,
+            guards=guards,
+            sides=tuple(self._sides.near(ranges)),
+            base_cuts=tuple(near for cut in cuts for near in _trimmed_cut(cut, ranges)),
+            reliefs=tuple(relief for bar in bars for relief in self._reliefs.get(bar.id, ())),
             ties=tuple(self._ties.near(centre, reach)),
             frogs=frogs,
             fits=tuple(fit for frog in frogs for fit in self._fits.get(frog.id, ())),
@@ -120,6 +137,11 @@ def _trimmed_head(head: FiledHead, ranges: Ranges) -> FiledHead:
         faces=tuple(part for face in head.faces for part in shared(face, near)),
         edges=tuple(part for edge in head.edges for part in shared(edge, near)),
     )
+
+
+def _trimmed_cut(cut: BaseCut, ranges: Ranges) -> Iterator[BaseCut]:
+    near = ranges.get(cut.beside.route, ())
+    return (replace(cut, low=low, high=high) for low, high in shared((cut.low, cut.high), near))
 
 
 def shared(interval: Interval, others: Iterable[Interval]) -> Iterator[Interval]:

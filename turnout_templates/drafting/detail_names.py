@@ -15,7 +15,7 @@ from turnout_templates.geometry.room import Outline, Room, rectangle
 from turnout_templates.trackwork.frog_parts import Guard, Wing
 from turnout_templates.trackwork.rail_parts import Ring, Stretch
 
-_SIZE = 2.0
+_SIZE, _TIE_SIZE = 2.0, 1.6
 _STEP = 4.0
 """Rails are looked at in lengths of this many mm as printed."""
 _TRIED = 16
@@ -53,7 +53,29 @@ def name_parts(subject: Subject, factor: float, window: Box, notes: Sequence[Ite
         if found is not None:
             named.add(name)
             made.append(_text(name, found))
-    return made
+    return [*made, *_tie_numbers(subject, factor, window, room)]
+
+
+def _tie_numbers(subject: Subject, factor: float, window: Box, room: Room) -> Iterator[Item]:
+    """Yield the number of each tie, on the tie where nothing else is, as low in the window as it goes."""
+    for tie in subject.work.ties:
+        half, rise = text_width(tie.id, _TIE_SIZE) / 2 + 0.2, _RISE * _TIE_SIZE + 0.1
+        axis = Pose(*tie.centre, tie.angle)
+        ends = (axis.ahead(way * tie.length / 2).point for way in (1, -1))
+        low, high = sorted(
+            ((x * factor, y * factor) for x, y in map(subject.pose.local, ends)), key=lambda point: point[1]
+        )
+        for part in range(1, 2 * _TRIED):
+            y = window.bottom + rise + 0.5 * part
+            if not low[1] < y < high[1]:
+                continue
+            x = low[0] + (y - low[1]) / (high[1] - low[1]) * (high[0] - low[0])
+            outline = rectangle(Pose(x, y, 0.0), half, half, rise, rise)
+            if all(_holds(window, corner) for corner in outline) and room.is_free(outline):
+                room.take(outline)
+                at = (x, y - _RISE * _TIE_SIZE)
+                yield TextItem(tie.id, at, _TIE_SIZE, styles.TIE_TEXT, 0.0, "middle", grey=0.35, part=f"tie {tie.id}")
+                break
 
 
 def _free(name: str, places: Iterator[tuple[Pose, float]], room: Room, window: Box) -> Pose | None:

@@ -12,6 +12,7 @@ from dataclasses import replace
 from turnout_templates.drafting import styles
 from turnout_templates.drafting.alike import group_alike
 from turnout_templates.drafting.around import Surroundings
+from turnout_templates.drafting.bases import draw_bases
 from turnout_templates.drafting.detail_names import name_parts
 from turnout_templates.drafting.frog_details import frog_subject
 from turnout_templates.drafting.rails import draw_rails
@@ -19,7 +20,7 @@ from turnout_templates.drafting.subjects import Subject
 from turnout_templates.drafting.switch_details import switch_subject
 from turnout_templates.drafting.switches import throw_bar, thrown_position
 from turnout_templates.drawing.bounds import Box, points_box
-from turnout_templates.drawing.details import Detail, enlarged
+from turnout_templates.drawing.details import Detail, enlarged, half_width
 from turnout_templates.drawing.dimensions import ROW, Span, draw_spans, row_space
 from turnout_templates.drawing.items import Drawing, Item, MarkItem, RegionItem
 from turnout_templates.geometry.pose import Placement, Point
@@ -33,8 +34,8 @@ _EDGE = 4.0
 """What is shown round the places that matter, mm as printed."""
 _TALLEST = 0.33
 """The most of a page's height that an enlarged strip may take."""
-_TEXT_WIDTH, _WIDER = 90.0, 120.0
-"""What dimension lines with their texts may take up of the width, mm as printed, if need be and the page has it."""
+_WORTH = 3.0
+"""A detail that is made at least so much larger in half the page's width does not take all of it."""
 
 
 def draft_details(work: Trackwork, width: float, height: float) -> tuple[Detail, ...]:
@@ -46,22 +47,33 @@ def draft_details(work: Trackwork, width: float, height: float) -> tuple[Detail,
     subjects = [frog_subject(around, frog) for frog in work.frogs]
     subjects += [switch_subject(around, switch) for switch in work.switches]
     groups = group_alike(subjects)
-    factors: dict[str, float] = {}
+    sizes: dict[str, tuple[float, float]] = {}
     for subject, *_ in groups:
-        factor = _largest_factor(subject, width, height)
-        factors[subject.kind] = min(factor, factors.get(subject.kind, factor))
-    return tuple(_detail(group, factors[group[0].kind], width, height) for group in groups)
+        size = _size(subject, width, height)
+        sizes[subject.kind] = min(size, sizes.get(subject.kind, size))
+    return tuple(_detail(group, sizes[group[0].kind][1], width, height) for group in groups)
 
 
-def _largest_factor(subject: Subject, width: float, height: float) -> float:
-    """Return the largest enlargement at which all that matters fits, the smallest where none does."""
+def _size(subject: Subject, width: float, height: float) -> tuple[float, float]:
+    """Return how much of the page's width a detail is worth, negative, and its enlargement: the best comes last.
+
+    That is the largest at which all that matters fits half of the width with its texts, else the whole of it.
+    """
     box = _box(subject.reach, subject)
-    fits = (
-        factor
-        for factor in FACTORS
-        if box.width * factor + 2 * _EDGE <= width and box.height * factor + 2 * _EDGE <= _TALLEST * height
-    )
-    return next(fits, FACTORS[-1])
+    for room in (half_width(width), width):
+        for factor in FACTORS:
+            is_low = box.height * factor + 2 * _EDGE <= _TALLEST * height
+            if not is_low or box.width * factor + 2 * _EDGE > room or (room < width and factor < _WORTH):
+                continue
+            if room == width or not _texts(subject, factor, room, height)[1]:
+                return -room, factor
+    return -width, FACTORS[-1]
+
+
+def _texts(subject: Subject, factor: float, room: float, height: float) -> tuple[tuple[Item, ...], int]:
+    """Return the dimension lines of a detail in a part of the page's width, and how many found no room."""
+    window, _ = _window(subject, factor, room, height)
+    return _notes([_shown(span, subject, factor) for span in subject.spans], window, (room,), height)
 
 
 def _box(points: Sequence[Point], subject: Subject) -> Box:
@@ -75,20 +87,22 @@ def _detail(group: Sequence[Subject], factor: float, width: float, height: float
     placement = Placement(subject.pose.heading, subject.pose.x, subject.pose.y).inverse()
     spans = [_shown(span, subject, factor) for span in subject.spans]
     inside = [span for span in spans if _lies_in(span, window)]
-    notes, missing = _notes(inside, window, width, height)
+    notes, missing = _notes(inside, window, (half_width(width), width), height)
     drawing = [enlarged(item, placement, factor) for item in _draw(subject.work)]
     drawing += name_parts(subject, factor, window, notes)
     title = _title(group, factor, is_cut=is_cut, left_out=missing + len(spans) - len(inside))
-    return Detail(title, Drawing(tuple(drawing)), window, notes)
+    remarks = "; ".join(dict.fromkeys(remark for member in group for remark in member.remarks))
+    sentence = f"{remarks[:1].upper()}{remarks[1:]}." if remarks else ""
+    return Detail(title, Drawing(tuple(drawing)), window, notes, sentence)
 
 
-def _notes(spans: Sequence[Span], window: Box, width: float, height: float) -> tuple[tuple[Item, ...], int]:
+def _notes(spans: Sequence[Span], window: Box, widths: Sequence[float], height: float) -> tuple[tuple[Item, ...], int]:
     """Return the dimension lines round a window, no wider than need be, and how many found no room even so."""
     rows = max(0, int((height - window.height - 2 * row_space(0)) / 2 / ROW))
     notes: tuple[Item, ...] = ()
     missing = len(spans)
-    for wide in (_TEXT_WIDTH, _WIDER, width):
-        half = min(max(window.width, wide), width) / 2
+    for wide in widths:
+        half = min(max(window.width, wide), widths[-1]) / 2
         middle = window.centre[0]
         notes, missing = draw_spans(spans, window, left=middle - half, right=middle + half, rows=rows)
         if not missing:
@@ -142,6 +156,7 @@ def _draw(work: Trackwork) -> Iterator[Item]:
         ring = polyline(tie.corners(), closed=True)
         yield RegionItem((ring,), styles.NO_FILL, styles.TIE_EDGE, styles.TIES, f"tie {tie.id}")
     yield from draw_rails(work)
+    yield from draw_bases(work)
     for switch, made in work.works():
         if made.bar is not None:
             yield from throw_bar(switch, made.bar)

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.grouping import group_findings
 from turnout_templates.drafting import styles
+from turnout_templates.drafting.bases import draw_bases, label_bases, mark_outlines
 from turnout_templates.drafting.centre import draw_centre_lines, label_routes
 from turnout_templates.drafting.frogs import draw_frogs, frog_keep_clear, label_frogs
 from turnout_templates.drafting.labels import Label, LabelRoom
@@ -31,8 +32,13 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     for outline in track_outlines(work):
         room.track.take(outline)
         room.take(outline)
+    marks = list(draw_bases(work))
+    for mark in marks:
+        for outline in mark_outlines(mark):
+            room.track.take(outline)
     items: list[Item] = list(draw_ties(work, room))
-    labels = [*label_frogs(work), *label_switches(work), *label_routes(work), *label_widening(work), *_flags(findings)]
+    labels = [*label_frogs(work), *label_switches(work), *label_bases(work), *label_routes(work)]
+    labels += [*label_widening(work), *_flags(findings)]
     placed = list(room.place_all(labels))
     centre = list(draw_centre_lines(work, room))
     items += [item for item in centre if item.layer == styles.CENTRE]
@@ -40,6 +46,7 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     items += [item for item in placed if isinstance(item, PathItem)]
     items += draw_rails(work)
     items += draw_widening(work)
+    items += marks
     items += name_rails(work, room)
     items += draw_switches(work)
     items += draw_frogs(work)

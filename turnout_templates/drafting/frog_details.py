@@ -1,4 +1,6 @@
-"""Turn frogs into what their details show and tell: where each bar ends and how far it is filed, and the wing rails.
+"""Turn frogs into what their details show and tell: how each bar is filed or bent, from where, and the wing rails.
+
+TP is short for the theoretical point, as the page says.
 
 Every length is one `Span` of a short list, from point to point: what else is to be told of filing is one more of them.
 """
@@ -6,21 +8,27 @@ Every length is one `Span` of a short list, from point to point: what else is to
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from turnout_templates.drafting.around import Surroundings, shared
-from turnout_templates.drafting.subjects import Subject, bars_on, face_length, face_point, side_of
+from turnout_templates.drafting.around import Surroundings
+from turnout_templates.drafting.bases import materials
+from turnout_templates.drafting.subjects import Subject, face_length, face_point, side_of
 from turnout_templates.drawing.dimensions import Span
-from turnout_templates.geometry.pose import Pose
-from turnout_templates.trackwork.frog_parts import Frog, Wing
+from turnout_templates.geometry.pose import Point, Pose
+from turnout_templates.trackwork.base_parts import course_of_guide
+from turnout_templates.trackwork.fits import Fit
+from turnout_templates.trackwork.frog_parts import Frog, GuidingSide, Wing
+from turnout_templates.trackwork.knuckles import cut_depth, knuckle_of
+from turnout_templates.trackwork.materials import Material
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Bar, RouteFace
 from turnout_templates.units import format_clearance, format_degrees, format_length
 
 _REACH = 45.0
 """How far from a frog things are looked at, in widths of the head: a wing rail of a No. 10 ends well within."""
-_MOST = 30.0
-"""How far from a frog a length that is told of it may end, in widths of the head."""
+_BENT = ("knuckle", "groove")
+"""How a bar may end without being filed."""
+_FILED = {"point": "point", "spliced": "splice", "nose": "filed"}
+"""What a filing is called by what the end of the bar is."""
 _SAME = 0.02
 """Places nearer than this (mm) are one on paper, at any enlargement."""
 
@@ -36,7 +44,8 @@ def frog_subject(around: Surroundings, frog: Frog) -> Subject:
     reach += [pose.beside(side * 2.5 * head) for side in (1, -1)]
     words = f"{frog.kind} frog No. {frog.number:.2f}, {format_degrees(frog.angle)}"
     least = (pose.ahead(-4.0 * head).point, pose.ahead(6.0 * head).point)
-    return Subject(frog.id, f"{frog.kind} frog", words, pose, work, tuple(reach), least, spans)
+    remarks = tuple(_remarks(around.work, work, frog))
+    return Subject(frog.id, f"{frog.kind} frog", words, pose, work, tuple(reach), least, spans, remarks)
 
 
 def frog_pose(work: Trackwork, frog: Frog) -> Pose:
@@ -52,70 +61,105 @@ def frog_pose(work: Trackwork, frog: Frog) -> Pose:
 def frog_spans(work: Trackwork, frog: Frog, pose: Pose) -> Iterator[Span]:
     """Yield the lengths that are told of a frog."""
     unit = work.spec.units
-    if frog.practical is not None:
-        apart = math.dist(frog.point, frog.practical)
-        text = f"theoretical to practical point {format_clearance(apart, unit)}"
-        yield Span(frog.point, frog.practical, text, 1)
-    for owner, station in ((frog.first, frog.s), (frog.second, frog.t)):
-        yield from _bar_spans(work, frog, owner, station, pose)
+    if frog.practical is not None and frog.practical_stations is not None:
+        faces = zip((frog.first, frog.second), frog.practical_stations, strict=True)
+        wide = format_clearance(math.dist(*(face_point(work, owner, station) for owner, station in faces)), unit)
+        apart = format_clearance(math.dist(frog.point, frog.practical), unit)
+        yield Span(frog.point, frog.practical, f"TP to practical point {apart}, {wide} wide there", 1)
+    fits = [fit for fit in work.fits if fit.frog == frog.id and fit.bar is not None]
+    for fit in fits:
+        if fit.what in _BENT:
+            yield _bent(work, frog, fit, pose)
+        else:
+            yield from _filed(work, frog, fit, pose)
+    yield from _elbow(work, frog, fits, pose)
     yield from _knuckle(work, frog, pose)
+    made_of = materials(work)
     for wing in work.wings:
         if wing.frog == frog.id:
-            yield from _wing_spans(work, wing, pose)
+            yield from _wing_spans(work, wing, made_of[wing.id], pose)
+    for side in work.sides:
+        if frog.id in side.guarded:
+            yield from _side_spans(work, side, pose)
 
 
-def _bar_spans(work: Trackwork, frog: Frog, owner: RouteFace, station: float, pose: Pose) -> Iterator[Span]:
-    """Yield where the bars before and behind a frog end on one of its faces, and how far they are filed from there."""
-    most = _MOST * work.spec.rail.head
-    bars = list(bars_on(work, owner))
-    before = max((bar for bar in bars if bar[2] < station + _SAME), key=lambda bar: bar[2], default=None)
-    behind = min((bar for bar in bars if bar[1] > station - _SAME), key=lambda bar: bar[1], default=None)
-    blunt = (frog.practical_stations or (None, None))[owner is frog.second]
-    ends = [(*before, before[2])] if before else []
-    ends += [(*behind, behind[1])] if behind else []
-    for bar, low, high, end in ends:
-        if abs(end - station) > most:
-            continue
-        if blunt is None or abs(end - blunt) > _SAME:
-            yield _to_the_point(work, bar, owner, end, station, pose)
-        yield from _filed(work, bar, owner, (low, high), end, pose)
+def _away(work: Trackwork, frog: Frog, fit: Fit) -> tuple[Point, Point, str]:
+    """Return where a bar's gauge face ends, the theoretical point, and the length of the face between them."""
+    station = frog.s if fit.owner == frog.first else frog.t
+    length = format_length(face_length(work, fit.owner, fit.end, station), work.spec.units)
+    return face_point(work, fit.owner, fit.end), face_point(work, fit.owner, station), length
 
 
-def _to_the_point(work: Trackwork, bar: Bar, owner: RouteFace, end: float, station: float, pose: Pose) -> Span:
-    """Return how far the end of a bar lies from the theoretical point."""
-    start, stop = face_point(work, owner, end), face_point(work, owner, station)
-    if abs(end - station) < _SAME:
-        return Span(start, start, "ends at the theoretical point", side_of(pose, start), bar.id)
-    length = format_length(face_length(work, owner, end, station), work.spec.units)
-    return Span(start, stop, f"ends {length} from the theoretical point", side_of(pose, start, stop), bar.id)
+def _bent(work: Trackwork, frog: Frog, fit: Fit, pose: Pose) -> Span:
+    """Return where and by how much a bar is bent into a wing rail, or where it ends at the groove."""
+    start, stop, length = _away(work, frog, fit)
+    what = f"bend {format_degrees(fit.angle)}" if fit.what == "knuckle" else "ends at groove"
+    text = f"{what}, {length} from TP"
+    return Span(start, stop, text, side_of(pose, start, stop), fit.bar or "")
 
 
-def _filed(
-    work: Trackwork, bar: Bar, owner: RouteFace, lies: tuple[float, float], end: float, pose: Pose
-) -> Iterator[Span]:
-    """Yield over what length a bar is filed from an end of it."""
-    for head in work.heads:
-        if head.stretch.owner != owner:
-            continue
-        for part in head.filed:
-            for low, high in shared(lies, (part,)):
-                if min(abs(low - end), abs(high - end)) > _SAME or high - low < 5 * _SAME:
-                    continue
-                start, stop = face_point(work, owner, low), face_point(work, owner, high)
-                length = format_length(face_length(work, owner, low, high), work.spec.units)
-                yield Span(start, stop, f"filed over {length}", side_of(pose, start, stop), bar.id)
+def _filed(work: Trackwork, frog: Frog, fit: Fit, pose: Pose) -> Iterator[Span]:
+    """Yield where a bar that is filed ends, and at what angle and over what length it is filed from there."""
+    if fit.what not in _FILED:
+        return
+    start, stop, length = _away(work, frog, fit)
+    bar, side = fit.bar or "", side_of(pose, start)
+    if fit.what == "spliced":
+        yield Span(start, stop, f"splice begins {length} from TP", side, bar)
+    elif fit.what == "nose":
+        yield Span(start, stop, f"nose {length} from TP, unguided up to it", side, bar)
+    if fit.whole is not None and fit.length > _SAME:
+        whole = face_point(work, fit.owner, fit.whole)
+        angle, over = format_degrees(fit.angle), format_length(fit.length, work.spec.units)
+        yield Span(start, whole, f"{_FILED[fit.what]} {angle} over {over}", side_of(pose, start, whole), bar)
+
+
+def _elbow(work: Trackwork, frog: Frog, fits: Sequence[Fit], pose: Pose) -> Iterator[Span]:
+    """Yield at a theoretical point how the bars that meet there are bent into one, or mitred."""
+    for what, word in (("elbow", "one bar, bend"), ("mitre", "mitre, each at")):
+        bars = [fit for fit in fits if fit.what == what]
+        if bars:
+            angle = format_degrees(frog.angle if what == "elbow" else bars[0].angle / 2)
+            names = " and ".join(dict.fromkeys(fit.bar or "" for fit in bars))
+            at = face_point(work, bars[0].owner, bars[0].end)
+            yield Span(at, at, f"{word} {angle}", side_of(pose, at), names)
 
 
 def _knuckle(work: Trackwork, frog: Frog, pose: Pose) -> Iterator[Span]:
-    """Yield the width of the throat, told at the knuckle of a V."""
-    first, second = frog.noses
-    if frog.kind == "V" and first is not None and second is not None:
+    """Yield the throat at the knuckle of a V."""
+    knuckle = knuckle_of(work.layout, frog)
+    first = frog.noses[0]
+    if knuckle is not None and first is not None:
         at = face_point(work, frog.first, first)
-        throat = math.dist(at, face_point(work, frog.second, second))
-        yield Span(at, at, f"knuckle, throat {format_clearance(throat, work.spec.units)}", side_of(pose, at))
+        yield Span(at, at, f"knuckle, throat {format_clearance(knuckle.throat, work.spec.units)}", side_of(pose, at))
 
 
-def _wing_spans(work: Trackwork, wing: Wing, pose: Pose) -> Iterator[Span]:
+def _side_spans(work: Trackwork, side: GuidingSide, pose: Pose) -> Iterator[Span]:
+    """Yield over what length the side of a rail is cut as a guard, and at which flangeway."""
+    low, high = side.cut
+    ends = sorted(
+        (face_point(work, side.beside, s, -side.flangeway) for s in (low, high)), key=lambda p: pose.local(p)[0]
+    )
+    length = format_length(face_length(work, side.beside, low, high), work.spec.units)
+    text = f"side cut as guard over {length}, flangeway {format_clearance(side.flangeway, work.spec.units)}"
+    yield Span(ends[0], ends[1], text, side_of(pose, *ends))
+
+
+def _remarks(work: Trackwork, near: Trackwork, frog: Frog) -> Iterator[str]:
+    """Yield how deep flangeways are cut, and the guards of a frog."""
+    depth, _ = cut_depth(frog)
+    if depth is not None:
+        yield f"flangeways cut at least {format_clearance(depth, work.spec.units)} deep"
+    made_of = materials(near)
+    for guard in near.guards:
+        if frog.id in guard.frogs:
+            strip = "strip" if made_of[guard.id] == "strip" else "guard"
+            length = format_length(course_of_guide(work.layout, guard).length_between(*guard.ends), work.spec.units)
+            flangeway = format_clearance(guard.flangeway, work.spec.units)
+            yield f"{strip} {guard.id}, {length} long, flangeway {flangeway}, beside {guard.beside.label}"
+
+
+def _wing_spans(work: Trackwork, wing: Wing, material: Material, pose: Pose) -> Iterator[Span]:
     """Yield how long a wing rail is straight, at which flangeway, and how long its flare is."""
     unit, beside = work.spec.units, wing.beside
     inward = -(wing.flangeway + work.spec.rail.head)
@@ -125,6 +169,7 @@ def _wing_spans(work: Trackwork, wing: Wing, pose: Pose) -> Iterator[Span]:
     side = side_of(pose, *ends)
     straight = format_length(face_length(work, beside, low, high), unit)
     text = f"straight {straight}, flangeway {format_clearance(wing.flangeway, unit)}"
+    text += ", strip" if material == "strip" else ""
     yield Span(ends[0], ends[1], text, side, wing.id)
     turn = high if onward else low
     if abs(wing.end - turn) > _SAME:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from turnout_templates.drafting import styles
+from turnout_templates.drafting.bases import materials
 from turnout_templates.drafting.labels import Label
 from turnout_templates.drawing.items import Item, MarkItem
 from turnout_templates.trackwork.frog_parts import Frog
@@ -41,11 +42,13 @@ def label_frogs(work: Trackwork) -> Iterator[Label]:
         yield Label(
             frog_text(frog), frog.point, frog.heading, _outer_side(frog), half + 1.5, 0, bold=True, part=frog.id
         )
+    made_of = materials(work)
     for guard in work.guards:
         path = work.layout.route(guard.beside.route).path
         face = guard.beside.face
         pose = path.pose_at(sum(guard.straight) / 2).shifted(face.offset - face.outward * guard.flangeway)
-        text = f"{guard.id} flangeway {format_clearance(guard.flangeway, work.spec.units)}"
+        strip = ", strip" if made_of[guard.id] == "strip" else ""
+        text = f"{guard.id} flangeway {format_clearance(guard.flangeway, work.spec.units)}{strip}"
         yield Label(text, pose.point, pose.heading, face.outward, work.spec.ties.overhang + 1.5, 6, 1.8, part=guard.id)
 
 

@@ -30,7 +30,7 @@ _SINK = 0.33
 """How far a baseline lies below the middle of its letters, in text sizes."""
 _LEADER_SPACE = 0.15
 """Clear space kept on either side of a leader (mm)."""
-_ASIDE = 16
+_ASIDE = 26
 """How far along the track a label may step aside, in half lines of text to either hand."""
 _REACHES = 16
 """How far out it may move, in steps."""

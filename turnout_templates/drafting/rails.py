@@ -35,14 +35,14 @@ def _region(ring: Ring, fill: Fill, stroke: Stroke, layer: str, part: str) -> Re
 def _edges(work: Trackwork, head: FiledHead) -> Iterator[Item]:
     """Yield the outer edge of a head where it is untouched."""
     for low, high in head.edges:
-        edge = _lines(work, head.stretch.owner, low, high, out=work.spec.rail.head)
+        edge = face_lines(work, head.stretch.owner, low, high, out=work.spec.rail.head)
         yield PathItem(edge, styles.EDGE, styles.RAILS, head.rail)
 
 
 def _faces(work: Trackwork, bar: Bar) -> Iterator[Item]:
     """Yield the gauge face of a bar as exact lines, one item for each route it runs along."""
     for stretch in bar.stretches:
-        face = _lines(work, stretch.owner, stretch.low, stretch.high)
+        face = face_lines(work, stretch.owner, stretch.low, stretch.high)
         yield PathItem(face, styles.FACE, styles.RAILS, bar.id)
 
 
@@ -54,10 +54,25 @@ def _filed_sides(work: Trackwork) -> Iterator[Item]:
         tip, other = practical[point.frog], spliced.get(point.frog)
         if point.bar is not None and other is not None and tip is not None:
             low, high = sorted((tip[1], other.end))
-            yield PathItem(_lines(work, other.owner, low, high), styles.FACE, styles.RAILS, point.bar)
+            yield PathItem(face_lines(work, other.owner, low, high), styles.FACE, styles.RAILS, point.bar)
 
 
-def _lines(work: Trackwork, owner: RouteFace, low: float, high: float, out: float = 0.0) -> tuple[Segment, ...]:
+def draw_splices(work: Trackwork) -> Iterator[PathItem]:
+    """Yield the line along which the bar that is spliced to the point of a V lies against the outer edge of that."""
+    head = work.spec.rail.head
+    points = {fit.frog: fit for fit in work.fits if fit.what == "point" and fit.bar is not None}
+    for other in (fit for fit in work.fits if fit.what == "spliced" and fit.bar is not None):
+        point = points.get(other.frog)
+        if point is None or other.whole is None:
+            continue
+        route, path = work.layout.route(other.owner.route), work.layout.route(point.owner.route).path
+        ends = ((other.end, 0.0), (other.whole, other.owner.face.outward * head))
+        places = (route.path.point_at(s, route.offset_at(other.owner.face, s) + out) for s, out in ends)
+        low, high = sorted(path.foot_near(place, point.end)[0] for place in places)
+        yield PathItem(face_lines(work, point.owner, low, high, head), styles.SPLICE, styles.BASES, other.bar or "")
+
+
+def face_lines(work: Trackwork, owner: RouteFace, low: float, high: float, out: float = 0.0) -> tuple[Segment, ...]:
     """Return the lines of what lies `out` mm outward of a gauge face, widened where the gauge is."""
     curves = work.layout.route(owner.route).lie(owner.face, low, high, out)
     return tuple(segment for curve in curves for segment in segments_of(curve))

@@ -17,7 +17,8 @@ class Subject:
 
     `pose` is its place and what runs from left to right on paper; `work` is what lies round it, `reach` are the points
     that are to be seen and `least` those of them that must be, where paper is too small for all. `spans` are the
-    lengths to be told, from point to point at full size; their `side` is as seen along `pose`.
+    lengths to be told, from point to point at full size; their `side` is as seen along `pose`. `remarks` tell the rest
+    in words.
     """
 
     id: str
@@ -28,6 +29,7 @@ class Subject:
     reach: tuple[Point, ...]
     least: tuple[Point, ...]
     spans: tuple[Span, ...]
+    remarks: tuple[str, ...] = ()
 
     def side_of(self, *points: Point) -> int:
         """Return +1 where `points` lie on the left of the pose by and large, else -1."""

@@ -10,9 +10,10 @@ from turnout_templates.drafting.switches import begin_name, named_stations, oute
 from turnout_templates.drawing.dimensions import Span
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import PointRail
+from turnout_templates.trackwork.rail_parts import Interval, PointRail, RouteFace
 from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.units import format_clearance, format_length
+from turnout_templates.trackwork.switch_parts import PointWork, SwitchWork, ThrowBar
+from turnout_templates.units import format_clearance, format_degrees, format_length
 
 _BEFORE, _BEYOND = 4.0, 3.0
 """How far before the tip and beyond full head is shown where the paper has no room for all, in widths of the head."""
@@ -35,8 +36,10 @@ def switch_subject(around: Surroundings, switch: Switch) -> Subject:
     far = max(pose.local(point)[0] for point in full)
     least = (pose.ahead(-_BEFORE * head).point, pose.ahead(far + _BEYOND * head).point)
     words = f"switch of {' and '.join(switch.onward)}"
-    spans = tuple(switch_spans(work, switch, pose))
-    return Subject(switch.id, "switch", words, pose, work, tuple(reach), least, spans)
+    made = next(told for known, told in work.works() if known.id == switch.id)
+    spans = tuple(switch_spans(work, switch, made, pose))
+    remarks = tuple(_remarks(work, switch, made))
+    return Subject(switch.id, "switch", words, pose, work, tuple(reach), least, spans, remarks)
 
 
 def _rails_beside(work: Trackwork, switch: Switch, head: float) -> Iterator[Point]:
@@ -50,7 +53,7 @@ def _rails_beside(work: Trackwork, switch: Switch, head: float) -> Iterator[Poin
                 yield face_point(work, point.owner, station, out)
 
 
-def switch_spans(work: Trackwork, switch: Switch, pose: Pose) -> Iterator[Span]:
+def switch_spans(work: Trackwork, switch: Switch, made: SwitchWork, pose: Pose) -> Iterator[Span]:
     """Yield the lengths that are told of a switch."""
     unit = work.spec.units
     tip, filed = switch.tip.point, switch.filed_tip.point
@@ -66,21 +69,81 @@ def switch_spans(work: Trackwork, switch: Switch, pose: Pose) -> Iterator[Span]:
         at = face_point(work, switch.outer.owner, switch.least_station)
         text = f"least opening beside the open point {format_clearance(switch.least_opening, unit)}"
         yield Span(at, at, text, side_of(pose, at))
+    works = {told.point.owner: told for told in made.points}
     for point in switch.points:
-        yield from _point_spans(work, point, pose)
+        yield from _point_spans(work, point, works.get(point.owner), pose)
+    for relief in work.reliefs:
+        if relief.point in switch.points:
+            start, stop = _ahead(work, relief.beside, (relief.low, relief.high), pose)
+            length = format_length(face_length(work, relief.beside, relief.low, relief.high), unit)
+            yield Span(start, stop, f"base off on its gauge side over {length}", side_of(pose, start), relief.bar)
+    if made.bar is not None:
+        yield from _notch_spans(work, made.bar, pose)
 
 
-def _point_spans(work: Trackwork, point: PointRail, pose: Pose) -> Iterator[Span]:
-    """Yield how far from its tip each marked place of a point lies, along its gauge face."""
+def _notch_spans(work: Trackwork, bar: ThrowBar, pose: Pose) -> Iterator[Span]:
+    """Yield over what length the bases of rails that stay are notched for the throw bar; those alike once."""
+    told: dict[tuple[int, str], tuple[Point, Point, list[str]]] = {}
+    for notch in bar.notches:
+        start, stop = _ahead(work, notch.owner, notch.stations, pose)
+        length = format_length(face_length(work, notch.owner, *notch.stations), work.spec.units)
+        told.setdefault((side_of(pose, start), length), (start, stop, []))[2].append(notch.rail)
+    for (side, length), (start, stop, rails) in told.items():
+        names = ", ".join(dict.fromkeys(rails))
+        yield Span(start, stop, f"base notched over {length} for the throw bar", side, names)
+
+
+def _ahead(work: Trackwork, owner: RouteFace, stations: Interval, pose: Pose) -> tuple[Point, Point]:
+    """Return the places on a gauge face at two stations, the one less far ahead of the pose first."""
+    one, other = (face_point(work, owner, station) for station in stations)
+    return (one, other) if pose.local(one)[0] <= pose.local(other)[0] else (other, one)
+
+
+def _point_spans(work: Trackwork, point: PointRail, made: PointWork | None, pose: Pose) -> Iterator[Span]:
+    """Yield how far from its tip each marked place of a point lies along its gauge face, and how it is planed."""
     named = named_stations(point)
     begins = next(name for station, name, _ in named if station == point.tip)
-    start = face_point(work, point.owner, point.tip)
+    start, bar = face_point(work, point.owner, point.tip), _bar_of(work, point)
     for station, name, _ in named:
         if abs(station - point.tip) > _SAME:
             stop = face_point(work, point.owner, station)
             length = format_length(face_length(work, point.owner, point.tip, station), work.spec.units)
-            side = side_of(pose, start)
-            yield Span(start, stop, f"{begins} to {name} {length}", side, _bar_of(work, point))
+            text = f"{begins} to {name} {length}"
+            if made is not None and station == point.full_head:
+                text = f"planed over {length}, {made.side} side, {_angles(made)}"
+            yield Span(start, stop, text, side_of(pose, start), bar)
+
+
+def _angles(made: PointWork) -> str:
+    """Return the angle to plane at, or from which at the tip to which at full head."""
+    tip, full = format_degrees(made.angle_at_tip), format_degrees(made.angle_at_full_head)
+    return tip if tip == full else f"{tip.removesuffix(' deg')} to {full}"
+
+
+def _solder(made: PointWork) -> str:
+    return f", soldered from tie {made.first_tie} on" if made.first_tie else ""
+
+
+def _remarks(work: Trackwork, switch: Switch, made: SwitchWork) -> Iterator[str]:
+    """Yield how the points are held and stand open, and what is drilled and cut for the throw."""
+    unit = work.spec.units
+    for told in made.points:
+        held = "hinged" if told.point.rigid else "bends"
+        beside = told.beside
+        clear = "" if beside is None else f", open {format_clearance(beside.clear, unit)} from {beside.label}"
+        name = _bar_of(work, told.point)
+        yield f"{name} {held} {format_length(told.fix, unit)} from its tip{_solder(told)}{clear}"
+    if switch.openings:
+        opening = switch.openings[0]
+        yield (f"least opening {format_clearance(opening.least, unit)}, {format_length(opening.at, unit)} from the tip")
+    if made.bar is not None:
+        bar, slot = made.bar, made.bar.slot
+        yield (
+            f"throw bar {format_length(bar.length, unit)} by {format_clearance(bar.width, unit)}, travel "
+            f"{format_clearance(bar.travel, unit)}, dots: solder the points there; drilled for a "
+            f"{format_clearance(slot.wire, unit)} wire over a slot {format_clearance(slot.length, unit)} by "
+            f"{format_clearance(slot.width, unit)}"
+        )
 
 
 def _bar_of(work: Trackwork, point: PointRail) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.leaving import angled
 from turnout_templates.drafting import styles
+from turnout_templates.drafting.bases import BarsByFace
 from turnout_templates.drafting.labels import Label
 from turnout_templates.drawing.items import Item, MarkItem, PathItem, RegionItem
 from turnout_templates.geometry.flatten import segments_of
@@ -18,12 +19,17 @@ from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import PointRail, Stretch
 from turnout_templates.trackwork.switch_model import Switch, Switching
 from turnout_templates.trackwork.switch_parts import SwitchWork, ThrowBar
+from turnout_templates.trackwork.tie_parts import Tie
 from turnout_templates.units import format_clearance, format_length
 
 _TICK_HEADS = 2.4
 """Length of a mark across a rail, in widths of its head."""
 _MARK_HALF = 0.2
 """Half the width kept free for a mark across a rail (mm)."""
+_SPOT, _DRILL = 0.5, 0.8
+"""Sizes of the dot where a point is soldered to the throw bar, and of the mark where that is drilled (mm)."""
+_BESIDE = 0.6
+"""Marks of one name so near each other along the track (mm) share a label."""
 _KINDS: Mapping[Switching, str] = {"points": "", "stub": ", stub", "fixed": ", fixed separation"}
 """What the label of a switch adds for its kind."""
 
@@ -40,9 +46,14 @@ def draw_switches(work: Trackwork) -> Iterator[Item]:
 
 
 def throw_bar(switch: Switch, bar: ThrowBar) -> Iterator[Item]:
-    """Yield a throw bar in the middle of its travel, and the slot below it, at whose middle the bar is drilled."""
+    """Yield a throw bar in the middle of its travel, where it is soldered and drilled, and the slot below it."""
     for outline, style in ((bar.outline(), styles.BAR), (slot_outline(bar), styles.MARK)):
         yield RegionItem((polyline(outline, closed=True),), styles.NO_FILL, style, styles.POINTS, switch.id)
+    yield MarkItem(
+        "saltire", bar.slot.pose.point, _DRILL, styles.POINTS, bar.slot.pose.heading, styles.DRILL, switch.id
+    )
+    for spot in bar.spots:
+        yield MarkItem("dot", spot.place, _SPOT, styles.POINTS, part=switch.id)
 
 
 def slot_outline(bar: ThrowBar) -> Outline:
@@ -94,7 +105,8 @@ def point_pose(work: Trackwork, point: PointRail, station: float) -> Pose:
 
 def label_switches(work: Trackwork) -> Iterator[Label]:
     """Yield the labels of all switches, placed on the side the branch leaves to where there is room."""
-    for switch in work.switches:
+    bars, ties = BarsByFace(work), {tie.id: tie for tie in work.ties}
+    for switch, made in work.works():
         toward = side(switch.hand)
         half = max(abs(f.offset) for f in work.layout.route(switch.parent).faces) + work.spec.ties.overhang
         tip = switch.tip
@@ -117,8 +129,8 @@ def label_switches(work: Trackwork) -> Iterator[Label]:
             middle = tip.ahead(switch.swinging / 2)
             text = f"rails swing over {format_length(switch.swinging, work.spec.units)}"
             yield Label(text, middle.point, middle.heading, -toward, half + 1.5, 3, part=switch.id)
-        for point in switch.points:
-            yield from _point_labels(work, switch, point, half)
+        yield from _point_labels(work, switch, half)
+        yield from _solder_labels(work, made, bars, ties, half)
 
 
 def outer_name(switch: Switch) -> str:
@@ -143,12 +155,38 @@ def named_stations(point: PointRail) -> tuple[tuple[float, str, int], ...]:
     return ((point.tip, "filed tip", 3), (point.full_head, "full head", 4), (point.heel, "heel", 4))
 
 
-def _point_labels(work: Trackwork, switch: Switch, point: PointRail, half: float) -> Iterator[Label]:
-    """Yield the labels of one point rail, on the side that its rail lies on."""
-    toward = point.owner.face.outward
-    if point.begins == "butt" and point is not switch.outer:
-        return  # all of a stub's rails begin side by side: one label tells
-    clear = max(half - abs(point.owner.face.offset), 0.0) + 1.5
-    for station, name, rank in named_stations(point):
-        pose = point_pose(work, point, station)
-        yield Label(name, pose.point, pose.heading, toward, clear, rank, size=1.8, part=switch.id)
+def _point_labels(work: Trackwork, switch: Switch, half: float) -> Iterator[Label]:
+    """Yield the labels of the rails that begin at a switch, each on the side that its rail lies on.
+
+    Marks of one name that lie side by side on that side share one.
+    """
+    told: list[tuple[str, int, float]] = []
+    for point in switch.points:
+        toward = point.owner.face.outward
+        if point.begins == "butt" and point is not switch.outer:
+            continue  # all of a stub's rails begin side by side: one label tells
+        clear = max(half - abs(point.owner.face.offset), 0.0) + 1.5
+        for station, name, rank in named_stations(point):
+            pose = point_pose(work, point, station)
+            along = switch.tip.local(pose.point)[0]
+            if any((name, toward) == known[:2] and abs(along - known[2]) < _BESIDE for known in told):
+                continue
+            told.append((name, toward, along))
+            yield Label(name, pose.point, pose.heading, toward, clear, rank, size=1.8, part=switch.id)
+
+
+def _solder_labels(
+    work: Trackwork, made: SwitchWork, bars: BarsByFace, ties: Mapping[str, Tie], half: float
+) -> Iterator[Label]:
+    """Yield from which tie on each point is soldered down, where that tie lies under it."""
+    for told in made.points:
+        tie = ties.get(told.first_tie or "")
+        if tie is None:
+            continue
+        point = told.point
+        path = work.layout.route(point.owner.route).path
+        station = path.foot_near(tie.centre, point.heel)[0]
+        pose = path.pose_at(station).shifted(point.owner.face.offset)
+        clear = max(half - abs(point.owner.face.offset), 0.0) + 1.5
+        text = f"{bars.at(point.owner, station)} soldered from tie {tie.id} on".strip()
+        yield Label(text, pose.point, pose.heading, point.owner.face.outward, clear, 8, size=1.8, part=made.switch)

@@ -16,7 +16,7 @@ from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.tie_parts import Tie
 from turnout_templates.units import format_length
 
-_PLACES = tuple((gap, end) for gap in (0.7, 2.5, 5.0, 8.0) for end in (1, -1))
+_PLACES = tuple((gap, end) for gap in (0.7, 2.5, 5.0, 8.0, 11.0, 14.0) for end in (1, -1))
 """Where a tie's number may stand: mm from its end, and which end, +1 the left of the track; the best first."""
 
 _FROM_END = 0.4

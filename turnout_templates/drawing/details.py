@@ -12,18 +12,27 @@ from turnout_templates.drawing.items import Drawing, Item, MarkItem, PathItem, R
 from turnout_templates.drawing.place import placed
 from turnout_templates.geometry.pose import Placement
 
+PADDING, GAP = 2.0, 3.0
+"""White inside the frame of a detail, and between frames, mm."""
+
+
+def half_width(width: float) -> float:
+    """Return how wide a detail may be where two of them stand side by side in frames, in mm; `width` is of one."""
+    return (width - 2 * PADDING - GAP) / 2
+
 
 @dataclass(frozen=True, slots=True)
 class Detail:
     """An enlarged part: of `drawing` only what lies in `window` shows; the `notes` on and round it show whole.
 
-    `title` says what it is and how much larger than in truth.
+    `title` says what it is and how much larger than in truth, `remarks` whatever else is to be told, in sentences.
     """
 
     title: str
     drawing: Drawing
     window: Box
     notes: tuple[Item, ...]
+    remarks: str = ""
 
     @property
     def box(self) -> Box:

@@ -1,7 +1,8 @@
 """Turn lengths to be told into dimension lines in rows above and below a strip, as engineering drawings have them.
 
 From each end a thin line runs out of the strip to the row, a slash marks where it meets the dimension line, and the
-text stands on that line: between the ends where it fits, else beside them. No text lies on another or is struck out.
+text stands on that line: between the ends where it fits, else beside them. No text lies on another or is struck out:
+where a line must pass one, it is broken there.
 """
 
 from __future__ import annotations
@@ -22,8 +23,10 @@ ROW = 2.9
 """From row to row, mm: the text, the line under it and white between."""
 _FIRST = 0.9
 """White between the strip and what is nearest to it, mm."""
-_LINE, _POST = Stroke(0.1), Stroke(0.06, grey=0.25)
-_SLASH, _SLASH_STROKE = 1.1, Stroke(0.2)
+_LINE, _POST = Stroke(0.08, grey=0.35), Stroke(0.05, grey=0.6)
+_SLASH, _SLASH_STROKE = 0.9, Stroke(0.12)
+_SHORT = 0.7
+"""How far (mm) a post stops short of the place that it runs out from."""
 _OVERSHOOT, _RAISED, _APART = 0.6, 0.5, 0.8
 """Mm: of a post beyond its row; of a text above its line; between things in a row."""
 _BETWEEN = (0.5, 0.25, 0.75, 0.0, 1.0)
@@ -71,8 +74,12 @@ class _Placed:
 
 @dataclass(slots=True)
 class _Side:
-    """The rows on one side of the strip, the nearest first, and the posts that run out to them as (x, row)."""
+    """The rows on one side of the strip, the nearest first, and the posts that run out to them as (x, row).
 
+    Posts pass no text, or they pass texts `is_broken`.
+    """
+
+    is_broken: bool
     rows: list[list[_Placed]] = field(default_factory=list)
     posts: list[tuple[float, int]] = field(default_factory=list)
 
@@ -92,6 +99,8 @@ class _Side:
         there = self.rows[row] if row < len(self.rows) else []
         if any(way.low < other.high + _APART and other.low < way.high + _APART for other in there):
             return False
+        if self.is_broken:
+            return True
         if any(_hits(way.text, x) for x, out in self.posts if out > row):
             return False
         return not any(_hits(other.text, x) for below in self.rows[:row] for other in below for x, _ in way.span.ends)
@@ -124,25 +133,28 @@ def draw_spans(
     """Return the dimension lines of `spans` round `strip`, and how many found no room.
 
     All lies between `left` and `right` (mm), in at most `rows` rows on either side. Shorter spans lie nearer; one that
-    finds no room on its side may go to the other.
+    finds no room on its side may go to the other. Posts are broken at texts where there is no room else.
     """
-    made, missing = _placed(sorted(spans, key=_shortest_first), left, right, rows, ())
-    for order in (_shortest_first, _from_the_left, _from_the_right) if missing else ():
-        feet = sorted({x for span in spans for x, _ in span.ends})
-        other = _placed(sorted(spans, key=order), left, right, rows, feet)
+    feet = sorted({x for span in spans for x, _ in span.ends})
+    made, missing = _placed(sorted(spans, key=_shortest_first), left, right, rows, (), is_broken=False)
+    tries = [*((order, feet, False) for order in _ORDERS), (_shortest_first, (), True)]
+    for order, clear_of, is_broken in tries if missing else ():
+        other = _placed(sorted(spans, key=order), left, right, rows, clear_of, is_broken=is_broken)
         if other[1] < missing:
             made, missing = other
+        if not missing:
+            break
     return tuple(item for side, rows_there in made.items() for item in _drawn(rows_there, strip, side)), missing
 
 
 def _placed(
-    order: Sequence[Span], left: float, right: float, rows: int, feet: Sequence[float]
+    order: Sequence[Span], left: float, right: float, rows: int, feet: Sequence[float], *, is_broken: bool
 ) -> tuple[dict[int, _Side], int]:
     """Return both sides with the spans placed one after the other, and how many found no room.
 
     No text stands over any of the `feet`, the x of posts that may come later.
     """
-    sides = {1: _Side(), -1: _Side()}
+    sides = {1: _Side(is_broken), -1: _Side(is_broken)}
     missing = 0
     for span in order:
         ways = [
@@ -167,10 +179,34 @@ def _from_the_right(span: Span) -> tuple[float, Point, str]:
     return (-span.ends[-1][0], span.ends[0], span.words)
 
 
+_ORDERS = (_shortest_first, _from_the_left, _from_the_right)
+
+
 def _drawn(made: _Side, strip: Box, side: int) -> Iterator[Item]:
     for number, row in enumerate(made.rows):
         for placed in row:
-            yield from _drawn_span(placed, _line_y(strip, side, number), side)
+            y = _line_y(strip, side, number)
+            for x, foot in placed.span.ends:
+                gaps = [
+                    _line_y(strip, side, below)
+                    for below in range(number)
+                    if any(_hits(other.text, x) for other in made.rows[below])
+                ]
+                yield from _post(x, foot + side * _SHORT, y + side * _OVERSHOOT, gaps, placed.span.part)
+            yield from _drawn_span(placed, y)
+
+
+def _post(x: float, start: float, stop: float, gaps: Sequence[float], part: str) -> Iterator[Item]:
+    """Yield a post at `x` from one height to another, broken at the texts that stand on lines at the heights `gaps`."""
+    way = 1.0 if stop > start else -1.0
+    for line in gaps:
+        near, far = line + _RAISED - _HANGING * TEXT_SIZE, line + _RAISED + _LETTERS * TEXT_SIZE
+        low, high = (near, far) if way > 0 else (far, near)
+        if (low - start) * way > 0.0:
+            yield PathItem((LineSegment((x, start), (x, low)),), _POST, DIMENSIONS, part)
+        start = high if (high - start) * way > 0.0 else start
+    if (stop - start) * way > 0.0:
+        yield PathItem((LineSegment((x, start), (x, stop)),), _POST, DIMENSIONS, part)
 
 
 def _line_y(strip: Box, side: int, row: int) -> float:
@@ -180,11 +216,8 @@ def _line_y(strip: Box, side: int, row: int) -> float:
     return strip.bottom - _FIRST - _RAISED - _LETTERS * TEXT_SIZE - row * ROW
 
 
-def _drawn_span(placed: _Placed, y: float, side: int) -> Iterator[Item]:
+def _drawn_span(placed: _Placed, y: float) -> Iterator[Item]:
     span, part = placed.span, placed.span.part
-    for x, foot in span.ends:
-        post = (LineSegment((x, foot), (x, y + side * _OVERSHOOT)),)
-        yield PathItem(post, _POST, DIMENSIONS, part)
     yield PathItem((LineSegment((placed.low, y), (placed.high, y)),), _LINE, DIMENSIONS, part)
     if len(span.ends) > 1:
         for x, _ in span.ends:

@@ -13,7 +13,7 @@ from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.filing_rows import filing_block
 from turnout_templates.reports.frog_rows import frogs_block
 from turnout_templates.reports.guide_rows import guides_block
-from turnout_templates.reports.legend import LEGEND, STUB_LEGEND
+from turnout_templates.reports.legend import legend
 from turnout_templates.reports.lengths import fine_of, length_of
 from turnout_templates.reports.point_rows import openings_block, points_block, throw_bars_block
 from turnout_templates.reports.route_figures import widening_source
@@ -22,10 +22,11 @@ from turnout_templates.spec.model import Gauge
 from turnout_templates.trackwork.model import Trackwork
 
 
-def leading_blocks(work: Trackwork, findings: tuple[Finding, ...]) -> tuple[Block, ...]:
-    """Return the blocks of the page after the first: findings, switches, frogs, what was assumed, and the legend."""
-    stubs = any(switch.switching == "stub" for switch in work.switches)
-    marks = Block("What the marks mean", (*LEGEND, *(STUB_LEGEND if stubs else ())))
+def leading_blocks(work: Trackwork, findings: tuple[Finding, ...], *, is_joined: bool = True) -> tuple[Block, ...]:
+    """Return the blocks of the page after the first: findings, switches, frogs, what was assumed, and the legend.
+
+    `is_joined` tells that there are several sheets to be joined.
+    """
     blocks = [
         _findings(work, findings),
         switches_block(work),
@@ -37,7 +38,7 @@ def leading_blocks(work: Trackwork, findings: tuple[Finding, ...]) -> tuple[Bloc
         guides_block(work),
         bases_block(work),
         _ground(work),
-        marks,
+        legend(work, is_joined=is_joined),
     ]
     return tuple(block for block in blocks if block.rows)
 

@@ -1,14 +1,19 @@
-"""Say what the marks on the sheets mean."""
+"""Say what the marks on the sheets mean, of those marks that are on them."""
 
 from __future__ import annotations
 
-from turnout_templates.reports.block import Row
+from turnout_templates.reports.block import Block, Row
+from turnout_templates.trackwork.model import Trackwork
 
-LEGEND: tuple[Row, ...] = (
+LEGEND: tuple[tuple[str, str], ...] = (
     ("firm line", "gauge face of a rail: set the rail's inner side on it"),
     ("thin line beside it", "outer edge of the rail's head"),
     ("grey shape", "a head to be filed: a point, or a rail at a frog"),
+    ("line across a grey shape", "splice: the second bar of a V begins there, filed to lie against the first"),
     ("light shape, bent ends", "wing rail or guard rail with its flares"),
+    ("heavy line on a head", "cut the head off here: its side guides as a guard"),
+    ("short dashes at a rail", "base to be filed off flush with the head, from where to where they run"),
+    ("short bars at a throw bar", "notch the base of that rail over the throw bar"),
     ("cross", "theoretical point of a frog, where the gauge faces cross"),
     ("small ring", "practical point: file the V blunt here"),
     ("tick on a rail", "filed tip, full head, heel; where a rail stops for a flangeway, or its gauge changes"),
@@ -17,7 +22,9 @@ LEGEND: tuple[Row, ...] = (
     ("grey box on a tie", "notch the tie here for the rail joiner"),
     ("text at a tie's end", "number of the tie and the length to cut"),
     ("dashed rectangle", "throw bar between the headblocks, halfway through its travel"),
-    ("small rectangle on it", "slot in the baseboard for the throw wire; drill the bar at its middle"),
+    ("dots on it", "solder the points to the bar here"),
+    ("small rectangle on it", "slot in the baseboard for the throw wire; drill the bar at the small cross in it"),
+    ("dashes up to a toe", "gauge faces of a stub's swinging rails as they lie when thrown for the branch"),
     ("F, S, G and a number", "frog, switch, guard rail"),
     ("R3b", "name of a rail in the figures"),
     ("heavy dashes at an edge", "cut here, then lay this edge on the sheet that it names"),
@@ -26,6 +33,36 @@ LEGEND: tuple[Row, ...] = (
     ("cross in a circle", "registration mark: lay it on the same mark of the neighbour"),
     ("line between two ticks", "bar beside the drawing: measure it before you trust the sheet"),
 )
-STUB_LEGEND: tuple[Row, ...] = (
-    ("dashes up to a toe", "gauge faces of a stub's swinging rails as they lie when thrown for the branch"),
-)
+"""Every mark, in the order in which they are told."""
+
+
+def legend(work: Trackwork, *, is_joined: bool) -> Block:
+    """Return the legend of the marks that a drawing has; `is_joined` tells that it has sheets to be joined."""
+    missing = {sign for sign, is_there in _presence(work, is_joined=is_joined).items() if not is_there}
+    rows: tuple[Row, ...] = tuple(row for row in LEGEND if row[0] not in missing)
+    return Block("What the marks mean", rows)
+
+
+def _presence(work: Trackwork, *, is_joined: bool) -> dict[str, bool]:
+    """Tell of each mark that not every drawing has whether this one does."""
+    bars = [made.bar for made in work.switch_works if made.bar is not None]
+    told = {
+        "grey shape": any(head.parts for head in work.heads),
+        "line across a grey shape": any(fit.what == "spliced" and fit.bar is not None for fit in work.fits),
+        "light shape, bent ends": bool(work.guards or work.wings),
+        "heavy line on a head": bool(work.sides),
+        "short dashes at a rail": bool(work.base_cuts),
+        "short bars at a throw bar": any(bar.notches for bar in bars),
+        "cross": bool(work.frogs),
+        "small ring": any(frog.practical for frog in work.frogs),
+        "grey box on a tie": any(tie.notches for tie in work.ties),
+        "dots on it": any(bar.spots for bar in bars),
+        "dashes up to a toe": any(switch.switching == "stub" for switch in work.switches),
+        "F, S, G and a number": bool(work.frogs or work.switches),
+    }
+    told |= dict.fromkeys(("dashed rectangle", "small rectangle on it"), bool(bars))
+    told |= dict.fromkeys(_AT_EDGES, is_joined)
+    return told
+
+
+_AT_EDGES = ("heavy dashes at an edge", "fine dots at an edge", "pale dots inside an edge", "cross in a circle")

@@ -1,22 +1,28 @@
-"""Turn titled blocks of sentences and table rows into texts set in columns, page after page, never overfull."""
+"""Turn a titled block of sentences and table rows into lines of text, as wide as what its cells hold asks for.
+
+A page of text is a grid of narrow columns, of which a block takes one or several side by side: sentences as many as the
+eye follows back easily, tables as many as they need for one line a row, or fewer where that would waste paper. No word
+is broken that fits the page.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
-from itertools import product, takewhile
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 
-from turnout_templates.drawing.bounds import Box
-from turnout_templates.drawing.items import TextItem
 from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.sheets.setting import LEADING, wrapped_lines
 
-BLOCK_LAYER = "tables"
-TEXT_SIZES = (2.8, 2.6, 2.4, 2.2)
-"""Sizes of text, mm, the largest first: 8, 7.4, 6.8 and 6.2 pt. A smaller one is taken where it saves a page."""
+BLOCK_GAP = 3.0
+"""White between blocks, mm."""
+CONTINUED = "continued"
+"""The part that texts belong to which repeat a heading where a block goes on in another place."""
 _TITLE = 1.28  # size of a title in parts of the text's
-_CELL_GAP = 3.0
-_BLOCK_GAP = 3.0
+_CELL_GAP = 2.5
+_FLAT = 1.5
+"""How much more paper a table may take for having one line a row (ours)."""
+_SLACK = 1e-6
+"""A hair (mm) by which a text may be longer than its place, so that an exact fit is one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,207 +38,160 @@ class TextBlock:
 
 
 @dataclass(frozen=True, slots=True)
-class _Line:
-    """Texts that share a baseline, as (x from the left of the column, text), with the line's size and weight."""
+class Grid:
+    """How a page of text is divided: `count` columns of `width` mm, `gap` mm apart; sentences run over `prose`."""
+
+    count: int
+    width: float
+    gap: float
+    prose: int
+
+    def reach(self, span: int) -> float:
+        """Return the width in mm of `span` columns side by side."""
+        return span * self.width + (span - 1) * self.gap
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """Texts that share a baseline, as (x from the left of the block, text), with the line's size and weight."""
 
     texts: tuple[tuple[float, str], ...]
     size: float
     bold: bool = False
-    before: float = 0.0
     part: str = ""
 
     @property
     def height(self) -> float:
-        """What the line takes of the column, mm."""
-        return self.size * LEADING + self.before
-
-
-Columns = Callable[[], Iterator[tuple[int, Box]]]
-"""Begins an endless run of (page index, box) to be filled, all boxes of one width, mm."""
-CONTINUED = "continued"
-"""The part that texts belong to which repeat a heading where a block goes on in another column."""
-
-
-def set_blocks(blocks: Sequence[TextBlock], *ways: Columns) -> tuple[int, list[tuple[int, TextItem]]]:
-    """Return (index of the way taken, all texts of `blocks` as (page index, text)), on the fewest pages.
-
-    A block that fits the columns of the first page stands whole in one, and so does any other that fits a column
-    unless a page is saved by breaking it; what is broken is broken between its rows, and its heading repeated. Among
-    sizes and `ways` to fill columns that need as few pages, the one that breaks fewest blocks, then the largest type,
-    then the first way is taken.
-    """
-    found: list[tuple[tuple[int, int], int, list[tuple[int, TextItem]]]] = []
-    for size, (index, columns) in product(TEXT_SIZES, enumerate(ways)):
-        for pages in (2, 1):
-            texts, broken = _set_in_size(blocks, columns, size, pages)
-            found.append(((last_page(texts), broken), index, texts))
-            if last_page(texts) == 0:
-                break
-        if found[-1][0] == (0, 0):
-            break
-    _, way, texts = min(found, key=lambda made: made[0])
-    return way, texts
-
-
-def last_page(texts: Sequence[tuple[int, TextItem]]) -> int:
-    """Return the greatest page index of `texts`, 0 where there are none."""
-    return max((page for page, _ in texts), default=0)
-
-
-def _set_in_size(
-    blocks: Sequence[TextBlock], columns: Columns, size: float, pages: int
-) -> tuple[list[tuple[int, TextItem]], int]:
-    """Return all texts of `blocks` set in `size` mm, and how many blocks were broken.
-
-    Whole stays what fits a column of the first `pages` pages: from the second on all columns are of one height.
-    """
-    setter = _Setter(columns())
-    tallest = max(box.height for _, box in takewhile(lambda column: column[0] < pages, columns()))
-    broken = 0
-    for block in blocks:
-        made = _made(block, setter.box.width, size)
-        if _height(made.whole) - _BLOCK_GAP <= tallest:
-            setter.put_whole(made.whole)
-        else:
-            setter.put_broken(made)
-            broken += 1
-    return setter.texts, broken
+        """What the line takes of the page's height, mm."""
+        return self.size * LEADING
 
 
 @dataclass(frozen=True, slots=True)
-class _Made:
-    """A block as lines: its heading, its rows, and the heading to repeat where it goes on."""
+class SetBlock:
+    """A block as lines, `span` columns wide: its heading, its rows, and the heading to repeat where it goes on."""
 
-    heading: list[_Line]
-    rows: list[list[_Line]]
-    again: list[_Line]
+    span: int
+    heading: list[Line]
+    rows: list[list[Line]]
+    again: list[Line]
+    is_table: bool
 
     @property
-    def whole(self) -> list[_Line]:
-        """All lines of the block in one column."""
-        return [*self.heading, *(line for row in self.rows for line in row)]
+    def height(self) -> float:
+        """What the whole block takes of the page's height, mm."""
+        return height_of(self.heading) + sum(height_of(row) for row in self.rows)
 
 
-@dataclass(slots=True)
-class _Setter:
-    """Sets lines from the top of column after column; `y` is where the next one begins, `texts` what is set."""
-
-    columns: Iterator[tuple[int, Box]]
-    texts: list[tuple[int, TextItem]] = field(default_factory=list)
-    page: int = field(init=False)
-    box: Box = field(init=False)
-    y: float = field(init=False)
-
-    def __post_init__(self) -> None:
-        """Begin with the first column."""
-        self.go_on()
-
-    def go_on(self) -> None:
-        """Begin the next column."""
-        self.page, self.box = next(self.columns)
-        self.y = self.box.top
-
-    def has_room(self, lines: Sequence[_Line]) -> bool:
-        """Tell whether `lines` fit below what is set; white before the first is not needed at the top of a column."""
-        spare = lines[0].before if lines and self.y == self.box.top else 0.0
-        return self.y - _height(lines) + spare >= self.box.bottom - 1e-9
-
-    def put_whole(self, lines: Sequence[_Line]) -> None:
-        """Set `lines` in the next column that holds them all."""
-        while not self.has_room(lines):
-            self.go_on()
-        for line in lines:
-            self.put(line)
-
-    def put_broken(self, block: _Made) -> None:
-        """Set a block that no column holds, its heading on the first row and again in every further column."""
-        rows = [[*block.heading, *block.rows[0]], *block.rows[1:]]
-        if not self.has_room(rows[0]) and self.y < self.box.top:
-            self.go_on()
-        for row in rows:
-            if not self.has_room(row) and self.y < self.box.top:
-                self.go_on_under(block.again)
-            for line in row:
-                if not self.has_room([line]):
-                    self.go_on_under(block.again)
-                self.put(line)
-
-    def go_on_under(self, heading: Sequence[_Line]) -> None:
-        """Begin the next column with a `heading`, unless that would take most of it."""
-        self.go_on()
-        if _height(heading) < self.box.height / 2:
-            for line in heading:
-                self.put(line)
-
-    def put(self, line: _Line) -> None:
-        """Set one line below the others."""
-        self.y -= line.height if self.y < self.box.top else line.size * LEADING
-        baseline = self.y + line.size * (LEADING - 1.0)
-        for x, text in line.texts:
-            at = (self.box.left + x, baseline)
-            self.texts.append((self.page, TextItem(text, at, line.size, BLOCK_LAYER, bold=line.bold, part=line.part)))
-
-
-def _made(block: TextBlock, width: float, size: float) -> _Made:
-    """Return a block as lines `width` mm long."""
-    cells = [row for row in block.rows if not isinstance(row, str)]
-    edges = _cell_edges(cells, width, size)
-    rows = [_row_lines(row, edges, width, size) for row in block.rows] or [[]]
-    named = rows[0] if block.has_head else []
-    again = [*_title_lines(f"{block.title} (continued)", width, size), *named]
-    return _Made(_title_lines(block.title, width, size), rows, [replace(line, part=CONTINUED) for line in again])
-
-
-def _title_lines(title: str, width: float, size: float) -> list[_Line]:
-    """Return a title, with white before it, as lines."""
-    lines = [
-        _Line(((0.0, line),), _TITLE * size, True) for line in wrapped_lines(title, width, _TITLE * size, bold=True)
-    ]
-    return [replace(lines[0], before=_BLOCK_GAP), *lines[1:]]
-
-
-def _height(lines: Sequence[_Line]) -> float:
+def height_of(lines: Sequence[Line]) -> float:
+    """Return the height of lines under one another, mm."""
     return sum(line.height for line in lines)
 
 
-def _cell_edges(rows: Sequence[tuple[str, ...]], width: float, size: float) -> list[float]:
-    """Return the left edge of each column of a table, and of one more: as wide as their cells or their fair share."""
-    count = max((len(row) for row in rows), default=0)
-    if not count:
-        return []
-    natural = [max(text_width(row[k], size) if k < len(row) else 0.0 for row in rows) for k in range(count)]
-    edges = [0.0]
-    for wide in _shared_out(natural, width - _CELL_GAP * (count - 1)):
-        edges.append(edges[-1] + wide + _CELL_GAP)
-    return edges
+def set_block(block: TextBlock, grid: Grid, size: float) -> SetBlock:
+    """Return a block set in `size` mm, over as many columns of the grid as suit it."""
+    cells = [row for row in block.rows if not isinstance(row, str)]
+    if not cells:
+        return _set(block, grid, min(grid.prose, grid.count), size, [])
+    measured = _Cells.measure(cells, size, has_head=block.has_head)
+    found = list(_ways(block, grid, size, measured))
+    least = min(made.span * made.height for made in found)
+    flat = (made for made in found if made.span * made.height <= _FLAT * least and _is_flat(made, block))
+    return next(flat, None) or min(found, key=lambda made: made.span * made.height)
 
 
-def _shared_out(natural: Sequence[float], room: float) -> list[float]:
-    """Return widths that fit `room`: narrow columns keep theirs, and the wide ones share what is left evenly."""
-    narrow: set[int] = set()
-    while True:
-        wide = [k for k in range(len(natural)) if k not in narrow]
-        left = room - sum(natural[k] for k in narrow)
-        fair = left / len(wide) if wide else 0.0
-        more = {k for k in wide if natural[k] <= fair}
-        if not more:
-            return [natural[k] if k in narrow else fair for k in range(len(natural))]
-        narrow |= more
+def _ways(block: TextBlock, grid: Grid, size: float, cells: _Cells) -> Iterator[SetBlock]:
+    """Yield a table over as many columns as hold its words whole, the fewest first; over all of them if none does."""
+    for span in range(1, grid.count + 1):
+        room = grid.reach(span)
+        if span < grid.count and (cells.least_width > room or _longest_word(block.title, _TITLE * size) > room):
+            continue
+        made = _set(block, grid, span, size, cells.edges(room))
+        yield made
+        if _is_flat(made, block):
+            return
 
 
-def _row_lines(row: str | tuple[str, ...], edges: Sequence[float], width: float, size: float) -> list[_Line]:
+def _is_flat(made: SetBlock, block: TextBlock) -> bool:
+    """Tell whether each row of a table has one line."""
+    return all(len(lines) <= 1 for lines, row in zip(made.rows, block.rows, strict=True) if not isinstance(row, str))
+
+
+def _set(block: TextBlock, grid: Grid, span: int, size: float, edges: Sequence[float]) -> SetBlock:
+    width = grid.reach(span)
+    heads = [block.has_head and k == 0 for k in range(len(block.rows))]
+    rows = [_row_lines(row, edges, width, size, bold=bold) for row, bold in zip(block.rows, heads, strict=True)]
+    named = rows[0] if block.has_head and rows else []
+    again = [*_title_lines(f"{block.title} (continued)", width, size), *named]
+    repeated = [replace(line, part=CONTINUED) for line in again]
+    return SetBlock(span, _title_lines(block.title, width, size), rows, repeated, bool(edges))
+
+
+def _title_lines(title: str, width: float, size: float) -> list[Line]:
+    lines = wrapped_lines(title, width, _TITLE * size, bold=True)
+    return [Line(((0.0, line),), _TITLE * size, True) for line in lines]
+
+
+@dataclass(frozen=True, slots=True)
+class _Cells:
+    """For each column of a table the width in mm that its cells have unbroken, and that of their longest words."""
+
+    natural: list[float]
+    least: list[float]
+
+    @classmethod
+    def measure(cls, rows: Sequence[tuple[str, ...]], size: float, *, has_head: bool) -> _Cells:
+        natural, least = [0.0] * max(map(len, rows)), [0.0] * max(map(len, rows))
+        for n, row in enumerate(rows):
+            for k, cell in enumerate(row):
+                bold = has_head and n == 0
+                natural[k] = max(natural[k], text_width(cell, 1.0, bold=bold) * size)
+                least[k] = max(least[k], _longest_word(cell, size, bold=bold))
+        return cls(natural, least)
+
+    @property
+    def least_width(self) -> float:
+        """The least width in mm that breaks no word."""
+        return sum(self.least) + _CELL_GAP * (len(self.least) - 1)
+
+    def edges(self, room: float) -> list[float]:
+        """Return the left edge of each column, and of one more, where `room` mm is shared out among them.
+
+        Each gets what it needs for its words; of the rest narrow ones as much as they can use, wide ones alike.
+        """
+        spare = room - _CELL_GAP * (len(self.natural) - 1)
+        low, high = 0.0, max(self.natural)
+        for _ in range(40 if sum(self.natural) > spare else 0):
+            level = (low + high) / 2
+            fits = sum(self._widths(level)) <= spare
+            low, high = (level, high) if fits else (low, level)
+        edges = [0.0]
+        for width in self._widths(low if sum(self.natural) > spare else high):
+            edges.append(edges[-1] + width + _CELL_GAP)
+        return edges
+
+    def _widths(self, level: float) -> list[float]:
+        return [max(least, min(natural, level)) for natural, least in zip(self.natural, self.least, strict=True)]
+
+
+def _longest_word(text: str, size: float, *, bold: bool = False) -> float:
+    return max((text_width(word, 1.0, bold=bold) * size for word in text.split()), default=0.0)
+
+
+def _row_lines(
+    row: str | tuple[str, ...], edges: Sequence[float], width: float, size: float, *, bold: bool
+) -> list[Line]:
     """Return the lines of one row: a wrapped sentence, or cells wrapped side by side."""
     if isinstance(row, str):
-        return [_Line(((0.0, line),), size) for line in wrapped_lines(row, width, size)]
-    cells = [wrapped_lines(cell, _cell_width(edges, k, width), size) for k, cell in enumerate(row)]
+        return [Line(((0.0, line),), size, bold) for line in wrapped_lines(row, width, size, bold=bold)]
+    cells = [wrapped_lines(cell, _cell_width(edges, k, width), size, bold=bold) for k, cell in enumerate(row)]
     tallest = max((len(cell) for cell in cells), default=0)
     return [
-        _Line(tuple((edges[k], cell[n]) for k, cell in enumerate(cells) if n < len(cell) and cell[n]), size)
+        Line(tuple((edges[k], cell[n]) for k, cell in enumerate(cells) if n < len(cell) and cell[n]), size, bold)
         for n in range(tallest)
     ]
 
 
 def _cell_width(edges: Sequence[float], index: int, width: float) -> float:
-    """Return the width of a column; the last one takes what is left. A hair more, so that an exact fit is one."""
+    """Return the width of a column; the last one takes what is left."""
     right = width if index == len(edges) - 2 else edges[index + 1] - _CELL_GAP
-    return right - edges[index] + 1e-6
+    return max(right - edges[index], 0.0) + _SLACK

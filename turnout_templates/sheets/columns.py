@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.items import Item, TextItem
-from turnout_templates.sheets.blocks import TextBlock, set_blocks
+from turnout_templates.sheets.blocks import TextBlock
+from turnout_templates.sheets.filling import Ground, last_page, set_blocks
 from turnout_templates.sheets.furniture import TITLE_LAYER, SheetTitles
 from turnout_templates.sheets.pages import Page
 from turnout_templates.sheets.plan import SheetPlan
@@ -17,7 +18,6 @@ HEADING = 6.0
 FOOT = 7.0
 """Height kept at the foot of a page for its title line, mm."""
 _FOOT_SIZE = 2.5
-_COLUMN_WIDTH, _COLUMN_GAP = 80.0, 6.0  # mm: some 60 letters, which the eye follows back easily (common practice)
 
 
 def text_pages(plan: SheetPlan, titles: SheetTitles, heading: str, blocks: Sequence[TextBlock]) -> tuple[Page, ...]:
@@ -26,8 +26,8 @@ def text_pages(plan: SheetPlan, titles: SheetTitles, heading: str, blocks: Seque
     lines = wrapped_lines(heading, area.width, HEADING, bold=True)
     head, y = text_block(lines, area.left, area.top, HEADING, TITLE_LAYER, bold=True)
     body = Box(area.left, area.bottom + FOOT, area.right, area.top)
-    _, texts = set_blocks(blocks, lambda: text_columns(body, y - 2.0))
-    count = 1 + max((page for page, _ in texts), default=0)
+    _, texts = set_blocks(blocks, Ground(Box(body.left, body.bottom, body.right, y - 2.0), body))
+    count = 1 + last_page(texts)
     made = []
     for index in range(count):
         what = heading if count == 1 else f"{heading}, page {index + 1} of {count}"
@@ -50,16 +50,3 @@ def foot_line(plan: SheetPlan, titles: SheetTitles, what: str) -> list[Item]:
     stamp = [titles.stamp] if titles.stamp else []
     words = fitted_text("  ·  ".join([titles.line, *stamp, what]), area.width, _FOOT_SIZE)
     return [TextItem(words, (area.left, area.bottom + 1.0), _FOOT_SIZE, TITLE_LAYER)]
-
-
-def text_columns(area: Box, first_top: float) -> Iterator[tuple[int, Box]]:
-    """Yield the columns of `area` as (page index, box), page after page; the first page's begin at `first_top`."""
-    count = max(1, int((area.width + _COLUMN_GAP) // (_COLUMN_WIDTH + _COLUMN_GAP)))
-    width = (area.width - _COLUMN_GAP * (count - 1)) / count
-    page = 0
-    while True:
-        top = first_top if page == 0 else area.top
-        for k in range(count):
-            left = area.left + k * (width + _COLUMN_GAP)
-            yield page, Box(left, area.bottom, left + width, top)
-        page += 1

@@ -9,12 +9,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from turnout_templates.drawing.bounds import Box
-from turnout_templates.drawing.details import Detail
+from turnout_templates.drawing.details import GAP, PADDING, Detail
 from turnout_templates.drawing.items import Item, PathItem, Stroke
 from turnout_templates.drawing.place import placed
 from turnout_templates.geometry.pose import Placement
 from turnout_templates.geometry.segments import polyline
-from turnout_templates.sheets.columns import FOOT, HEADING, foot_line, printable_area
+from turnout_templates.sheets.columns import FOOT, foot_line, printable_area
 from turnout_templates.sheets.furniture import TITLE_LAYER, SheetTitles
 from turnout_templates.sheets.pages import Page, View
 from turnout_templates.sheets.plan import SheetPlan
@@ -22,15 +22,15 @@ from turnout_templates.sheets.setting import LEADING, text_block, wrapped_lines
 
 FRAME_LAYER = "detail frames"
 ADVICE = (
-    "Enlarged, not to size: nothing on this page may be built on or measured. The lengths written are those of the "
-    "real rail, along its gauge face; set the rails out on the sheets."
+    "Enlarged, not to size: measure and build on the sheets. Lengths are those of the real rail along its gauge face. "
+    "TP: theoretical point. Short dashes: base filed off."
 )
+_HEADING = 4.5
+"""Size of the heading, mm: smaller than on other pages, for four details are to fit under it."""
 _FRAME = Stroke(0.2)
-_PADDING, _GAP = 2.0, 3.0
-"""White inside a frame and between frames, mm."""
-_TITLE_SIZE, _ADVICE_SIZE = 2.5, 2.5
-_TITLE_LINES = 4
-"""Lines kept for the title where room for a detail is stated."""
+_TITLE_SIZE, _REMARK_SIZE, _ADVICE_SIZE = 2.5, 2.1, 2.5
+_TITLE_LINES, _REMARK_LINES = 3, 5
+"""Lines kept for the title and the remarks where room for a detail is stated."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,13 +52,14 @@ class _Row:
     @property
     def width(self) -> float:
         """What the frames take up with the gaps between them."""
-        return sum(frame.width for frame in self.frames) + _GAP * (len(self.frames) - 1)
+        return sum(frame.width for frame in self.frames) + GAP * (len(self.frames) - 1)
 
 
 def detail_room(plan: SheetPlan) -> tuple[float, float]:
     """Return the width and the height in mm that a detail with its notes may take up on the paper of `plan`."""
     area = _frames_area(plan)
-    return area.width - 2 * _PADDING, area.height - 2 * _PADDING - _TITLE_LINES * _TITLE_SIZE * LEADING - _PADDING
+    words = (_TITLE_LINES * _TITLE_SIZE + _REMARK_LINES * _REMARK_SIZE) * LEADING
+    return area.width - 2 * PADDING, area.height - 3 * PADDING - words
 
 
 def detail_pages(plan: SheetPlan, titles: SheetTitles, details: Sequence[Detail]) -> tuple[Page, ...]:
@@ -77,7 +78,7 @@ def _head(plan: SheetPlan, number: int, count: int) -> tuple[list[Item], float]:
     """Return the heading of a page with its advice, and the y below them."""
     area = printable_area(plan)
     items: list[Item] = []
-    more, y = text_block([f"Details {number} of {count}"], area.left, area.top, HEADING, TITLE_LAYER, bold=True)
+    more, y = text_block([f"Details {number} of {count}"], area.left, area.top, _HEADING, TITLE_LAYER, bold=True)
     items += more
     more, y = text_block(wrapped_lines(ADVICE, area.width, _ADVICE_SIZE), area.left, y, _ADVICE_SIZE, TITLE_LAYER)
     return [*items, *more], y
@@ -86,19 +87,23 @@ def _head(plan: SheetPlan, number: int, count: int) -> tuple[list[Item], float]:
 def _frames_area(plan: SheetPlan) -> Box:
     """Return where frames may stand on each page."""
     area = printable_area(plan)
-    return Box(area.left, area.bottom + FOOT, area.right, _head(plan, 1, 1)[1] - _PADDING)
+    return Box(area.left, area.bottom + FOOT, area.right, _head(plan, 1, 1)[1] - PADDING)
 
 
 def _framed(detail: Detail, widest: float) -> _Framed:
     """Return a detail in a frame no wider than `widest`."""
     box = detail.box
-    width = min(widest, box.width + 2 * _PADDING)
-    lines = len(_title_lines(detail, width))
-    return _Framed(detail, width, box.height + 3 * _PADDING + lines * _TITLE_SIZE * LEADING)
+    width = min(widest, box.width + 2 * PADDING)
+    words = len(_title_lines(detail, width)) * _TITLE_SIZE + len(_remark_lines(detail, width)) * _REMARK_SIZE
+    return _Framed(detail, width, box.height + 3 * PADDING + words * LEADING)
 
 
 def _title_lines(detail: Detail, width: float) -> list[str]:
-    return wrapped_lines(detail.title, width - 2 * _PADDING, _TITLE_SIZE, bold=True)
+    return wrapped_lines(detail.title, width - 2 * PADDING, _TITLE_SIZE, bold=True)
+
+
+def _remark_lines(detail: Detail, width: float) -> list[str]:
+    return wrapped_lines(detail.remarks, width - 2 * PADDING, _REMARK_SIZE) if detail.remarks else []
 
 
 def _packed(frames: Sequence[_Framed], area: Box) -> list[list[_Row]]:
@@ -112,14 +117,14 @@ def _packed(frames: Sequence[_Framed], area: Box) -> list[list[_Row]]:
 
 def _put(rows: list[_Row], frame: _Framed, area: Box) -> bool:
     """Put a frame on a page if it has room: beside others if the row need not grow beyond the page, else under them."""
-    used = sum(row.height + _GAP for row in rows) - _GAP
+    used = sum(row.height + GAP for row in rows) - GAP
     for row in rows:
         grows = max(0.0, frame.height - row.height)
-        if row.width + _GAP + frame.width <= area.width and used + grows <= area.height:
+        if row.width + GAP + frame.width <= area.width and used + grows <= area.height:
             row.frames.append(frame)
             row.height += grows
             return True
-    if used + _GAP + frame.height > area.height:
+    if used + GAP + frame.height > area.height:
         return False
     rows.append(_Row([frame], frame.height))
     return True
@@ -144,16 +149,19 @@ def _boxes(rows: Sequence[_Row], area: Box) -> Iterator[tuple[_Framed, Box]]:
         left, more = area.left, (area.width - row.width) / len(row.frames)
         for frame in row.frames:
             yield frame, Box(left, top - row.height, left + frame.width + more, top)
-            left += frame.width + more + _GAP
-        top -= row.height + _GAP
+            left += frame.width + more + GAP
+        top -= row.height + GAP
 
 
 def _in_frame(frame: _Framed, box: Box) -> tuple[View, list[Item]]:
     """Return the view of a detail in its frame `box`, and the frame with title and notes."""
     detail = frame.detail
-    lines = _title_lines(detail, frame.width)
+    lines = _title_lines(detail, box.width)
     items: list[Item] = [PathItem(polyline(box.corners, closed=True), _FRAME, FRAME_LAYER)]
-    more, y = text_block(lines, box.left + _PADDING, box.top - _PADDING / 2, _TITLE_SIZE, TITLE_LAYER, bold=True)
+    more, y = text_block(lines, box.left + PADDING, box.top - PADDING / 2, _TITLE_SIZE, TITLE_LAYER, bold=True)
+    items += more
+    remarks = _remark_lines(detail, box.width)
+    more, y = text_block(remarks, box.left + PADDING, y, _REMARK_SIZE, TITLE_LAYER)
     items += more
     inner = detail.box
     shift = Placement(0.0, box.centre[0] - inner.centre[0], (y + box.bottom) / 2 - inner.centre[1])

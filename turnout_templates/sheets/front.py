@@ -9,15 +9,15 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import partial
 
 from turnout_templates.drawing.bounds import Box, joined_boxes
 from turnout_templates.drawing.items import Drawing, Item, PathItem, Stroke, TextItem
 from turnout_templates.geometry.pose import Placement
 from turnout_templates.geometry.segments import polyline
 from turnout_templates.sheets.bars import SHORT_BARS, bar_items, both_units, long_bar_length
-from turnout_templates.sheets.blocks import TextBlock, last_page, set_blocks
-from turnout_templates.sheets.columns import FOOT, HEADING, foot_line, printable_area, text_columns
+from turnout_templates.sheets.blocks import TextBlock
+from turnout_templates.sheets.columns import FOOT, HEADING, foot_line, printable_area
+from turnout_templates.sheets.filling import Ground, last_page, set_blocks
 from turnout_templates.sheets.furniture import TITLE_LAYER, SheetTitles
 from turnout_templates.sheets.pages import Page, View
 from turnout_templates.sheets.paper import MM_PER_INCH, PaperError
@@ -130,7 +130,8 @@ def map_pages(
     for part in _MAP_SHARES:
         share = Box(area.left, max(text_area.bottom, y - 2.0 - part * text_area.height), area.right, y - 2.0)
         surveys.append(_survey(plan, share))
-    way, texts = set_blocks(every, *(partial(text_columns, text_area, low - 4.0) for _, _, low in surveys))
+    grounds = [Ground(Box(area.left, text_area.bottom, area.right, low - 4.0), text_area) for _, _, low in surveys]
+    way, texts = set_blocks(every, *grounds)
     view, sheets, _ = surveys[way]
     pages = 1 + last_page(texts)
     made = []

@@ -8,23 +8,29 @@ from turnout_templates.drawing.text_metrics import text_width
 LEADING = 1.35
 """Distance of baselines in parts of the text's size (common practice, no source)."""
 _ELLIPSIS = "…"
+_SAME = 1e-9
+"""Lengths that differ by less than this, in parts of the text's size, are one: widths are sums."""
 
 
 def wrapped_lines(text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
     """Return `text` broken between words into lines of at most `width` mm; a longer word is broken anywhere."""
     lines: list[str] = []
+    space, room = text_width(" ", 1.0, bold=bold), width / size + _SAME
     for paragraph in text.split("\n"):
-        line = ""
+        words: list[str] = []
+        length = -space
         for word in paragraph.split():
-            longer = f"{line} {word}" if line else word
-            if text_width(longer, size, bold=bold) <= width:
-                line = longer
-                continue
-            if line:
-                lines.append(line)
-            *full, line = _broken_word(word, width, size, bold=bold)
-            lines += full
-        lines.append(line)
+            own = text_width(word, 1.0, bold=bold)
+            if length + space + own > room and words:
+                lines.append(" ".join(words))
+                words, length = [], -space
+            if own > room:
+                *full, word = _broken_word(word, width, size, bold=bold)
+                lines += full
+                own = text_width(word, 1.0, bold=bold)
+            words.append(word)
+            length += space + own
+        lines.append(" ".join(words))
     return lines
 
 

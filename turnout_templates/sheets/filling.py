@@ -1,0 +1,189 @@
+"""Turn blocks of lines into texts on pages: each in a free place of the pages' columns, never overfull."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from itertools import product
+from typing import Literal
+
+from turnout_templates.drawing.bounds import Box
+from turnout_templates.drawing.items import TextItem
+from turnout_templates.sheets.blocks import BLOCK_GAP, Grid, Line, SetBlock, TextBlock, height_of, set_block
+from turnout_templates.sheets.setting import LEADING
+
+BLOCK_LAYER = "tables"
+TEXT_SIZES = (2.8, 2.6, 2.4, 2.2)
+"""Sizes of text, mm, the largest first: 8, 7.4, 6.8 and 6.2 pt. A smaller one is taken where it saves a page."""
+_COLUMN, _COLUMN_GAP = 80.0, 6.0
+"""Mm: a line of some 60 letters, which the eye follows back easily (common practice); and what keeps columns apart."""
+_WORTH = 3
+"""Fewer rows than this of a block are not worth beginning it at the foot of a column."""
+_HAIR = 1e-9
+
+Interval = tuple[float, float]
+Order = Literal["down", "across"]
+"""Whether blocks follow one another down the columns, or each stands as high on the page as it can."""
+_ORDERS: tuple[Order, ...] = ("down", "across")
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """Where text may stand: `first` on the first page, `later` on every further one; both have the same sides."""
+
+    first: Box
+    later: Box
+
+    @property
+    def grid(self) -> Grid:
+        """How these pages are divided: into halves of columns fit for prose."""
+        columns = max(1, int((self.later.width + _COLUMN_GAP) // (_COLUMN + _COLUMN_GAP)))
+        count = 2 * columns
+        return Grid(count, (self.later.width - _COLUMN_GAP * (count - 1)) / count, _COLUMN_GAP, 2)
+
+
+def set_blocks(blocks: Sequence[TextBlock], *grounds: Ground) -> tuple[int, list[tuple[int, TextItem]]]:
+    """Return (index of the ground taken, all texts of `blocks` as (page index, text)), on the fewest pages.
+
+    A table that fits a page stands whole, and so do sentences unless a page is saved by breaking them; what is broken
+    is broken between its rows, and its heading repeated. Among sizes and `grounds` (all with the same sides) that need
+    as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is taken.
+    """
+    best: tuple[tuple[int, int], int, _Pages] | None = None
+    for size in TEXT_SIZES:
+        made = [set_block(block, grounds[0].grid, size) for block in blocks]
+        ways = product((False, True), enumerate(grounds), _ORDERS)
+        for is_broken, (index, ground), order in ways:
+            pages = _Pages(ground, order)
+            broken = sum(pages.put(block, may_break=is_broken and not block.is_table) for block in made)
+            rank = (pages.used - 1, broken)
+            if best is None or rank < best[0]:
+                best = rank, index, pages
+        if best is None or best[0] == (0, 0):
+            break
+    return (0, []) if best is None else (best[1], list(best[2].texts()))
+
+
+def last_page(texts: Sequence[tuple[int, TextItem]]) -> int:
+    """Return the greatest page index of `texts`, 0 where there are none."""
+    return max((page for page, _ in texts), default=0)
+
+
+@dataclass(slots=True)
+class _Pages:
+    """Pages being filled: for each the free intervals (bottom, top) of its columns; `placed` is what is set."""
+
+    ground: Ground
+    order: Order
+    free: list[list[list[Interval]]] = field(default_factory=list)
+    placed: list[tuple[int, float, float, Sequence[Line]]] = field(default_factory=list)
+
+    @property
+    def used(self) -> int:
+        """How many pages are needed, at least one."""
+        return max((page for page, _, _, _ in self.placed), default=0) + 1
+
+    def put(self, block: SetBlock, *, may_break: bool) -> bool:
+        """Set a block, whole if it fits a page; return whether it was broken.
+
+        If it `may_break`, it is whole only where it fits the pages begun.
+        """
+        lines = [*block.heading, *(line for row in block.rows for line in row)]
+        height = height_of(lines)
+        begun = self.used if may_break else len(self.free)
+        for page in range(begun):
+            if self._put_on(page, block.span, lines, height):
+                return False
+        if not may_break:
+            tallest = max(self._area(len(self.free)).height, self._area(len(self.free) + 1).height)
+            while height <= tallest + _HAIR:
+                if self._put_on(len(self.free), block.span, lines, height):
+                    return False
+        self._put_broken(block)
+        return True
+
+    def _put_on(self, page: int, span: int, lines: Sequence[Line], height: float) -> bool:
+        for left, _, top in sorted(self._places(page, span, height), key=self._rank):
+            self._take(page, left, span, top, height)
+            self.placed.append((page, self._x(left), top, lines))
+            return True
+        return False
+
+    def _put_broken(self, block: SetBlock) -> None:
+        """Set a block row by row, in one free place after the other, its heading over each part."""
+        head, page = block.heading, 0
+        rows = [row for row in block.rows for row in _bits(row, self.ground.later.height / 2)]
+        while rows:
+            least = height_of(head) + sum(height_of(row) for row in rows[:_WORTH])
+            places = sorted(self._places(page, block.span, least), key=self._rank)
+            if not places:
+                page += 1
+                continue
+            left, bottom, top = places[0]
+            lines, spare = list(head), top - bottom - BLOCK_GAP - height_of(head) + _HAIR
+            while rows and height_of(rows[0]) <= spare:
+                spare -= height_of(rows[0])
+                lines += rows.pop(0)
+            self._take(page, left, block.span, top, height_of(lines))
+            self.placed.append((page, self._x(left), top, lines))
+            head = block.again if height_of(block.again) < self.ground.later.height / 2 else []
+
+    def _rank(self, place: tuple[int, float, float]) -> tuple[float, float]:
+        left, _, top = place
+        return (left, -top) if self.order == "down" else (-top, left)
+
+    def _places(self, page: int, span: int, height: float) -> Iterator[tuple[int, float, float]]:
+        """Yield (first column, bottom, top) of the free places of a page that are so wide and so high."""
+        while page >= len(self.free):
+            area = self._area(len(self.free))
+            self.free.append([[(area.bottom - BLOCK_GAP, area.top)] for _ in range(self.ground.grid.count)])
+        columns = self.free[page]
+        for left in range(len(columns) - span + 1):
+            common = columns[left]
+            for other in columns[left + 1 : left + span]:
+                common = [
+                    (max(a[0], b[0]), min(a[1], b[1]))
+                    for a in common
+                    for b in other
+                    if min(a[1], b[1]) > max(a[0], b[0])
+                ]
+            for bottom, top in common:
+                if top - bottom >= height + BLOCK_GAP - _HAIR:
+                    yield left, bottom, top
+
+    def _take(self, page: int, left: int, span: int, top: float, height: float) -> None:
+        """Take a place and the white below it from the columns."""
+        low = top - height - BLOCK_GAP
+        for column in self.free[page][left : left + span]:
+            kept = [
+                part
+                for bottom, upper in column
+                for part in ((bottom, min(upper, low)), (max(bottom, top), upper))
+                if part[1] - part[0] > _HAIR
+            ]
+            column[:] = kept
+
+    def _area(self, page: int) -> Box:
+        return self.ground.first if page == 0 else self.ground.later
+
+    def _x(self, column: int) -> float:
+        grid = self.ground.grid
+        return self.ground.later.left + column * (grid.width + grid.gap)
+
+    def texts(self) -> Iterator[tuple[int, TextItem]]:
+        """Yield all texts where they are set."""
+        for page, x, y, lines in self.placed:
+            for line in lines:
+                y -= line.height
+                baseline = y + line.size * (LEADING - 1.0)
+                for aside, text in line.texts:
+                    at = (x + aside, baseline)
+                    yield page, TextItem(text, at, line.size, BLOCK_LAYER, bold=line.bold, part=line.part)
+
+
+def _bits(row: list[Line], tallest: float) -> Iterator[list[Line]]:
+    """Yield a row whole, or line by line where it is taller than `tallest`."""
+    if height_of(row) <= tallest:
+        yield row
+    else:
+        yield from ([line] for line in row)
