@@ -33,7 +33,9 @@ NOT_TO_SIZE = "not to size"
 _EDGE = 4.0
 """What is shown round the places that matter, mm as printed."""
 _TALLEST = 0.33
-"""The most of a page's height that an enlarged strip may take."""
+"""The most of a page's height that an enlarged strip may take where the enlargement is chosen."""
+_UTMOST = 0.6
+"""The most that it may take where even the least enlargement needs more: wide gauges on small paper."""
 _WORTH = 3.0
 """A detail that is made at least so much larger in half the page's width does not take all of it."""
 
@@ -113,7 +115,7 @@ def _notes(spans: Sequence[Span], window: Box, widths: Sequence[float], height: 
 def _window(subject: Subject, factor: float, width: float, height: float) -> tuple[Box, bool]:
     """Return what is shown, mm as printed, and whether it had to be cut short for the paper."""
     wanted, least = _scaled(_box(subject.reach, subject), factor), _scaled(_box(subject.least, subject), factor)
-    box, most = wanted.grown(_EDGE), (width, _TALLEST * height)
+    box, most = wanted.grown(_EDGE), (width, _UTMOST * height)
     is_cut = box.width > most[0] or box.height > most[1]
     if box.width > most[0]:
         box = Box(least.left, box.bottom, min(least.right, least.left + most[0]), box.top)
