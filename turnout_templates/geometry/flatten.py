@@ -23,8 +23,7 @@ def flatten(curve: Curve, *, sagitta: float = FLAT) -> list[Point]:
         length = abs(chunk.high - chunk.low) * max(abs(chunk.speed_at(s)) for s in (chunk.low, chunk.high))
         count = max(1, math.ceil(max(turn, bend * length) / step))
         width = (chunk.high - chunk.low) / count
-        points.extend(chunk.point_at(chunk.low + i * width) for i in range(1, count))
-        points.append(chunk.point_at(chunk.high))
+        points += chunk.points_at([*(chunk.low + i * width for i in range(1, count)), chunk.high])
     return points
 
 

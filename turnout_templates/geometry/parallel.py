@@ -7,7 +7,7 @@ on the path; its own length follows from the turning.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from turnout_templates.geometry.path import Path
@@ -95,6 +95,12 @@ class Chunk:
     def point_at(self, s: float) -> Point:
         """Return the point beside station `s` of the piece."""
         return self.piece.pose_at(s).beside(self.offset_at(s))
+
+    def points_at(self, stations: Sequence[float]) -> list[Point]:
+        """Return the points beside stations of the piece, all at once: the same as `point_at` of each, and faster."""
+        if self.slope or self.piece.kind == "easement":
+            return [self.point_at(s) for s in stations]
+        return self.piece.points_beside(stations, self.offset)
 
     def pose_at(self, s: float) -> Pose:
         """Return the pose on the curve itself beside station `s` of the piece."""

@@ -7,7 +7,7 @@ needs to ask which one it has. Curvature is signed, left positive, in 1/mm; stat
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from turnout_templates.geometry.pose import Point, Pose, wrapped
@@ -65,6 +65,22 @@ class Piece:
             return _along_circle(self.start, self.from_curvature, s)
         x, y = self._integrate(s)
         return Pose(self.start.x + x, self.start.y + y, self.heading_at(s))
+
+    def points_beside(self, stations: Sequence[float], left: float) -> list[Point]:
+        """Return the points `left` mm to the left of stations of a line or an arc (see `_along_circle`)."""
+        x, y, heading, curvature = self.start.x, self.start.y, self.start.heading, self.from_curvature
+        points = []
+        for s in stations:
+            half_turn = 0.5 * curvature * s
+            chord = s * (math.sin(half_turn) / half_turn if half_turn else 1.0)
+            direction, there = heading + half_turn, heading + 2 * half_turn
+            points.append(
+                (
+                    x + chord * math.cos(direction) - left * math.sin(there),
+                    y + chord * math.sin(direction) + left * math.cos(there),
+                )
+            )
+        return points
 
     def _integrate(self, s: float) -> Point:
         """Return the displacement from the start to station `s` by quadrature of the unit tangent."""
