@@ -123,7 +123,7 @@ def test_a_hinged_point_turns_as_a_rigid_bar() -> None:
 
 @pytest.mark.parametrize(
     ("hinge", "said"),
-    [("20", "where it is planed: its full head begins at 28.3 mm"), ("160", "beyond the place at which")],
+    [("20", "where it is planed: its full head begins at 28.5 mm"), ("160", "beyond the place at which")],
 )
 def test_a_hinge_that_cannot_be_is_refused_where_it_is_said(hinge: str, said: str) -> None:
     told = refusal(plain(points=f"{{hinge: {hinge}}}"))

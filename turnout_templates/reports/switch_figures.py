@@ -118,6 +118,7 @@ def _point_rail(work: Trackwork, made: PointWork) -> Figures:
         "opening": _opening(made.opening),
         "wanted_opening_mm": made.wanted,
         "first_soldered_tie": made.first_tie,
+        "last_soldered_tie": made.last_tie,
         "loose_ties": list(made.loose_ties),
         "beside": None
         if made.beside is None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import shapely
 from shapely.geometry import LineString, Polygon
@@ -56,14 +57,33 @@ def work_switches(
     if not any(switch.throw is not None for switch in switches):
         return tuple(SwitchWork(switch.id, (), None) for switch in switches)
     bench = _Bench(spec, layout, rails, heads, frogs_on(frogs), guides, ties)
+    works = {switch.id: [bench.point_work(switch, point) for point in switch.moving_points] for switch in switches}
+    ended = _ended_by_others([work for made in works.values() for work in made])
     return tuple(
         SwitchWork(
             switch.id,
-            tuple(bench.point_work(switch, point) for point in switch.moving_points),
+            tuple(replace(work, last_tie=ended.get(work.point)) for work in works[switch.id]),
             make_throw_bar(spec, layout, switch, rails),
         )
         for switch in switches
     )
+
+
+def _ended_by_others(works: Sequence[PointWork]) -> dict[PointRail, str | None]:
+    """Return for each point whose rail ends as a point again the last tie to solder it to: the first of that other."""
+    on_face: dict[RouteFace, list[PointWork]] = {}
+    for work in works:
+        on_face.setdefault(work.point.owner, []).append(work)
+    ended = {}
+    for work in works:
+        beyond = [
+            (work.point.beyond_tip(other.point.tip), other.first_tie)
+            for other in on_face[work.point.owner]
+            if other.point.way != work.point.way and work.point.beyond_tip(other.point.tip) > 0.0
+        ]
+        if beyond:
+            ended[work.point] = min(beyond, key=lambda found: found[0])[1]
+    return ended
 
 
 def gap_on_point(layout: Layout, frog: Frog, point: PointRail) -> float:
@@ -119,6 +139,7 @@ class _Bench:
             fix=fix,
             fix_station=face.station_at(fix),
             first_tie=first,
+            last_tie=None,
             loose_ties=loose,
             beside=self._beside(switch, face, fix),
             hinges=tuple(self._hinges(switch, face)),
@@ -132,7 +153,7 @@ class _Bench:
         wanted, head = wanted_opening(face.point), self.spec.rail.head
         if face.point == switch.outer or switch.throw is None:
             return switch.openings[0], wanted
-        fast = fast_behind(face, self.frogs, head) or 0.0
+        fast = fast_behind(face, self.frogs, self.spec) or 0.0
         open_point = open_point_of(self.layout, face, switch.bar_from_tip, head, fast)
         return open_point.drawn(fix, switch.throw, wanted), wanted
 

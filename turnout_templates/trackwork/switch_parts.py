@@ -42,10 +42,10 @@ class PointWork:
     head begins. `angle_at_tip` and `angle_at_full_head` (radians) are between the tangents of the two gauge faces
     there, alike where the point is straight beside a straight stock rail. Its `heel` and its `fix`, from where the bar
     may bend or turn, are mm behind the tip along its gauge face, as are all lengths here. `first_tie` is the first tie
-    that lies wholly beyond the fix and that the bar crosses, None where there is none; `loose_ties` those before, to
-    which it is not soldered. `beside` is what the open point comes nearest to; `hinges` tells of each frog whose gap
-    begins on the moving point. `opening` is how it stands open as drawn, least beside `least_station`, where `wanted`
-    mm keep wheel backs off it.
+    that lies wholly beyond the fix and that the bar crosses, None where there is none, `last_tie` the last to solder it
+    to where the same rail ends as a point again; `loose_ties` are those before the first, to which it is not soldered.
+    `beside` is what the open point comes nearest to; `hinges` tells of each frog whose gap begins on the moving point.
+    `opening` is how it stands open as drawn, least beside `least_station`, where `wanted` mm keep wheel backs off it.
     """
 
     point: PointRail
@@ -57,6 +57,7 @@ class PointWork:
     fix: float
     fix_station: float
     first_tie: str | None
+    last_tie: str | None
     loose_ties: tuple[str, ...]
     beside: Beside | None
     hinges: tuple[HingeBefore, ...]
