@@ -67,7 +67,9 @@ class Piece:
         return Pose(self.start.x + x, self.start.y + y, self.heading_at(s))
 
     def points_beside(self, stations: Sequence[float], left: float) -> list[Point]:
-        """Return the points `left` mm to the left of stations of a line or an arc (see `_along_circle`)."""
+        """Return the points `left` mm to the left of stations, all at once (see `pose_at`)."""
+        if self.from_curvature != self.to_curvature:
+            return self._points_of_clothoid(stations, left)
         x, y, heading, curvature = self.start.x, self.start.y, self.start.heading, self.from_curvature
         points = []
         for s in stations:
@@ -81,6 +83,28 @@ class Piece:
                 )
             )
         return points
+
+    def _points_of_clothoid(self, stations: Sequence[float], left: float) -> list[Point]:
+        """Return the same for a clothoid: the sum of `_integrate`, over all stations together."""
+        import numpy as np
+
+        at = np.array(stations)
+        blocks = 1 + int(
+            max(abs(s) * max(abs(self.from_curvature), abs(self.curvature_at(s))) for s in stations) / _BLOCK_TURN
+        )
+        half = 0.5 * at / blocks
+        x = y = np.zeros(len(at))
+        for block in range(blocks):
+            middle = (2 * block + 1) * half
+            for node, weight in _NODES:
+                for where in (middle - node * half, middle + node * half):
+                    heading = self.start.heading + where * (self.from_curvature + 0.5 * self.sharpness * where)
+                    x = x + weight * np.cos(heading)
+                    y = y + weight * np.sin(heading)
+        there = self.start.heading + at * (self.from_curvature + 0.5 * self.sharpness * at)
+        xs = self.start.x + x * half - left * np.sin(there)
+        ys = self.start.y + y * half + left * np.cos(there)
+        return list(zip(xs.tolist(), ys.tolist(), strict=True))
 
     def _integrate(self, s: float) -> Point:
         """Return the displacement from the start to station `s` by quadrature of the unit tangent."""
