@@ -142,6 +142,16 @@ def _along_piece(piece: dict[str, Any], s: Any, offset: Any) -> Points:
 
 
 @cache
+def filed_points(name: str) -> list[Points]:
+    """Return the outlines of heads filed to the point of a V: one side of each carries the other route's wheels."""
+    return [
+        np.array([*filed["outline"], filed["outline"][0]])
+        for rail in figures(name)["rails"]
+        if any(end["as"] == "point" for end in rail["ends"])
+        for filed in rail["filed"]
+    ]
+
+
 def faces(name: str, step: float) -> list[tuple[str, Points]]:
     """Return (rail, points along its gauge face, at most `step` mm apart) for each piece of each rail measured."""
     measured = figures(name)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 import shapely
 from paper.marks import BAR, CROSS, CROSS_HEADS, FACE, MARK, RING, RING_HEADS, along, distances
-from paper.samples import SAMPLES, faces, figures, sample_path, sheets, written
+from paper.samples import SAMPLES, faces, figures, filed_points, sample_path, sheets, written
 from paper.svg_reading import NS, Stroked, parsed, strokes
 
 from turnout_templates.spec.load import read_spec
@@ -27,7 +27,7 @@ def test_the_whole_drawing_has_every_face_and_no_other_firm_line(name: str) -> N
     firm = [s for s in whole(name) if s.width == FACE and s.colour == BLACK]
     assert {s.groups[-1].split("--")[0] for s in firm} == {rail["id"] for rail in figures(name)["rails"]}
     lines = [shapely.LineString(chain) for s in firm for chain in s.chains]
-    measured = [shapely.LineString(points) for _, points in faces(name, 1.0)]
+    measured = [shapely.LineString(points) for points in (*(p for _, p in faces(name, 1.0)), *filed_points(name))]
     assert distances(np.concatenate([points for _, points in faces(name, 2.0)]), lines).max() < BAR
     drawn = np.concatenate([along(chain) for s in firm for chain in s.chains])
     assert distances(drawn, measured).max() < BAR

@@ -58,7 +58,7 @@ def work_switches(
         return tuple(SwitchWork(switch.id, (), None) for switch in switches)
     bench = _Bench(spec, layout, rails, heads, frogs_on(frogs), guides, ties)
     works = {switch.id: [bench.point_work(switch, point) for point in switch.moving_points] for switch in switches}
-    ended = _ended_by_others([work for made in works.values() for work in made])
+    ended = _ended_by_others([work for made in works.values() for work in made], rails)
     return tuple(
         SwitchWork(
             switch.id,
@@ -69,20 +69,21 @@ def work_switches(
     )
 
 
-def _ended_by_others(works: Sequence[PointWork]) -> dict[PointRail, str | None]:
-    """Return for each point whose rail ends as a point again the last tie to solder it to: the first of that other."""
+def _ended_by_others(works: Sequence[PointWork], rails: RailsByPlace) -> dict[PointRail, str | None]:
+    """Return for each point whose bar ends as a point again the last tie to solder it to: the first of that other."""
+    ends = {(stretch.owner, round(stretch.low, 3), round(stretch.high, 3)) for _, stretch in rails.found}
     on_face: dict[RouteFace, list[PointWork]] = {}
     for work in works:
         on_face.setdefault(work.point.owner, []).append(work)
     ended = {}
     for work in works:
         beyond = [
-            (work.point.beyond_tip(other.point.tip), other.first_tie)
+            other.first_tie
             for other in on_face[work.point.owner]
-            if other.point.way != work.point.way and work.point.beyond_tip(other.point.tip) > 0.0
+            if (work.point.owner, *(round(s, 3) for s in sorted((work.point.tip, other.point.tip)))) in ends
         ]
         if beyond:
-            ended[work.point] = min(beyond, key=lambda found: found[0])[1]
+            ended[work.point] = beyond[0]
     return ended
 
 
@@ -153,7 +154,7 @@ class _Bench:
         wanted, head = wanted_opening(face.point), self.spec.rail.head
         if face.point == switch.outer or switch.throw is None:
             return switch.openings[0], wanted
-        fast = fast_behind(face, self.frogs, self.spec) or 0.0
+        fast = fast_behind(self.layout, face, self.frogs, self.spec) or 0.0
         open_point = open_point_of(self.layout, face, switch.bar_from_tip, head, fast)
         return open_point.drawn(fix, switch.throw, wanted), wanted
 

@@ -21,6 +21,7 @@ from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.frog_parts import Frog
 from turnout_templates.trackwork.holding import bound
+from turnout_templates.trackwork.knuckles import heel_of
 from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
 from turnout_templates.trackwork.switch_model import Opening, Switch
 from turnout_templates.trackwork.switches import wanted_opening
@@ -88,20 +89,26 @@ def _fix_of(face: PointFace, fast: float | None) -> float:
     return face.length_to(face.point.heel) if face.point.rigid or fast is None else fast
 
 
-def fast_behind(face: PointFace, on_face: FrogsOn, spec: Spec) -> float | None:
+def fast_behind(layout: Layout, face: PointFace, on_face: FrogsOn, spec: Spec) -> float | None:
     """Return how far behind its tip (mm) the first place lies in which a point's bar is fast, None where none follows.
 
-    That is the toe of a V behind the place at which the point is clear, or the near edge of the tie that the bar's end
-    at a K is soldered to: where its face stops for the other's flangeway, or at the crossing, where it is one bent bar
-    with the other rail. That tie may lie as far before the end as ties may from what they hold.
+    That is the toe of a V behind the place at which the point is clear, the heel of one whose point the bar ends in, or
+    the near edge of the tie that the bar's end at a K is soldered to: where its face stops for the other's flangeway,
+    or at the crossing, where it is one bent bar with the other rail. That tie may lie as far before the end as ties may
+    from what they hold.
     """
     tie = bound(spec.ties) + spec.ties.switch_width / 2
     point = face.point
     clear = face.length_to(point.full_head if point.hinge is not None else point.heel)
     places = []
     for frog in on_face.get(point.owner, ()):
-        at, nose = (frog.s, frog.noses[0]) if frog.first == point.owner else (frog.t, frog.noses[1])
-        if frog.kind == "V":
+        mine = 0 if frog.first == point.owner else 1
+        at, nose = (frog.s, frog.t)[mine], frog.noses[mine]
+        if frog.kind == "V" and frog.heel_directions[mine] * point.way < 0:
+            heel = heel_of(layout, frog, spec.rail.head)
+            reached = 0.0 if heel is None else face.length_to(heel.stations[mine])
+            places += [reached] if reached > 0.0 else []
+        elif frog.kind == "V":
             toe = face.length_to(at) - practical_toe(spec.rail.head, frog.angle)
             places += [toe] if toe > clear else []
         else:
@@ -115,7 +122,7 @@ def _thrown(spec: Spec, layout: Layout, switch: Switch, on_face: FrogsOn) -> Swi
     """Return a switch thrown, judged by the point that opens from the stock rail of the branch."""
     head = spec.rail.head
     faces = [face_of(layout, point) for point in switch.moving_points]
-    fasts = [fast_behind(face, on_face, spec) for face in faces]
+    fasts = [fast_behind(layout, face, on_face, spec) for face in faces]
     for face, fast in zip(faces, fasts, strict=True):
         _refuse_hinge(spec, layout, switch, face, fast)
     fixes = [_fix_of(face, fast) for face, fast in zip(faces, fasts, strict=True)]
@@ -189,7 +196,9 @@ class OpenPoint:
     def _up_to(self, fix: float) -> tuple[list[float], list[float]]:
         """Return the stations at which a point that is held at `fix` moves or has not parted by a flangeway."""
         count = max(_OPENING_STEPS + 1, sum(s <= fix for s in self.stations))
-        return self.stations[:count], self.apart[:count]
+        stations, apart = self.stations[:count], self.apart[:count]
+        at = bisect(stations, fix)
+        return [*stations[:at], fix, *stations[at:]], [*apart[:at], self.apart_at(fix), *apart[at:]]
 
     def _fix_to_hold(self, model: Model, throw: float, wanted: float) -> float | None:
         """Return the nearest place that holds the opening: the further a bar is held, the further it opens."""

@@ -16,6 +16,9 @@ from turnout_templates.trackwork.frog_parts import BarredWing, Frog, Wing
 from turnout_templates.trackwork.guides import FLARE_LENGTH, LEAST_FLARE, STEEP, guide_ring
 from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 
+_ROUNDING = 1e-9
+"""Lengths that differ by less than this (mm) are one."""
+
 
 def lay_wings(field: Field, frogs: tuple[Frog, ...]) -> tuple[tuple[Wing, ...], tuple[BarredWing, ...]]:
     """Return two wing rails, W1, W2 ..., for each V frog with a knuckle and a practical point, and those without room.
@@ -32,13 +35,19 @@ def lay_wings(field: Field, frogs: tuple[Frog, ...]) -> tuple[tuple[Wing, ...], 
     for j, (wing, wish, middle) in enumerate(wished):
         others = [laid[i][1] for i in near.get(j, []) if i in laid]
         fitted = fit(field, wish, middle, others)
-        if fitted is None or fitted.straight[1] - fitted.straight[0] < LEAST_FLARE * wish.flangeway:
+        if fitted is None or fitted.straight[1] - fitted.straight[0] < _least(wish):
             barred.append(_barred(field, wing, wish, others, fitted))
             continue
         found = _laid(replace(wing, id=f"W{len(laid) + 1}"), wish, fitted)
         shape = field.shape(found.beside, found.flangeway, found.straight, found.ends)
         laid[j] = found, guide_obstacle(found.id, shape)
     return tuple(wing for wing, _ in laid.values()), tuple(barred)
+
+
+def _least(wish: Wish) -> float:
+    """Return how long (mm) a wing must be straight to be laid: to the practical point, or to guide a wheel at all."""
+    low, high = wish.keeps or wish.straight
+    return min(high - low - _ROUNDING, LEAST_FLARE * wish.flangeway)
 
 
 def _barred(field: Field, wing: Wing, wish: Wish, others: Sequence[Obstacle], fitted: Fitted | None) -> BarredWing:
