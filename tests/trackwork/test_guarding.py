@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import combinations
 from typing import Any
 
 import pytest
@@ -292,3 +293,21 @@ def test_turnouts_of_a_ladder_have_their_guards_whole() -> None:
 def test_exactly_one_finding_for_each_frog_with_anything_unguarded(work: Trackwork) -> None:
     names = [finding.where.split(" ")[0] for finding in check_guarding(work)]
     assert sorted(names) == sorted({told.need.guarded for told in work.guarding if total(list(told.missing)) > 0})
+
+
+def test_guards_of_one_k_do_not_lie_on_each_other() -> None:
+    """Two gauges cross a narrow track at a slant in N: two guards of one K come so near that one must give way."""
+    work = built(
+        """
+        main: {gauges: [standard, narrow], common_rail: left, path: [{curve: {radius: 1103, turn: right, length: 33}},
+          {easement: {length: 82, from: {radius: 1103, turn: right}, to: straight}}, {straight: 49}]}
+        feeder: {gauges: [narrow], start: {x: 13.8, y: -24.8, heading: 33.5 deg}, path: [straight: 154]}
+        """,
+        **PAIRS["N"][1],
+    )
+    shapes = {guard.id: Polygon(guard.ring).buffer(0) for guard in work.guards}
+    bent = {frozenset((guard.id, name)) for guard in work.guards for name, _ in guard.bent_at}
+    assert len(shapes) > 5
+    for a, b in combinations(shapes, 2):
+        if frozenset((a, b)) not in bent:
+            assert shapes[a].intersection(shapes[b]).buffer(-0.005).is_empty, (a, b)

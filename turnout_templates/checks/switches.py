@@ -45,7 +45,7 @@ def check_opening(work: Trackwork) -> Iterator[Finding]:
 def _what_holds(switch: Switch, made: SwitchWork, worst: PointWork) -> Iterator[str | Size]:
     """Yield what throw would hold the openings wanted, and where the point would have to be held for that."""
     if made.throw_to_hold is None or switch.throw is None:
-        yield "no throw opens this point further where it is held"
+        yield "no throw that switches have would hold that"
     else:
         points = "the whole point" if len(made.points) == 1 else "all points"
         yield from ("a throw of ", clearance(made.throw_to_hold), f" would hold that beside {points}, ")
@@ -54,7 +54,7 @@ def _what_holds(switch: Switch, made: SwitchWork, worst: PointWork) -> Iterator[
         yield from ("; ", "hinged" if worst.point.rigid else "held", " ", Size(worst.opening.fix_to_hold))
         yield " from the filed tip it would hold with the throw drawn."
     elif made.throw_to_hold is None:
-        yield "; hold it nearer the frog."
+        yield "; take a longer branch to the frog, a larger frog number, or wheels with narrower flanges."
     else:
         yield "."
 

@@ -16,6 +16,7 @@ from turnout_templates.trackwork.bends import bend_round_elbows, bent, partners_
 from turnout_templates.trackwork.field import Field, Obstacle, guide_obstacle, overlaid, pairs_that_meet, strip_obstacle
 from turnout_templates.trackwork.fitting import Fitted, Wish, fit
 from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Need
+from turnout_templates.trackwork.guards_apart import keep_apart
 from turnout_templates.trackwork.guide_shape import GuideShape, StripShape
 from turnout_templates.trackwork.guides import FLARE_LENGTH, FLARE_OPENING, LEAST_FLARE
 from turnout_templates.trackwork.rail_parts import Interval, RouteFace
@@ -91,7 +92,7 @@ def lay_guards(
     for number, asked in enumerate(laying.asked):
         for part in _open_parts(laying, asked):
             _lay(laying, number, part)
-    return _numbered(bend_round_elbows(field, list(laying.guards.values())))
+    return _numbered(keep_apart(field, bend_round_elbows(field, list(laying.guards.values()))))
 
 
 def _ask(field: Field, needs: Sequence[Need]) -> list[_Asked]:

@@ -9,7 +9,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+import shapely
 from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.nearest import nearest_station
@@ -67,11 +69,14 @@ class OpenPoint:
         travel = self.throw * moved_share(u, bar=self.bar_at, fix=self.fix, bent=self.bent)
         return self.path.point_at(s, self.course.offset(out) - self.course.outward * travel)
 
-    def swept(self, out: float) -> Polygon:
-        """Return what the line at a distance `out` from the point's face passes over when the point is opened."""
+    def swept(self, out: float) -> BaseGeometry:
+        """Return what the line at a distance `out` from the point's face passes over when the point is opened.
+
+        Where the lines of the point closed and opened cross each other, it is in several parts.
+        """
         stations = self.stations
         closed = [self.path.point_at(s, self.course.offset(out)) for s in stations]
-        return Polygon([*closed, *(self.moved(s, out) for s in reversed(stations))])
+        return shapely.make_valid(Polygon([*closed, *(self.moved(s, out) for s in reversed(stations))]))
 
     def reaches(self, out: float, course: Course, limit: float, near: float) -> float | None:
         """Return the station, near another, at which the moved line `out` crosses one of another course, None if none.
