@@ -1,4 +1,4 @@
-"""Turn frogs into what their details show and tell: how each bar is filed or bent, from where, and the wing rails.
+"""Turn frogs into what their details show and tell: how each bar is filed or cranked, from where, and the wing rails.
 
 TP is short for the theoretical point, as the page says.
 
@@ -91,10 +91,10 @@ def _away(work: Trackwork, frog: Frog, fit: Fit) -> tuple[Point, Point, str]:
 
 
 def _bent(work: Trackwork, frog: Frog, fit: Fit, pose: Pose) -> Span:
-    """Return where and by how much a bar is bent into a wing rail, or where it ends at the groove."""
+    """Return where and by how much a bar is cranked into a wing rail, or where it ends at the groove."""
     start, stop, length = _away(work, frog, fit)
-    what = f"bend {format_degrees(fit.angle)}" if fit.what == "knuckle" else "ends at groove"
-    text = f"{what}, {length} from TP"
+    crank = f"crank {format_degrees(fit.angle)} away from the V"
+    text = f"{crank if fit.what == 'knuckle' else 'ends at groove'}, {length} before TP"
     return Span(start, stop, text, side_of(pose, start, stop), fit.bar or "")
 
 
@@ -115,8 +115,8 @@ def _filed(work: Trackwork, frog: Frog, fit: Fit, pose: Pose) -> Iterator[Span]:
 
 
 def _elbow(work: Trackwork, frog: Frog, fits: Sequence[Fit], pose: Pose) -> Iterator[Span]:
-    """Yield at a theoretical point how the bars that meet there are bent into one, or mitred."""
-    for what, word in (("elbow", "one bar, bend"), ("mitre", "mitre, each at")):
+    """Yield at a theoretical point how the bars that meet there are one bar with a crank, or mitred."""
+    for what, word in (("elbow", "one bar, crank away from its gauge face"), ("mitre", "mitre, each at")):
         bars = [fit for fit in fits if fit.what == what]
         if bars:
             angle = format_degrees(frog.angle if what == "elbow" else bars[0].angle / 2)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from turnout_templates.drafting.around import Surroundings
-from turnout_templates.drafting.subjects import Subject, bars_on, face_length, face_point, side_of
+from turnout_templates.drafting.bases import BarsByFace
+from turnout_templates.drafting.subjects import Subject, face_length, face_point, side_of
 from turnout_templates.drafting.switches import begin_name, named_stations, outer_name
 from turnout_templates.drawing.dimensions import Span
 from turnout_templates.geometry.pose import Point, Pose
@@ -103,7 +104,7 @@ def _point_spans(work: Trackwork, point: PointRail, made: PointWork | None, pose
     """Yield how far from its tip each marked place of a point lies along its gauge face, and how it is planed."""
     named = named_stations(point)
     begins = next(name for station, name, _ in named if station == point.tip)
-    start, bar = face_point(work, point.owner, point.tip), _bar_of(work, point)
+    start, bar = face_point(work, point.owner, point.tip), BarsByFace(work).begun(point)
     for station, name, _ in named:
         if abs(station - point.tip) > _SAME:
             stop = face_point(work, point.owner, station)
@@ -127,12 +128,13 @@ def _solder(made: PointWork) -> str:
 def _remarks(work: Trackwork, switch: Switch, made: SwitchWork) -> Iterator[str]:
     """Yield how the points are held and stand open, and what is drilled and cut for the throw."""
     unit = work.spec.units
+    bars = BarsByFace(work)
     for told in made.points:
-        held = "hinged" if told.point.rigid else "bends"
+        held = "turns at" if told.point.rigid else "springs from"
         beside = told.beside
         clear = "" if beside is None else f", open {format_clearance(beside.clear, unit)} from {beside.label}"
-        name = _bar_of(work, told.point)
-        yield f"{name} {held} {format_length(told.fix, unit)} from its tip{_solder(told)}{clear}"
+        name = bars.begun(told.point)
+        yield f"{name} {held} {format_length(told.fix, unit)} behind its tip{_solder(told)}{clear}"
     if switch.openings:
         opening = switch.openings[0]
         yield (f"least opening {format_clearance(opening.least, unit)}, {format_length(opening.at, unit)} from the tip")
@@ -144,11 +146,3 @@ def _remarks(work: Trackwork, switch: Switch, made: SwitchWork) -> Iterator[str]
             f"{format_clearance(slot.wire, unit)} wire over a slot {format_clearance(slot.length, unit)} by "
             f"{format_clearance(slot.width, unit)}"
         )
-
-
-def _bar_of(work: Trackwork, point: PointRail) -> str:
-    """Return the name of the bar that begins as a point."""
-    bars = bars_on(work, point.owner)
-    ends = ((abs((low if point.way > 0 else high) - point.tip), bar.id) for bar, low, high in bars)
-    away, name = min(ends, default=(1.0, ""))
-    return name if away < _SAME else ""

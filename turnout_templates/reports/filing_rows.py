@@ -1,4 +1,4 @@
-"""Tell in a table how every bar at a frog is filed or bent, one line a bar, so that it can be done at the bench."""
+"""Tell in a table how every bar at a frog is filed or cranked, one line a bar, so that it can be done at the bench."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _EXPLAINED = (
 
 
 def filing_block(work: Trackwork) -> Block:
-    """Return the table of filings and bends, and of bars that two frogs leave little of."""
+    """Return the table of filings and cranks, and of bars that two frogs leave little of."""
     partners = {
         (contact.at, part): other
         for contact in work.contacts
@@ -58,11 +58,11 @@ def _what(fit: Fit, partner: str | None) -> str:
         case "nose":
             return "nose"
         case "elbow":
-            return f"bend into {partner}" if partner else "square"
+            return f"crank toward {partner}" if partner else "square"
         case "mitre":
             return f"mitre to {partner}" if partner else "square"
         case "knuckle":
-            return f"bend into {partner}" if partner else "bend"
+            return f"crank into {partner}, away from the V" if partner else "crank away from the V"
         case "groove":
             return "end at groove"
 

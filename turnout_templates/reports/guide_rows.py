@@ -46,7 +46,7 @@ def _notes(guide: Guard | Wing) -> Iterator[str]:
     if isinstance(guide, Guard) and guide.merged_from:
         yield f"one for {len(guide.merged_from)} gaps"
     if isinstance(guide, Guard):
-        yield from (f"one bent bar with {name}" for name, _ in guide.bent_at)
+        yield from (f"one bar with {name}, cranked where they meet" for name, _ in guide.bent_at)
 
 
 def _side_row(work: Trackwork, side: GuidingSide) -> Row:

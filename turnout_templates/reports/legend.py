@@ -10,7 +10,7 @@ LEGEND: tuple[tuple[str, str], ...] = (
     ("thin line beside it", "outer edge of the rail's head"),
     ("grey shape", "a head to be filed: a point, or a rail at a frog"),
     ("line across a grey shape", "splice: the second bar of a V begins there, filed to lie against the first"),
-    ("light shape, bent ends", "wing rail or guard rail with its flares"),
+    ("light shape, flared ends", "wing rail or guard rail with its flares"),
     ("heavy line on a head", "cut the head off here: its side guides as a guard"),
     ("short dashes at a rail", "base to be filed off flush with the head, from where to where they run"),
     ("short bars at a throw bar", "notch the base of that rail over the throw bar"),
@@ -49,7 +49,7 @@ def _presence(work: Trackwork, *, is_joined: bool) -> dict[str, bool]:
     told = {
         "grey shape": any(head.parts for head in work.heads),
         "line across a grey shape": any(fit.what == "spliced" and fit.bar is not None for fit in work.fits),
-        "light shape, bent ends": bool(work.guards or work.wings),
+        "light shape, flared ends": bool(work.guards or work.wings),
         "heavy line on a head": bool(work.sides),
         "short dashes at a rail": bool(work.base_cuts),
         "short bars at a throw bar": any(bar.notches for bar in bars),

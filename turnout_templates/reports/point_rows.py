@@ -20,7 +20,7 @@ def points_block(work: Trackwork) -> Block:
             f"{made.side} side, {length_of(work, made.planed)} long",
             _angles(made),
             length_of(work, made.heel),
-            f"{'hinged' if made.point.rigid else 'bent'} at {length_of(work, made.fix)}",
+            f"{'turns at' if made.point.rigid else 'springs from'} {length_of(work, made.fix)}",
             made.first_tie or "-",
         )
         for switch, works in work.works()
