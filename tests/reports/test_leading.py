@@ -48,6 +48,8 @@ routes:
     path: [{straight: 9 in}]
 """
 
+AS_IT_LIES = "laid out on its main as that lies"
+
 
 TURNOUT = """
 spec: 1
@@ -177,7 +179,8 @@ def test_how_a_turnout_came_about_is_told_with_the_radius_that_results(units: st
         found = measure(of)
         (switch,) = found["switches"]
         radius = abs(found["routes"]["branch"]["pieces"][0]["radius_mm"])
-        assert f"; {switch['laid']}: branch with radius {format_length(radius, units)}; " in row  # type: ignore[arg-type]
+        words = {"solved on its main": AS_IT_LIES, "bent from straight": "laid out straight, then curved with its main"}
+        assert f"; {words[switch['laid']]}: branch with radius {format_length(radius, units)}; " in row  # type: ignore[arg-type]
         told.append((switch["laid"], round(radius)))
     assert [laid for laid, _ in told] == ["solved on its main", "bent from straight", "solved on its main"]
     assert len({radius for _, radius in told}) == 3
@@ -186,11 +189,11 @@ def test_how_a_turnout_came_about_is_told_with_the_radius_that_results(units: st
 def test_branches_of_one_s_own_tell_their_least_radius() -> None:
     """Where no piece was left open nothing was found for a frog, but the radius is told all the same."""
     (row,) = said(job(LEAVING.format(units="mm")))["Switches"]
-    assert "; solved on its main: branch with radius 700 mm; " in row
+    assert f"; {AS_IT_LIES}: branch with radius 700 mm; " in row
     straight = LEAVING.format(units="mm").replace("hand: left\n", "points: {entry: 6 deg}\n    hand: left\n")
     straight = straight.replace("curve: {radius: 700 mm, turn: left, length: 350 mm}", "straight: 300 mm")
     (row,) = said(job(straight))["Switches"]
-    assert "; solved on its main: branch straight; " in row
+    assert f"; {AS_IT_LIES}: branch straight; " in row
 
 
 PARTING = """
@@ -204,7 +207,8 @@ def test_a_fixed_separation_is_told_by_its_rail_and_its_guard() -> None:
     of = job(spec(PARTING, gauges=TWO_GAUGES))
     (switch,) = of.trackwork.switches
     (told,) = said(of)["Switches"]
-    assert "nothing moves; the fixed rail off narrow left begins at " + format_mm(switch.filed_station, 1) in told
+    begins = format_mm(switch.filed_station, 1)
+    assert re.search(rf"nothing moves; the fixed rail R\d+[a-z]? off narrow left begins at {begins}", told)
     (guard,) = (guard for guard in of.trackwork.guards if guard.switches)
     assert f"{guard.id} draws the wheels over" in told and "throw" not in told and "filed tip" not in told
     assert {d.start for d in assembly_dimensions(of.trackwork) if d.end.startswith("F")} == {"S1 fixed rail"}
@@ -219,7 +223,7 @@ def test_a_stub_is_told_by_its_fixed_end_and_its_toe() -> None:
     (switch,) = of.trackwork.switches
     (told,) = said(of)["Switches"]
     assert told.startswith(
-        "S1: left leaves main to the left, right leaves main to the right, fixed end at 60 mm; solved on "
+        "S1: left leaves main to the left, right leaves main to the right, fixed end at 60 mm; laid out on "
     )
     assert f"swing over {format_mm(switch.swinging, 1)} to the toe at {format_mm(switch.filed_station, 1)}" in told
     assert told.endswith("throw 2.4 mm to either place beside the middle one.")
@@ -256,3 +260,34 @@ def test_alike_turnouts_share_the_rows_of_their_bases() -> None:
     few, many = (bases_block(built(ladder(count))).rows for count in (4, 8))
     assert len(many) <= len(few) + 2
     assert any("(8)" in row[0] for row in many if isinstance(row, tuple))
+
+
+def test_every_point_is_told_with_its_own_opening_and_the_worst_is_marked() -> None:
+    """Three points of a two-gauge turnout: each row has its own figures, and the worst of them is said elsewhere."""
+    of = work_out(read_spec(THREE_POINTS, file="three.yaml", folder=None))
+    texts, (switch,) = said(of), measure(of)["switches"]
+    head, *rows = [row.split(" | ") for row in texts["Points, from their filed tips"]]
+    least, wanted = head.index("least opening"), head.index("wanted")
+    points = switch["point_rails"]  # type: ignore[index]
+    assert len(rows) == len(points) == 3
+    short = [p["wanted_opening_mm"] - p["opening"]["least_opening_mm"] for p in points]
+    for row, point, missing in zip(rows, points, short, strict=True):
+        worst = " (worst)" if missing == max(short) else ""
+        assert row[least] == format_mm(point["opening"]["least_opening_mm"]) + worst
+        assert row[wanted] == format_mm(point["wanted_opening_mm"])
+        assert row[0].endswith(f" {point['route']} {point['gauge']} {point['hand']}")
+    opened = [row.split(" | ") for row in texts[next(title for title in texts if title.startswith("Open points"))]]
+    drawn = [row[2] for row in opened if row[0].endswith(", as drawn")]
+    assert drawn == [format_mm(point["opening"]["least_opening_mm"]) for point in points]
+    (told,) = texts["Switches"]
+    worst_point = points[short.index(max(short))]
+    assert f"beside an open point {format_mm(worst_point['opening']['least_opening_mm'])}, that of R" in told
+
+
+THREE_POINTS = spec(
+    """
+    main: {common_rail: left, path: [straight: 600]}
+    branch: {leaves: main, at: 60, hand: right, path: [{frog: 9}, {straight: 200}]}
+""",
+    gauges=TWO_GAUGES,
+)

@@ -66,10 +66,11 @@ def switch_spans(work: Trackwork, switch: Switch, made: SwitchWork, pose: Pose) 
         length = format_length(abs(switch.bar_station - switch.filed_station), unit)
         throw = format_clearance(switch.throw, unit)
         yield Span(filed, at, f"{outer_name(switch)} to throw bar {length}; throw {throw}", -1)
-    if switch.least_opening is not None and switch.least_station is not None:
-        at = face_point(work, switch.outer.owner, switch.least_station)
-        text = f"least opening beside the open point {format_clearance(switch.least_opening, unit)}"
-        yield Span(at, at, text, side_of(pose, at))
+    worst = made.worst
+    if worst is not None:
+        at = face_point(work, worst.point.owner, worst.least_station)
+        text = f"least opening beside the open point {format_clearance(worst.opening.least, unit)}"
+        yield Span(at, at, text, side_of(pose, at), BarsByFace(work).begun(worst.point))
     works = {told.point.owner: told for told in made.points}
     for point in switch.points:
         yield from _point_spans(work, point, works.get(point.owner), pose)
@@ -111,7 +112,7 @@ def _point_spans(work: Trackwork, point: PointRail, made: PointWork | None, pose
             length = format_length(face_length(work, point.owner, point.tip, station), work.spec.units)
             text = f"{begins} to {name} {length}"
             if made is not None and station == point.full_head:
-                text = f"planed over {length}, {made.side} side, {_angles(made)}"
+                text = f"planed over {format_clearance(made.planed, work.spec.units)}, outer side, {_angles(made)}"
             yield Span(start, stop, text, side_of(pose, start), bar)
 
 
@@ -135,9 +136,11 @@ def _remarks(work: Trackwork, switch: Switch, made: SwitchWork) -> Iterator[str]
         clear = "" if beside is None else f", open {format_clearance(beside.clear, unit)} from {beside.label}"
         name = bars.begun(told.point)
         yield f"{name} {held} {format_length(told.fix, unit)} behind its tip{_solder(told)}{clear}"
-    if switch.openings:
-        opening = switch.openings[0]
-        yield (f"least opening {format_clearance(opening.least, unit)}, {format_length(opening.at, unit)} from the tip")
+    worst = made.worst
+    if worst is not None:
+        least, wanted = (format_clearance(mm, unit) for mm in (worst.opening.least, worst.wanted))
+        at, name = format_length(worst.opening.at, unit), bars.begun(worst.point)
+        yield f"least opening {least} beside {name}, {at} behind its tip; {wanted} keeps wheel backs clear"
     if made.bar is not None:
         bar, slot = made.bar, made.bar.slot
         yield (
