@@ -291,3 +291,23 @@ THREE_POINTS = spec(
 """,
     gauges=TWO_GAUGES,
 )
+
+
+def test_filing_is_told_before_and_past_the_theoretical_point() -> None:
+    """On a straight main a face's length is that of its stations; the knuckle comes first, the V after the crossing."""
+    of = job(TURNOUT.format(units="in", more=""))
+    rows = [row.split(" | ") for row in said(of)["Filing"][1:-1]]
+    (frog,) = measure(of)["frogs"]
+    told = {}
+    for entry in frog["filing"]:
+        if entry["face"]["route"] == "main":
+            away = entry["from_mm"] - frog["stations_mm"]["main"]
+            inches = f"{abs(away) / 25.4:.3f}".rstrip("0")
+            told[entry["bar"]] = f"{inches} in {'past' if away > 0 else 'before'} TP"
+    assert {text.split(" in ")[1] for text in told.values()} == {"past TP", "before TP"}
+    assert {row[1]: row[6] for row in rows if row[1] in told} == told
+    (point,), (splice,) = ([row for row in rows if row[2].startswith(word)] for word in ("point", "splice"))
+    assert point[3] == f"outer (against {splice[1]})" and splice[3] == f"outer (against {point[1]})"
+    assert splice[2] == f"splice to {point[1]}"
+    lengths = {entry["bar"]: entry["length_mm"] for entry in frog["filing"]}
+    assert point[5] == f"{lengths[point[1]] / 25.4:.3f}".rstrip("0") + " in"

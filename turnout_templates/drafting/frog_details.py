@@ -83,18 +83,31 @@ def frog_spans(work: Trackwork, frog: Frog, pose: Pose) -> Iterator[Span]:
             yield from _side_spans(work, side, pose)
 
 
+def place_of(work: Trackwork, frog: Frog, fit: Fit) -> str:
+    """Return where a bar's gauge face ends, as "0.29 in before TP": of a V toward its knuckle, "past" toward its heel.
+
+    The halves of a K lie to all sides of it: theirs is "from TP".
+    """
+    first = fit.owner == frog.first
+    station, way = (frog.s if first else frog.t), frog.heel_directions[0 if first else 1]
+    away = face_length(work, fit.owner, fit.end, station)
+    if away < _SAME:
+        return "at TP"
+    side = "from" if frog.kind == "K" else "past" if (fit.end - station) * way > 0 else "before"
+    return f"{format_clearance(away, work.spec.units)} {side} TP"
+
+
 def _away(work: Trackwork, frog: Frog, fit: Fit) -> tuple[Point, Point, str]:
-    """Return where a bar's gauge face ends, the theoretical point, and the length of the face between them."""
+    """Return where a bar's gauge face ends, the theoretical point, and in words how the one lies to the other."""
     station = frog.s if fit.owner == frog.first else frog.t
-    length = format_length(face_length(work, fit.owner, fit.end, station), work.spec.units)
-    return face_point(work, fit.owner, fit.end), face_point(work, fit.owner, station), length
+    return face_point(work, fit.owner, fit.end), face_point(work, fit.owner, station), place_of(work, frog, fit)
 
 
 def _bent(work: Trackwork, frog: Frog, fit: Fit, pose: Pose) -> Span:
     """Return where and by how much a bar is cranked into a wing rail, or where it ends at the groove."""
-    start, stop, length = _away(work, frog, fit)
+    start, stop, place = _away(work, frog, fit)
     crank = f"crank {format_degrees(fit.angle)} away from the V"
-    text = f"{crank if fit.what == 'knuckle' else 'ends at groove'}, {length} before TP"
+    text = f"{crank if fit.what == 'knuckle' else 'ends at groove'}, {place}"
     return Span(start, stop, text, side_of(pose, start, stop), fit.bar or "")
 
 
@@ -102,15 +115,15 @@ def _filed(work: Trackwork, frog: Frog, fit: Fit, pose: Pose) -> Iterator[Span]:
     """Yield where a bar that is filed ends, and at what angle and over what length it is filed from there."""
     if fit.what not in _FILED:
         return
-    start, stop, length = _away(work, frog, fit)
+    start, stop, place = _away(work, frog, fit)
     bar, side = fit.bar or "", side_of(pose, start)
     if fit.what == "spliced":
-        yield Span(start, stop, f"splice begins {length} from TP", side, bar)
+        yield Span(start, stop, f"splice begins {place}", side, bar)
     elif fit.what == "nose":
-        yield Span(start, stop, f"nose {length} from TP, unguided up to it", side, bar)
+        yield Span(start, stop, f"nose {place}, no guidance from TP to there", side, bar)
     if fit.whole is not None and fit.length > _SAME:
         whole = face_point(work, fit.owner, fit.whole)
-        angle, over = format_degrees(fit.angle), format_length(fit.length, work.spec.units)
+        angle, over = format_degrees(fit.angle), format_clearance(fit.length, work.spec.units)
         yield Span(start, whole, f"{_FILED[fit.what]} {angle} over {over}", side_of(pose, start, whole), bar)
 
 
