@@ -59,6 +59,14 @@ units: {units}
 turnout: {{hand: left, frog: 7{more}}}
 """
 
+THREE_POINTS = spec(
+    """
+    main: {common_rail: left, path: [straight: 600]}
+    branch: {leaves: main, at: 60, hand: right, path: [{frog: 9}, {straight: 200}]}
+""",
+    gauges=TWO_GAUGES,
+)
+
 
 def job(text: str) -> Job:
     return work_out(read_spec(text, file="arc.yaml", folder=None))
@@ -244,22 +252,31 @@ def test_bases_to_file_are_told_at_the_bench() -> None:
         ("R2", "gauge", "-0.9 to 46.3 mm", "tip beside it", "R4a"),
     ]
     assert {row[0] for row in rows if row[3] == "its tip"} == {"R3a", "R4a"}
-    assert {row[0] for row in rows if row[3] == "frog end"} == {"R3b", "R4b"}
+    assert {row[0] for row in rows if row[3] == "its end at F1"} == {"R3b", "R4b"}
     assert all(row[2].startswith("0 to ") for row in rows if row[3] == "its tip")
     # The main's bar carries the point, which is blunt where the faces are a frog point apart. The other bar begins
     # where it leaves the edge of the first one's head; the corner of its base reaches back by the sine of the angle.
     angle, rail = work.frogs[0].angle, work.spec.rail
     practical = work.spec.frog_point / (2 * math.sin(angle / 2))
     begins = rail.head / math.tan(angle) - practical - (rail.base - rail.head) / 2 * math.sin(angle)
-    splice = {row[0]: row[2].split(" to ")[0] for row in rows if row[3] == "frog end" and row[4] in ("R3b", "R4b")}
+    splice = {row[0]: row[2].split(" to ")[0] for row in rows if row[3] == "its end at F1" and row[4] in ("R3b", "R4b")}
     assert splice == {"R3b": f"{begins:.1f}", "R4b": "0"}
 
 
-def test_alike_turnouts_share_the_rows_of_their_bases() -> None:
-    """Twice the turnouts of a yard: rows alike become one, and of many parts the first and last are named."""
-    few, many = (bases_block(built(ladder(count))).rows for count in (4, 8))
-    assert len(many) <= len(few) + 2
-    assert any("(8)" in row[0] for row in many if isinstance(row, tuple))
+def test_alike_turnouts_share_the_rows_of_their_bases_each_part_named() -> None:
+    """Of a yard parts alike share rows, four at the most, and each is named with what it is to be clear of."""
+    work = built(ladder(8))
+    rows = [row for row in bases_block(work).rows[1:] if isinstance(row, tuple)]
+    named = [(part, of) for row in rows for part, of in zip(row[0].split(", "), row[4].split("; "), strict=True)]
+    strips = {row[0] for row in rows if row[1] == "all: use strip"}
+    single = {(cut.part, ", ".join(cut.against)) for cut in work.base_cuts}
+    told = {pair for pair in named if not any(pair[0] in few for few in strips)}
+    assert told <= single and {part for part, _ in named} == {part for part, _ in single}
+    shared: dict[tuple[str, ...], list[int]] = {}
+    for row in rows:
+        shared.setdefault(row[1:4], []).append(row[0].count(",") + 1)
+    assert any(len(counts) > 1 for counts in shared.values())
+    assert all(set(counts[:-1]) <= {4} and counts[-1] <= 4 for counts in shared.values())
 
 
 def test_every_point_is_told_with_its_own_opening_and_the_worst_is_marked() -> None:
@@ -284,15 +301,6 @@ def test_every_point_is_told_with_its_own_opening_and_the_worst_is_marked() -> N
     assert f"beside an open point {format_mm(worst_point['opening']['least_opening_mm'])}, that of R" in told
 
 
-THREE_POINTS = spec(
-    """
-    main: {common_rail: left, path: [straight: 600]}
-    branch: {leaves: main, at: 60, hand: right, path: [{frog: 9}, {straight: 200}]}
-""",
-    gauges=TWO_GAUGES,
-)
-
-
 def test_filing_is_told_before_and_past_the_theoretical_point() -> None:
     """On a straight main a face's length is that of its stations; the knuckle comes first, the V after the crossing."""
     of = job(TURNOUT.format(units="in", more=""))
@@ -311,3 +319,39 @@ def test_filing_is_told_before_and_past_the_theoretical_point() -> None:
     assert splice[2] == f"splice to {point[1]}"
     lengths = {entry["bar"]: entry["length_mm"] for entry in frog["filing"]}
     assert point[5] == f"{lengths[point[1]] / 25.4:.3f}".rstrip("0") + " in"
+
+
+def test_every_bar_is_in_the_cut_list_with_its_length_and_its_ends() -> None:
+    """As the figures have it, which other tests hold against the drawing."""
+    of = job(TURNOUT.format(units="mm", more=""))
+    rows = {row[0]: row for row in (line.split(" | ") for line in said(of)["Bars of rail to cut"][1:-1])}
+    found = measure(of)["rails"]
+    assert list(rows) == [rail["id"] for rail in found]
+    words = {
+        "square": "square",
+        "point of switch": "filed tip at S1",
+        "point": "point at F1",
+        "spliced": "splice at F1",
+    }
+    cranks = 0
+    for rail in found:
+        _, role, face, length, *ends = rows[rail["id"]]
+        assert (role, length) == (rail["role"], format_mm(rail["length_mm"], 1))
+        assert face == ", then ".join(dict.fromkeys(f"{p['route']} {p['gauge']} {p['hand']}" for p in rail["pieces"]))
+        for told, end in zip(ends, rail["ends"], strict=True):
+            if end["as"] == "knuckle":
+                cranks += bool(re.fullmatch(r"crank at the knuckle of F1, into W[12]", told))
+            else:
+                assert told == words[end["as"]]
+    assert cranks == 2
+
+
+def test_guards_tell_what_they_are_made_of() -> None:
+    of = job(THREE_POINTS)
+    head, *rows = [row.split(" | ") for row in said(of)["Guards and wings"]]
+    found = measure(of)
+    rail = of.trackwork.spec.rail
+    strip = f"strip, {format_mm(rail.head)} wide, {format_mm(rail.height)} high"
+    made = {part["id"]: part["material"] for part in (*found["guards"], *found["wings"])}
+    told = {row[0]: row[head.index("made of")] for row in rows}
+    assert told == {name: strip if material == "strip" else material for name, material in made.items()}
