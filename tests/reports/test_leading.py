@@ -18,6 +18,7 @@ from turnout_templates.reports.dimensions import assembly_dimensions
 from turnout_templates.reports.leading import leading_blocks
 from turnout_templates.reports.legend import LEGEND
 from turnout_templates.spec.load import read_spec
+from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.units import format_length, format_mm
 
 LEAVING = """
@@ -72,6 +73,18 @@ def job(text: str) -> Job:
     return work_out(read_spec(text, file="arc.yaml", folder=None))
 
 
+def outer_bar(work: Trackwork) -> str:
+    """The bar whose end lies at the tip of the first switch's outer rail, by the places of the figures."""
+    outer = work.switches[0].outer
+    (name,) = {
+        bar.id
+        for bar in work.bars
+        for stretch in bar.stretches
+        if stretch.owner == outer.owner and abs((stretch.low if outer.way > 0 else stretch.high) - outer.tip) < 0.01
+    }
+    return name
+
+
 def said(of: Job) -> dict[str, list[str]]:
     """The rows of each block as plain text."""
     blocks = leading_blocks(of.trackwork, of.findings)
@@ -122,7 +135,7 @@ def test_flags_on_the_sheets_carry_the_numbers_of_the_list() -> None:
 def test_the_frog_is_measured_from_the_filed_tip_on_the_gauge_face(units: str) -> None:
     work = job(LEAVING.format(units=units)).trackwork
     (switch,), (frog,) = work.switches, work.frogs
-    dimension = next(d for d in assembly_dimensions(work) if d.start == "S1 filed tip")
+    dimension = next(d for d in assembly_dimensions(work) if d.start == f"S1 filed tip of {outer_bar(work)}")
     # Tip and frog lie on the outer face of the branch, an arc of the radius of its centre line and half the gauge.
     radius = 700.0 + work.spec.gauges[next(iter(work.spec.gauges))].width / 2
     chord = 2 * radius * math.sin((frog.t - switch.outer.tip) / 700.0 / 2)
@@ -133,9 +146,10 @@ def test_the_frog_is_measured_from_the_filed_tip_on_the_gauge_face(units: str) -
 def test_dimensions_lie_between_the_anchors_of_the_drawing() -> None:
     of = job(LEAVING.format(units="mm"))
     anchors = {a.name: a.at for a in draft_drawing(of.trackwork, of.findings).anchors}
+    tip = f"S1 filed tip of {outer_bar(of.trackwork)}"
     tips = [d for d in assembly_dimensions(of.trackwork) if d.start in anchors and d.end in anchors]
-    assert [(d.start, d.end) for d in tips] == [("S1 filed tip", "F1")]
-    assert tips[0].length == pytest.approx(math.dist(anchors["S1 filed tip"], anchors["F1"]), abs=1e-9)
+    assert [(d.start, d.end) for d in tips] == [(tip, "F1")]
+    assert tips[0].length == pytest.approx(math.dist(anchors[tip], anchors["F1"]), abs=1e-9)
 
 
 def test_the_lead_is_from_what_the_sheet_names() -> None:
@@ -219,7 +233,9 @@ def test_a_fixed_separation_is_told_by_its_rail_and_its_guard() -> None:
     assert re.search(rf"nothing moves; the fixed rail R\d+[a-z]? off narrow left begins at {begins}", told)
     (guard,) = (guard for guard in of.trackwork.guards if guard.switches)
     assert f"{guard.id} draws the wheels over" in told and "throw" not in told and "filed tip" not in told
-    assert {d.start for d in assembly_dimensions(of.trackwork) if d.end.startswith("F")} == {"S1 fixed rail"}
+    assert {d.start for d in assembly_dimensions(of.trackwork) if d.end.startswith("F")} == {
+        f"S1 fixed rail of {outer_bar(of.trackwork)}"
+    }
 
 
 def test_a_stub_is_told_by_its_fixed_end_and_its_toe() -> None:
@@ -235,7 +251,9 @@ def test_a_stub_is_told_by_its_fixed_end_and_its_toe() -> None:
     )
     assert f"swing over {format_mm(switch.swinging, 1)} to the toe at {format_mm(switch.filed_station, 1)}" in told
     assert told.endswith("throw 2.4 mm to either place beside the middle one.")
-    assert {d.start for d in assembly_dimensions(of.trackwork) if d.end.startswith("F")} == {"S1 toe"}
+    assert {d.start for d in assembly_dimensions(of.trackwork) if d.end.startswith("F")} == {
+        f"S1 toe of {outer_bar(of.trackwork)}"
+    }
     assert "dashes up to a toe" in " ".join(said(of)["What the marks mean"])
     assert "dashes up to a toe" not in " ".join(said(job(spec(PARTING, gauges=TWO_GAUGES)))["What the marks mean"])
 

@@ -8,7 +8,7 @@ from turnout_templates.trackwork.model import Trackwork
 LEGEND: tuple[tuple[str, str], ...] = (
     ("firm line", "gauge face of a rail: set the rail's inner side on it"),
     ("thin line beside it", "outer edge of the rail's head"),
-    ("grey shape", "a head to be filed: a point, or a rail at a frog"),
+    ("grey shape", "what is left of a rail's head after filing: a point, or a rail at a frog"),
     ("line across a grey shape", "splice: the second bar of a V begins there, filed to lie against the first"),
     ("light shape, flared ends", "wing rail or guard rail with its flares"),
     ("heavy line on a head", "cut the head off here: its side guides as a guard"),
@@ -16,7 +16,9 @@ LEGEND: tuple[tuple[str, str], ...] = (
     ("short bars at a throw bar", "notch the base of that rail over the throw bar"),
     ("cross", "theoretical point of a frog, where the gauge faces cross"),
     ("small ring", "practical point: file the V blunt here"),
-    ("tick on a rail", "filed tip, full head, heel; where a rail stops for a flangeway, or its gauge changes"),
+    ("tick on a rail", "filed tip, full head, heel, spring of a point; end of a rail at a flangeway; change of gauge"),
+    ("heel", "a flangeway has opened beside the point here: nothing is fixed, unless it turns here"),
+    ("springs here, turns here", "a point flexes, or is hinged, from here: solder nothing nearer its tip to a tie"),
     ("tick every 10 mm or 1/2 in", "station on the centre line, from the start of the route"),
     ("rectangles", "ties, hatched when copper-clad; the heavy pair are the headblocks"),
     ("grey box on a tie", "notch the tie here for the rail joiner"),
@@ -25,7 +27,7 @@ LEGEND: tuple[tuple[str, str], ...] = (
     ("dots on it", "solder the points to the bar here"),
     ("small rectangle on it", "slot in the baseboard for the throw wire; drill the bar at the small cross in it"),
     ("dashes up to a toe", "gauge faces of a stub's swinging rails as they lie when thrown for the branch"),
-    ("F, S, G and a number", "frog, switch, guard rail"),
+    ("F, S, G, W and a number", "frog, switch, guard rail, wing rail"),
     ("R3b", "name of a rail in the figures"),
     ("heavy dashes at an edge", "cut here, then lay this edge on the sheet that it names"),
     ("fine dots at an edge", "leave the paper: it goes under the sheet that it names, and is glued there"),
@@ -58,9 +60,10 @@ def _presence(work: Trackwork, *, is_joined: bool) -> dict[str, bool]:
         "grey box on a tie": any(tie.notches for tie in work.ties),
         "dots on it": any(bar.spots for bar in bars),
         "dashes up to a toe": any(switch.switching == "stub" for switch in work.switches),
-        "F, S, G and a number": bool(work.frogs or work.switches),
+        "F, S, G, W and a number": bool(work.frogs or work.switches),
     }
     told |= dict.fromkeys(("dashed rectangle", "small rectangle on it"), bool(bars))
+    told |= dict.fromkeys(("heel", "springs here, turns here"), any(made.points for made in work.switch_works))
     told |= dict.fromkeys(_AT_EDGES, is_joined)
     return told
 
