@@ -129,13 +129,13 @@ def _filed(work: Trackwork, frog: Frog, fit: Fit, pose: Pose) -> Iterator[Span]:
 
 def _elbow(work: Trackwork, frog: Frog, fits: Sequence[Fit], pose: Pose) -> Iterator[Span]:
     """Yield at a theoretical point how the bars that meet there are one bar with a crank, or mitred."""
-    for what, word in (("elbow", "one bar, crank away from its gauge face"), ("mitre", "mitre, each at")):
+    for what, word in (("elbow", "one bar, crank {} away from its gauge face"), ("mitre", "mitre, each at {}")):
         bars = [fit for fit in fits if fit.what == what]
         if bars:
             angle = format_degrees(frog.angle if what == "elbow" else bars[0].angle / 2)
             names = " and ".join(dict.fromkeys(fit.bar or "" for fit in bars))
             at = face_point(work, bars[0].owner, bars[0].end)
-            yield Span(at, at, f"{word} {angle}", side_of(pose, at), names)
+            yield Span(at, at, word.format(angle), side_of(pose, at), names)
 
 
 def _knuckle(work: Trackwork, frog: Frog, pose: Pose) -> Iterator[Span]:

@@ -18,6 +18,8 @@ from turnout_templates.trackwork.materials import Measured, material_of, measure
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import Bar, PointRail
 
+_TITLE = "Bases to file off, flush with the head (- is before the tip)"
+_IN_ORDER = "Of parts that share a row, what each is to be clear of follows in their order, after semicolons."
 _SHARED = 4
 """At most so many parts that are alike share a row, each named."""
 
@@ -49,9 +51,8 @@ def bases_block(work: Trackwork) -> Block:
         for cells, alike in rows.items()
         for few in (alike[k : k + _SHARED] for k in range(0, len(alike), _SHARED))
     ]
-    return Block(
-        "Bases to file off, flush with the head (- is before the tip)", (head, *told) if told else (), has_head=True
-    )
+    shared = (_IN_ORDER,) if any(len(alike) > 1 for alike in rows.values()) else ()
+    return Block(_TITLE, (head, *told, *shared) if told else (), has_head=True)
 
 
 def _clear_of(against: Sequence[tuple[str, ...]]) -> str:
