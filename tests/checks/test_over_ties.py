@@ -15,10 +15,8 @@ def test_headblocks_of_another_switch_are_not_to_be_cut() -> None:
         told = finding.remedy.in_units("mm")
         ids = [tie.id for tie in work.ties if f" {tie.id} " in f" {str(finding.measured).replace(',', ' ')} "]
         assert {tie.role for tie in work.ties if tie.id in ids} == {"headblock"}
-        assert (
-            told.startswith(f"Do not cut {' and '.join(ids)}, headblocks of another switch")
+        assert told.startswith(f"Do not cut {' and '.join(ids)}, headblocks of another switch")
         assert "Cut those" not in told
-        )
 
 
 def test_other_ties_may_be_cut_off() -> None:

@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from turnout_templates.drafting.around import Surroundings
-from turnout_templates.drafting.bases import materials
+from turnout_templates.drafting.bases import BarsByFace, materials
 from turnout_templates.drafting.subjects import Subject, face_length, face_point, side_of
 from turnout_templates.drawing.dimensions import Span
 from turnout_templates.geometry.pose import Point, Pose
@@ -163,13 +163,14 @@ def _remarks(work: Trackwork, near: Trackwork, frog: Frog) -> Iterator[str]:
     depth, _ = cut_depth(frog)
     if depth is not None:
         yield f"flangeways cut at least {format_clearance(depth, work.spec.units)} deep"
-    made_of = materials(near)
+    made_of, bars = materials(near), BarsByFace(near)
     for guard in near.guards:
         if frog.id in guard.frogs:
             strip = "strip" if made_of[guard.id] == "strip" else "guard"
             length = format_length(course_of_guide(work.layout, guard).length_between(*guard.ends), work.spec.units)
             flangeway = format_clearance(guard.flangeway, work.spec.units)
-            yield f"{strip} {guard.id}, {length} long, flangeway {flangeway}, beside {guard.beside.label}"
+            beside = bars.named(guard.beside, sum(guard.straight) / 2)
+            yield f"{strip} {guard.id}, {length} long, flangeway {flangeway}, beside {beside}"
 
 
 def _wing_spans(work: Trackwork, wing: Wing, material: Material, pose: Pose) -> Iterator[Span]:

@@ -17,7 +17,11 @@ LEGEND: tuple[tuple[str, str], ...] = (
     ("cross", "theoretical point of a frog, where the gauge faces cross"),
     ("small ring", "practical point: file the V blunt here"),
     ("tick on a rail", "filed tip, full head, heel, spring of a point; end of a rail at a flangeway; change of gauge"),
-    ("heel", "a flangeway has opened beside the point here: nothing is fixed, unless it turns here"),
+    (
+        "heel",
+        "a full flangeway has opened beside the point, or straight points have their heel; nothing is fixed there unless "
+        "it says turns here",
+    ),
     ("springs here, turns here", "a point flexes, or is hinged, from here: solder nothing nearer its tip to a tie"),
     ("tick every 10 mm or 1/2 in", "station on the centre line, from the start of the route"),
     ("rectangles", "ties, hatched when copper-clad; the heavy pair are the headblocks"),
