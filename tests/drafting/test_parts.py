@@ -112,6 +112,32 @@ def test_every_frog_switch_and_guard_is_named_once(name: str) -> None:
 
 
 @every_drawing
+def test_every_point_has_a_mark_where_it_springs_from_or_turns(name: str) -> None:
+    """The tick lies on the gauge face, at the station that the figures give, and its label begins there."""
+    done = job(name).trackwork
+    said = [words.text for words in texts(name, styles.LABELS)]
+    ticks = shapely.MultiPoint([i.at for i in drawing(name).items if isinstance(i, MarkItem) and i.shape == "tick"])
+    starts = {i.segments[0].start for i in drawing(name).items if isinstance(i, PathItem) and i.layer == styles.LEADERS}
+    for point in (point for switch in figures(name)["switches"] for point in switch["point_rails"]):
+        word = "turns here" if point["held"] == "hinged" else "springs here"
+        route = done.layout.route(point["route"])
+        (face,) = (f for f in route.faces if (f.gauge, f.hand) == (point["gauge"], point["hand"]))
+        at = route.path.point_at(point["fix_station_mm"], face.offset)
+        assert ticks.distance(shapely.Point(at)) < 1e-6
+        assert min(math.dist(at, start) for start in starts) < 1e-6
+        bars = [rail["id"] for rail in figures(name)["rails"] if _begins_at(rail, point)]
+        assert [text for text in said if any(text.startswith(f"{bar} {word}") for bar in bars)]
+
+
+def _begins_at(bar: dict[str, Any], point: dict[str, Any]) -> bool:
+    """Whether a bar on the point's face ends at its filed tip."""
+    tip = (point["tip"]["x_mm"], point["tip"]["y_mm"])
+    own = [piece for piece in bar["pieces"] if all(piece[key] == point[key] for key in ("route", "gauge", "hand"))]
+    places = [(piece[end]["x_mm"], piece[end]["y_mm"]) for piece in own for end in ("start", "end")]
+    return any(math.dist(place, tip) < 0.01 for place in places)
+
+
+@every_drawing
 def test_every_finding_is_flagged_once_where_it_arises(name: str) -> None:
     """Findings that say the same of several places share a number, as on the list of findings."""
     flags = texts(name, styles.FINDINGS)
@@ -164,12 +190,14 @@ def test_faces_are_the_firmest_lines_and_bear_the_names_of_their_rails(name: str
         if isinstance(item, PathItem) and item.stroke != styles.FACE:
             assert item.stroke.width < styles.FACE.width and (item.layer != styles.RAILS or item.stroke == styles.EDGE)
     names = Counter(words.text for words in texts(name, styles.RAIL_NAMES))
-    assert set(names) <= {rail["id"] for rail in figures(name)["rails"]} and set(names.values()) <= {1}
+    assert set(names) <= {part["id"] for kind in ("rails", "wings") for part in figures(name)[kind]}
+    assert set(names.values()) <= {1}
 
 
 @every_drawing
 def test_each_name_of_a_rail_stands_beside_that_rail(name: str) -> None:
     faces = {rail["id"]: _face_line(name, rail) for rail in figures(name)["rails"]}
+    faces |= {wing["id"]: shapely.LinearRing(wing["outline"]) for wing in figures(name)["wings"]}
     head = job(name).spec.rail.head
     for words in texts(name, styles.RAIL_NAMES):
         middle = shapely.Point(words.at)
@@ -243,8 +271,8 @@ def test_frogs_are_marked_and_points_ticked(name: str) -> None:
             assert (point["tip"]["x_mm"], point["tip"]["y_mm"]) in switch_ticks
         for rail in switch["fixed_rails"]:
             assert (rail["begin"]["x_mm"], rail["begin"]["y_mm"]) in switch_ticks
-    # For each switch its own tip; for each of its points filed tip, full head and heel; for others two places.
-    marked = sum(1 + 3 * len(s["point_rails"]) + 2 * len(s["fixed_rails"]) for s in figures(name)["switches"])
+    # For each switch its own tip; for each of its points filed tip, full head, heel and spring; for others two places.
+    marked = sum(1 + 4 * len(s["point_rails"]) + 2 * len(s["fixed_rails"]) for s in figures(name)["switches"])
     assert len(switch_ticks) == marked
 
 

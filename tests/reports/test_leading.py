@@ -18,6 +18,7 @@ from turnout_templates.reports.dimensions import assembly_dimensions
 from turnout_templates.reports.leading import leading_blocks
 from turnout_templates.reports.legend import LEGEND
 from turnout_templates.spec.load import read_spec
+from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.units import format_length, format_mm
 
 LEAVING = """
@@ -48,6 +49,8 @@ routes:
     path: [{straight: 9 in}]
 """
 
+AS_IT_LIES = "laid out on its main as that lies"
+
 
 TURNOUT = """
 spec: 1
@@ -57,9 +60,29 @@ units: {units}
 turnout: {{hand: left, frog: 7{more}}}
 """
 
+THREE_POINTS = spec(
+    """
+    main: {common_rail: left, path: [straight: 600]}
+    branch: {leaves: main, at: 60, hand: right, path: [{frog: 9}, {straight: 200}]}
+""",
+    gauges=TWO_GAUGES,
+)
+
 
 def job(text: str) -> Job:
     return work_out(read_spec(text, file="arc.yaml", folder=None))
+
+
+def outer_bar(work: Trackwork) -> str:
+    """The bar whose end lies at the tip of the first switch's outer rail, by the places of the figures."""
+    outer = work.switches[0].outer
+    (name,) = {
+        bar.id
+        for bar in work.bars
+        for stretch in bar.stretches
+        if stretch.owner == outer.owner and abs((stretch.low if outer.way > 0 else stretch.high) - outer.tip) < 0.01
+    }
+    return name
 
 
 def said(of: Job) -> dict[str, list[str]]:
@@ -112,7 +135,7 @@ def test_flags_on_the_sheets_carry_the_numbers_of_the_list() -> None:
 def test_the_frog_is_measured_from_the_filed_tip_on_the_gauge_face(units: str) -> None:
     work = job(LEAVING.format(units=units)).trackwork
     (switch,), (frog,) = work.switches, work.frogs
-    dimension = next(d for d in assembly_dimensions(work) if d.start == "S1 filed tip")
+    dimension = next(d for d in assembly_dimensions(work) if d.start == f"S1 filed tip of {outer_bar(work)}")
     # Tip and frog lie on the outer face of the branch, an arc of the radius of its centre line and half the gauge.
     radius = 700.0 + work.spec.gauges[next(iter(work.spec.gauges))].width / 2
     chord = 2 * radius * math.sin((frog.t - switch.outer.tip) / 700.0 / 2)
@@ -123,9 +146,10 @@ def test_the_frog_is_measured_from_the_filed_tip_on_the_gauge_face(units: str) -
 def test_dimensions_lie_between_the_anchors_of_the_drawing() -> None:
     of = job(LEAVING.format(units="mm"))
     anchors = {a.name: a.at for a in draft_drawing(of.trackwork, of.findings).anchors}
+    tip = f"S1 filed tip of {outer_bar(of.trackwork)}"
     tips = [d for d in assembly_dimensions(of.trackwork) if d.start in anchors and d.end in anchors]
-    assert [(d.start, d.end) for d in tips] == [("S1 filed tip", "F1")]
-    assert tips[0].length == pytest.approx(math.dist(anchors["S1 filed tip"], anchors["F1"]), abs=1e-9)
+    assert [(d.start, d.end) for d in tips] == [(tip, "F1")]
+    assert tips[0].length == pytest.approx(math.dist(anchors[tip], anchors["F1"]), abs=1e-9)
 
 
 def test_the_lead_is_from_what_the_sheet_names() -> None:
@@ -177,7 +201,8 @@ def test_how_a_turnout_came_about_is_told_with_the_radius_that_results(units: st
         found = measure(of)
         (switch,) = found["switches"]
         radius = abs(found["routes"]["branch"]["pieces"][0]["radius_mm"])
-        assert f"; {switch['laid']}: branch with radius {format_length(radius, units)}; " in row  # type: ignore[arg-type]
+        words = {"solved on its main": AS_IT_LIES, "bent from straight": "laid out straight, then curved with its main"}
+        assert f"; {words[switch['laid']]}: branch with radius {format_length(radius, units)}; " in row  # type: ignore[arg-type]
         told.append((switch["laid"], round(radius)))
     assert [laid for laid, _ in told] == ["solved on its main", "bent from straight", "solved on its main"]
     assert len({radius for _, radius in told}) == 3
@@ -186,11 +211,11 @@ def test_how_a_turnout_came_about_is_told_with_the_radius_that_results(units: st
 def test_branches_of_one_s_own_tell_their_least_radius() -> None:
     """Where no piece was left open nothing was found for a frog, but the radius is told all the same."""
     (row,) = said(job(LEAVING.format(units="mm")))["Switches"]
-    assert "; solved on its main: branch with radius 700 mm; " in row
+    assert f"; {AS_IT_LIES}: branch with radius 700 mm; " in row
     straight = LEAVING.format(units="mm").replace("hand: left\n", "points: {entry: 6 deg}\n    hand: left\n")
     straight = straight.replace("curve: {radius: 700 mm, turn: left, length: 350 mm}", "straight: 300 mm")
     (row,) = said(job(straight))["Switches"]
-    assert "; solved on its main: branch straight; " in row
+    assert f"; {AS_IT_LIES}: branch straight; " in row
 
 
 PARTING = """
@@ -204,10 +229,13 @@ def test_a_fixed_separation_is_told_by_its_rail_and_its_guard() -> None:
     of = job(spec(PARTING, gauges=TWO_GAUGES))
     (switch,) = of.trackwork.switches
     (told,) = said(of)["Switches"]
-    assert "nothing moves; the fixed rail off narrow left begins at " + format_mm(switch.filed_station, 1) in told
+    begins = format_mm(switch.filed_station, 1)
+    assert re.search(rf"nothing moves; the fixed rail R\d+[a-z]? off narrow left begins at {begins}", told)
     (guard,) = (guard for guard in of.trackwork.guards if guard.switches)
     assert f"{guard.id} draws the wheels over" in told and "throw" not in told and "filed tip" not in told
-    assert {d.start for d in assembly_dimensions(of.trackwork) if d.end.startswith("F")} == {"S1 fixed rail"}
+    assert {d.start for d in assembly_dimensions(of.trackwork) if d.end.startswith("F")} == {
+        f"S1 fixed rail of {outer_bar(of.trackwork)}"
+    }
 
 
 def test_a_stub_is_told_by_its_fixed_end_and_its_toe() -> None:
@@ -219,11 +247,13 @@ def test_a_stub_is_told_by_its_fixed_end_and_its_toe() -> None:
     (switch,) = of.trackwork.switches
     (told,) = said(of)["Switches"]
     assert told.startswith(
-        "S1: left leaves main to the left, right leaves main to the right, fixed end at 60 mm; solved on "
+        "S1: left leaves main to the left, right leaves main to the right, fixed end at 60 mm; laid out on "
     )
     assert f"swing over {format_mm(switch.swinging, 1)} to the toe at {format_mm(switch.filed_station, 1)}" in told
     assert told.endswith("throw 2.4 mm to either place beside the middle one.")
-    assert {d.start for d in assembly_dimensions(of.trackwork) if d.end.startswith("F")} == {"S1 toe"}
+    assert {d.start for d in assembly_dimensions(of.trackwork) if d.end.startswith("F")} == {
+        f"S1 toe of {outer_bar(of.trackwork)}"
+    }
     assert "dashes up to a toe" in " ".join(said(of)["What the marks mean"])
     assert "dashes up to a toe" not in " ".join(said(job(spec(PARTING, gauges=TWO_GAUGES)))["What the marks mean"])
 
@@ -240,19 +270,106 @@ def test_bases_to_file_are_told_at_the_bench() -> None:
         ("R2", "gauge", "-0.9 to 46.3 mm", "tip beside it", "R4a"),
     ]
     assert {row[0] for row in rows if row[3] == "its tip"} == {"R3a", "R4a"}
-    assert {row[0] for row in rows if row[3] == "frog end"} == {"R3b", "R4b"}
+    assert {row[0] for row in rows if row[3] == "its end at F1"} == {"R3b", "R4b"}
     assert all(row[2].startswith("0 to ") for row in rows if row[3] == "its tip")
     # The main's bar carries the point, which is blunt where the faces are a frog point apart. The other bar begins
     # where it leaves the edge of the first one's head; the corner of its base reaches back by the sine of the angle.
     angle, rail = work.frogs[0].angle, work.spec.rail
     practical = work.spec.frog_point / (2 * math.sin(angle / 2))
     begins = rail.head / math.tan(angle) - practical - (rail.base - rail.head) / 2 * math.sin(angle)
-    splice = {row[0]: row[2].split(" to ")[0] for row in rows if row[3] == "frog end" and row[4] in ("R3b", "R4b")}
+    splice = {row[0]: row[2].split(" to ")[0] for row in rows if row[3] == "its end at F1" and row[4] in ("R3b", "R4b")}
     assert splice == {"R3b": f"{begins:.1f}", "R4b": "0"}
 
 
-def test_alike_turnouts_share_the_rows_of_their_bases() -> None:
-    """Twice the turnouts of a yard: rows alike become one, and of many parts the first and last are named."""
-    few, many = (bases_block(built(ladder(count))).rows for count in (4, 8))
-    assert len(many) <= len(few) + 2
-    assert any("(8)" in row[0] for row in many if isinstance(row, tuple))
+def test_alike_turnouts_share_the_rows_of_their_bases_each_part_named() -> None:
+    """Of a yard parts alike share rows, four at the most, and each is named with what it is to be clear of."""
+    work = built(ladder(8))
+    rows = [row for row in bases_block(work).rows[1:] if isinstance(row, tuple)]
+    named = [(part, of) for row in rows for part, of in zip(row[0].split(", "), row[4].split("; "), strict=True)]
+    strips = {row[0] for row in rows if row[1] == "all: use strip"}
+    single = {(cut.part, ", ".join(cut.against)) for cut in work.base_cuts}
+    told = {pair for pair in named if not any(pair[0] in few for few in strips)}
+    assert told <= single and {part for part, _ in named} == {part for part, _ in single}
+    shared: dict[tuple[str, ...], list[int]] = {}
+    for row in rows:
+        shared.setdefault(row[1:4], []).append(row[0].count(",") + 1)
+    assert any(len(counts) > 1 for counts in shared.values())
+    assert all(set(counts[:-1]) <= {4} and counts[-1] <= 4 for counts in shared.values())
+
+
+def test_every_point_is_told_with_its_own_opening_and_the_worst_is_marked() -> None:
+    """Three points of a two-gauge turnout: each row has its own figures, and the worst of them is said elsewhere."""
+    of = work_out(read_spec(THREE_POINTS, file="three.yaml", folder=None))
+    texts, (switch,) = said(of), measure(of)["switches"]
+    head, *rows = [row.split(" | ") for row in texts["Points, from their filed tips"]]
+    least, wanted = head.index("least opening"), head.index("wanted")
+    points = switch["point_rails"]  # type: ignore[index]
+    assert len(rows) == len(points) == 3
+    short = [p["wanted_opening_mm"] - p["opening"]["least_opening_mm"] for p in points]
+    for row, point, missing in zip(rows, points, short, strict=True):
+        worst = " (worst)" if missing == max(short) else ""
+        assert row[least] == format_mm(point["opening"]["least_opening_mm"]) + worst
+        assert row[wanted] == format_mm(point["wanted_opening_mm"])
+        assert row[0].endswith(f" {point['route']} {point['gauge']} {point['hand']}")
+    opened = [row.split(" | ") for row in texts[next(title for title in texts if title.startswith("Open points"))]]
+    drawn = [row[2] for row in opened if row[0].endswith(", as drawn")]
+    assert drawn == [format_mm(point["opening"]["least_opening_mm"]) for point in points]
+    (told,) = texts["Switches"]
+    worst_point = points[short.index(max(short))]
+    assert f"beside an open point {format_mm(worst_point['opening']['least_opening_mm'])}, that of R" in told
+
+
+def test_filing_is_told_before_and_past_the_theoretical_point() -> None:
+    """On a straight main a face's length is that of its stations; the knuckle comes first, the V after the crossing."""
+    of = job(TURNOUT.format(units="in", more=""))
+    rows = [row.split(" | ") for row in said(of)["Filing"][1:-1]]
+    (frog,) = measure(of)["frogs"]
+    told = {}
+    for entry in frog["filing"]:
+        if entry["face"]["route"] == "main":
+            away = entry["from_mm"] - frog["stations_mm"]["main"]
+            inches = f"{abs(away) / 25.4:.3f}".rstrip("0")
+            told[entry["bar"]] = f"{inches} in {'past' if away > 0 else 'before'} TP"
+    assert {text.split(" in ")[1] for text in told.values()} == {"past TP", "before TP"}
+    assert {row[1]: row[6] for row in rows if row[1] in told} == told
+    (point,), (splice,) = ([row for row in rows if row[2].startswith(word)] for word in ("point", "splice"))
+    assert point[3] == f"outer (against {splice[1]})" and splice[3] == f"outer (against {point[1]})"
+    assert splice[2] == f"splice to {point[1]}"
+    lengths = {entry["bar"]: entry["length_mm"] for entry in frog["filing"]}
+    assert point[5] == f"{lengths[point[1]] / 25.4:.3f}".rstrip("0") + " in"
+
+
+def test_every_bar_is_in_the_cut_list_with_its_length_and_its_ends() -> None:
+    """As the figures have it, which other tests hold against the drawing."""
+    of = job(TURNOUT.format(units="mm", more=""))
+    rows = {row[0]: row for row in (line.split(" | ") for line in said(of)["Bars of rail to cut"][1:-1])}
+    found = measure(of)["rails"]
+    assert list(rows) == [rail["id"] for rail in found]
+    words = {
+        "square": "square",
+        "point of switch": "filed tip at S1",
+        "point": "point at F1",
+        "spliced": "splice at F1",
+    }
+    cranks = 0
+    for rail in found:
+        _, role, face, length, *ends = rows[rail["id"]]
+        assert (role, length) == (rail["role"], format_mm(rail["length_mm"], 1))
+        assert face == ", then ".join(dict.fromkeys(f"{p['route']} {p['gauge']} {p['hand']}" for p in rail["pieces"]))
+        for told, end in zip(ends, rail["ends"], strict=True):
+            if end["as"] == "knuckle":
+                cranks += bool(re.fullmatch(r"crank at the knuckle of F1, into W[12]", told))
+            else:
+                assert told == words[end["as"]]
+    assert cranks == 2
+
+
+def test_guards_tell_what_they_are_made_of() -> None:
+    of = job(THREE_POINTS)
+    head, *rows = [row.split(" | ") for row in said(of)["Guards and wings"]]
+    found = measure(of)
+    rail = of.trackwork.spec.rail
+    strip = f"strip, {format_mm(rail.head)} wide, {format_mm(rail.height)} high"
+    made = {part["id"]: part["material"] for part in (*found["guards"], *found["wings"])}
+    told = {row[0]: row[head.index("made of")] for row in rows}
+    assert told == {name: strip if material == "strip" else material for name, material in made.items()}

@@ -38,7 +38,7 @@ def check_short_bars(work: Trackwork) -> Iterator[Finding]:
                 "warning",
                 where,
                 _middle(work, bar),
-                phrase("the piece of rail is ", clearance(bar.piece), " long with what it is bent into"),
+                phrase("the piece of rail is ", clearance(bar.piece), " long with what it is cranked into"),
                 phrase("it reaches over a tie space, ", clearance(reach)),
                 _SOURCE,
                 phrase("Solder it to a strip of brass with its neighbours, or take a larger frog number."),

@@ -93,8 +93,20 @@ def check_bars_between_ties(work: Trackwork) -> Iterator[Finding]:
                 phrase(f"it lies over {'ties' if len(over) > 1 else 'tie'} {_names(work, over)}"),
                 phrase("a throw bar ", clearance(bar.width), " wide lies between ties"),
                 "geometry of this trackwork",
-                phrase("Cut those ties off short of it, or set the bar square to them and solder its rails to suit."),
+                _off_ties(work, over),
             )
+
+
+def _off_ties(work: Trackwork, ties: list[int]) -> Phrase:
+    """Return what can be done about a throw bar over ties; headblocks are those of another switch and must stay."""
+    square = "set the bar square to them and solder its rails to suit."
+    if any(work.ties[tie].role == "headblock" for tie in ties):
+        headblocks = " and ".join(work.ties[tie].id for tie in ties if work.ties[tie].role == "headblock")
+        return phrase(
+            f"Do not cut {headblocks}, headblock{'s' if ' and ' in headblocks else ''} of another switch: work both by "
+            f"one bar where they are thrown together, move the switches apart, or {square}"
+        )
+    return phrase(f"Cut those ties off short of it, or {square}")
 
 
 def _names(work: Trackwork, ties: list[int]) -> str:

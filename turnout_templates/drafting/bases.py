@@ -25,7 +25,7 @@ from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
 from turnout_templates.trackwork.guides import flare_more
 from turnout_templates.trackwork.materials import Material, material_of
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import RailSide, RouteFace
+from turnout_templates.trackwork.rail_parts import PointRail, RailSide, RouteFace
 from turnout_templates.units import format_clearance, format_length
 
 _BEYOND = 1.5
@@ -157,6 +157,19 @@ class BarsByFace:
         there = (name for low, high, name in self._bars.get(owner, ()) if low - _NEAR <= station <= high + _NEAR)
         return next(there, "")
 
+    def begun(self, point: PointRail) -> str:
+        """Return the id of the bar that begins as a point, or as what else begins at a switch; nothing without one."""
+        there = self._bars.get(point.owner, ())
+        ends = ((abs((low if point.way > 0 else high) - point.tip), name) for low, high, name in there)
+        away, name = min(ends, default=(1.0, ""))
+        return name if away < _BEGINS else ""
 
+    def named(self, owner: RouteFace, station: float) -> str:
+        """Return the id of the bar there with its face in words: `R3 main common right`."""
+        return f"{self.at(owner, station)} {owner.label}".strip()
+
+
+_BEGINS = 0.02
+"""A bar begins as a point whose tip is this near (mm) to its end."""
 _NEAR = 1e-3
 """A bar reaches to a station that is this near (mm) to its end."""

@@ -7,14 +7,14 @@ from collections.abc import Iterator
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.grouping import group_findings
 from turnout_templates.drafting import styles
-from turnout_templates.drafting.bases import draw_bases, label_bases, mark_outlines
+from turnout_templates.drafting.bases import BarsByFace, draw_bases, label_bases, mark_outlines
 from turnout_templates.drafting.centre import draw_centre_lines, label_routes
 from turnout_templates.drafting.frogs import draw_frogs, frog_keep_clear, label_frogs
 from turnout_templates.drafting.labels import Label, LabelRoom
 from turnout_templates.drafting.obstacles import track_outlines
 from turnout_templates.drafting.rail_names import name_rails
 from turnout_templates.drafting.rails import draw_rails
-from turnout_templates.drafting.switches import draw_switches, label_switches, outer_name, point_pose
+from turnout_templates.drafting.switches import draw_switches, label_switches, outer_place, point_pose
 from turnout_templates.drafting.ties import draw_ties
 from turnout_templates.drafting.widening import draw_widening, label_widening
 from turnout_templates.drawing.items import Anchor, Drawing, Item, KeepClear, PathItem, TextItem
@@ -73,8 +73,9 @@ def _keep_clear(work: Trackwork) -> Iterator[KeepClear]:
 
 def _anchors(work: Trackwork) -> Iterator[Anchor]:
     """Yield the points that people measure between when the sheets are joined."""
+    bars = BarsByFace(work)
     for switch in work.switches:
-        yield Anchor(f"{switch.id} {outer_name(switch)}", point_pose(work, switch.outer, switch.outer.tip).point)
+        yield Anchor(outer_place(switch, bars), point_pose(work, switch.outer, switch.outer.tip).point)
     for frog in work.frogs:
         yield Anchor(frog.id, frog.point)
     for route in work.layout:

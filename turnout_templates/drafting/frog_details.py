@@ -1,4 +1,4 @@
-"""Turn frogs into what their details show and tell: how each bar is filed or bent, from where, and the wing rails.
+"""Turn frogs into what their details show and tell: how each bar is filed or cranked, from where, and the wing rails.
 
 TP is short for the theoretical point, as the page says.
 
@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from turnout_templates.drafting.around import Surroundings
-from turnout_templates.drafting.bases import materials
+from turnout_templates.drafting.bases import BarsByFace, materials
 from turnout_templates.drafting.subjects import Subject, face_length, face_point, side_of
 from turnout_templates.drawing.dimensions import Span
 from turnout_templates.geometry.pose import Point, Pose
@@ -83,18 +83,31 @@ def frog_spans(work: Trackwork, frog: Frog, pose: Pose) -> Iterator[Span]:
             yield from _side_spans(work, side, pose)
 
 
+def place_of(work: Trackwork, frog: Frog, fit: Fit) -> str:
+    """Return where a bar's gauge face ends, as "0.29 in before TP": of a V toward its knuckle, "past" toward its heel.
+
+    The halves of a K lie to all sides of it: theirs is "from TP".
+    """
+    first = fit.owner == frog.first
+    station, way = (frog.s if first else frog.t), frog.heel_directions[0 if first else 1]
+    away = face_length(work, fit.owner, fit.end, station)
+    if away < _SAME:
+        return "at TP"
+    side = "from" if frog.kind == "K" else "past" if (fit.end - station) * way > 0 else "before"
+    return f"{format_clearance(away, work.spec.units)} {side} TP"
+
+
 def _away(work: Trackwork, frog: Frog, fit: Fit) -> tuple[Point, Point, str]:
-    """Return where a bar's gauge face ends, the theoretical point, and the length of the face between them."""
+    """Return where a bar's gauge face ends, the theoretical point, and in words how the one lies to the other."""
     station = frog.s if fit.owner == frog.first else frog.t
-    length = format_length(face_length(work, fit.owner, fit.end, station), work.spec.units)
-    return face_point(work, fit.owner, fit.end), face_point(work, fit.owner, station), length
+    return face_point(work, fit.owner, fit.end), face_point(work, fit.owner, station), place_of(work, frog, fit)
 
 
 def _bent(work: Trackwork, frog: Frog, fit: Fit, pose: Pose) -> Span:
-    """Return where and by how much a bar is bent into a wing rail, or where it ends at the groove."""
-    start, stop, length = _away(work, frog, fit)
-    what = f"bend {format_degrees(fit.angle)}" if fit.what == "knuckle" else "ends at groove"
-    text = f"{what}, {length} from TP"
+    """Return where and by how much a bar is cranked into a wing rail, or where it ends at the groove."""
+    start, stop, place = _away(work, frog, fit)
+    crank = f"crank {format_degrees(fit.angle)} away from the V"
+    text = f"{crank if fit.what == 'knuckle' else 'ends at groove'}, {place}"
     return Span(start, stop, text, side_of(pose, start, stop), fit.bar or "")
 
 
@@ -102,27 +115,27 @@ def _filed(work: Trackwork, frog: Frog, fit: Fit, pose: Pose) -> Iterator[Span]:
     """Yield where a bar that is filed ends, and at what angle and over what length it is filed from there."""
     if fit.what not in _FILED:
         return
-    start, stop, length = _away(work, frog, fit)
+    start, stop, place = _away(work, frog, fit)
     bar, side = fit.bar or "", side_of(pose, start)
     if fit.what == "spliced":
-        yield Span(start, stop, f"splice begins {length} from TP", side, bar)
+        yield Span(start, stop, f"splice begins {place}", side, bar)
     elif fit.what == "nose":
-        yield Span(start, stop, f"nose {length} from TP, unguided up to it", side, bar)
+        yield Span(start, stop, f"nose {place}, no guidance from TP to there", side, bar)
     if fit.whole is not None and fit.length > _SAME:
         whole = face_point(work, fit.owner, fit.whole)
-        angle, over = format_degrees(fit.angle), format_length(fit.length, work.spec.units)
+        angle, over = format_degrees(fit.angle), format_clearance(fit.length, work.spec.units)
         yield Span(start, whole, f"{_FILED[fit.what]} {angle} over {over}", side_of(pose, start, whole), bar)
 
 
 def _elbow(work: Trackwork, frog: Frog, fits: Sequence[Fit], pose: Pose) -> Iterator[Span]:
-    """Yield at a theoretical point how the bars that meet there are bent into one, or mitred."""
-    for what, word in (("elbow", "one bar, bend"), ("mitre", "mitre, each at")):
+    """Yield at a theoretical point how the bars that meet there are one bar with a crank, or mitred."""
+    for what, word in (("elbow", "one bar, crank {} away from its gauge face"), ("mitre", "mitre, each at {}")):
         bars = [fit for fit in fits if fit.what == what]
         if bars:
             angle = format_degrees(frog.angle if what == "elbow" else bars[0].angle / 2)
             names = " and ".join(dict.fromkeys(fit.bar or "" for fit in bars))
             at = face_point(work, bars[0].owner, bars[0].end)
-            yield Span(at, at, f"{word} {angle}", side_of(pose, at), names)
+            yield Span(at, at, word.format(angle), side_of(pose, at), names)
 
 
 def _knuckle(work: Trackwork, frog: Frog, pose: Pose) -> Iterator[Span]:
@@ -150,13 +163,14 @@ def _remarks(work: Trackwork, near: Trackwork, frog: Frog) -> Iterator[str]:
     depth, _ = cut_depth(frog)
     if depth is not None:
         yield f"flangeways cut at least {format_clearance(depth, work.spec.units)} deep"
-    made_of = materials(near)
+    made_of, bars = materials(near), BarsByFace(near)
     for guard in near.guards:
         if frog.id in guard.frogs:
             strip = "strip" if made_of[guard.id] == "strip" else "guard"
             length = format_length(course_of_guide(work.layout, guard).length_between(*guard.ends), work.spec.units)
             flangeway = format_clearance(guard.flangeway, work.spec.units)
-            yield f"{strip} {guard.id}, {length} long, flangeway {flangeway}, beside {guard.beside.label}"
+            beside = bars.named(guard.beside, sum(guard.straight) / 2)
+            yield f"{strip} {guard.id}, {length} long, flangeway {flangeway}, beside {beside}"
 
 
 def _wing_spans(work: Trackwork, wing: Wing, material: Material, pose: Pose) -> Iterator[Span]:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from turnout_templates.drawing.dimensions import Span
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Bar, RouteFace
+from turnout_templates.trackwork.rail_parts import RouteFace
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +50,3 @@ def face_length(work: Trackwork, owner: RouteFace, low: float, high: float) -> f
     """Return the length in mm of a gauge face between two stations of its route, whichever comes first."""
     path = work.layout.route(owner.route).path
     return abs((high - low) - owner.face.offset * (path.heading_at(high) - path.heading_at(low)))
-
-
-def bars_on(work: Trackwork, owner: RouteFace) -> Iterator[tuple[Bar, float, float]]:
-    """Yield the bars that lie on a gauge face, each from its lower to its upper station there."""
-    for bar in work.bars:
-        for stretch in bar.stretches:
-            if stretch.owner == owner:
-                yield bar, stretch.low, stretch.high

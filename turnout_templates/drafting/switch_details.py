@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from turnout_templates.drafting.around import Surroundings
-from turnout_templates.drafting.subjects import Subject, bars_on, face_length, face_point, side_of
+from turnout_templates.drafting.bases import BarsByFace
+from turnout_templates.drafting.subjects import Subject, face_length, face_point, side_of
 from turnout_templates.drafting.switches import begin_name, named_stations, outer_name
 from turnout_templates.drawing.dimensions import Span
 from turnout_templates.geometry.pose import Point, Pose
@@ -65,10 +66,11 @@ def switch_spans(work: Trackwork, switch: Switch, made: SwitchWork, pose: Pose) 
         length = format_length(abs(switch.bar_station - switch.filed_station), unit)
         throw = format_clearance(switch.throw, unit)
         yield Span(filed, at, f"{outer_name(switch)} to throw bar {length}; throw {throw}", -1)
-    if switch.least_opening is not None and switch.least_station is not None:
-        at = face_point(work, switch.outer.owner, switch.least_station)
-        text = f"least opening beside the open point {format_clearance(switch.least_opening, unit)}"
-        yield Span(at, at, text, side_of(pose, at))
+    worst = made.worst
+    if worst is not None:
+        at = face_point(work, worst.point.owner, worst.least_station)
+        text = f"least opening beside the open point {format_clearance(worst.opening.least, unit)}"
+        yield Span(at, at, text, side_of(pose, at), BarsByFace(work).begun(worst.point))
     works = {told.point.owner: told for told in made.points}
     for point in switch.points:
         yield from _point_spans(work, point, works.get(point.owner), pose)
@@ -103,14 +105,14 @@ def _point_spans(work: Trackwork, point: PointRail, made: PointWork | None, pose
     """Yield how far from its tip each marked place of a point lies along its gauge face, and how it is planed."""
     named = named_stations(point)
     begins = next(name for station, name, _ in named if station == point.tip)
-    start, bar = face_point(work, point.owner, point.tip), _bar_of(work, point)
+    start, bar = face_point(work, point.owner, point.tip), BarsByFace(work).begun(point)
     for station, name, _ in named:
         if abs(station - point.tip) > _SAME:
             stop = face_point(work, point.owner, station)
             length = format_length(face_length(work, point.owner, point.tip, station), work.spec.units)
             text = f"{begins} to {name} {length}"
             if made is not None and station == point.full_head:
-                text = f"planed over {length}, {made.side} side, {_angles(made)}"
+                text = f"planed over {format_clearance(made.planed, work.spec.units)}, outer side, {_angles(made)}"
             yield Span(start, stop, text, side_of(pose, start), bar)
 
 
@@ -127,15 +129,18 @@ def _solder(made: PointWork) -> str:
 def _remarks(work: Trackwork, switch: Switch, made: SwitchWork) -> Iterator[str]:
     """Yield how the points are held and stand open, and what is drilled and cut for the throw."""
     unit = work.spec.units
+    bars = BarsByFace(work)
     for told in made.points:
-        held = "hinged" if told.point.rigid else "bends"
+        held = "turns at" if told.point.rigid else "springs from"
         beside = told.beside
         clear = "" if beside is None else f", open {format_clearance(beside.clear, unit)} from {beside.label}"
-        name = _bar_of(work, told.point)
-        yield f"{name} {held} {format_length(told.fix, unit)} from its tip{_solder(told)}{clear}"
-    if switch.openings:
-        opening = switch.openings[0]
-        yield (f"least opening {format_clearance(opening.least, unit)}, {format_length(opening.at, unit)} from the tip")
+        name = bars.begun(told.point)
+        yield f"{name} {held} {format_length(told.fix, unit)} behind its tip{_solder(told)}{clear}"
+    worst = made.worst
+    if worst is not None:
+        least, wanted = (format_clearance(mm, unit) for mm in (worst.opening.least, worst.wanted))
+        at, name = format_length(worst.opening.at, unit), bars.begun(worst.point)
+        yield f"least opening {least} beside {name}, {at} behind its tip; {wanted} keeps wheel backs clear"
     if made.bar is not None:
         bar, slot = made.bar, made.bar.slot
         yield (
@@ -144,11 +149,3 @@ def _remarks(work: Trackwork, switch: Switch, made: SwitchWork) -> Iterator[str]
             f"{format_clearance(slot.wire, unit)} wire over a slot {format_clearance(slot.length, unit)} by "
             f"{format_clearance(slot.width, unit)}"
         )
-
-
-def _bar_of(work: Trackwork, point: PointRail) -> str:
-    """Return the name of the bar that begins as a point."""
-    bars = bars_on(work, point.owner)
-    ends = ((abs((low if point.way > 0 else high) - point.tip), bar.id) for bar, low, high in bars)
-    away, name = min(ends, default=(1.0, ""))
-    return name if away < _SAME else ""

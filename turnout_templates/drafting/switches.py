@@ -42,7 +42,9 @@ def draw_switches(work: Trackwork) -> Iterator[Item]:
         yield MarkItem("tick", switch.tip.point, 4.0, styles.POINTS, switch.tip.heading, styles.MARK, switch.id)
         for point in switch.points:
             yield from thrown_position(work, switch, point)
-            yield from _point_marks(work, switch, point)
+        for pose in _marked(work, switch, made):
+            size = _TICK_HEADS * work.spec.rail.head
+            yield MarkItem("tick", pose.point, size, styles.POINTS, pose.heading, styles.MARK, switch.id)
 
 
 def throw_bar(switch: Switch, bar: ThrowBar) -> Iterator[Item]:
@@ -68,19 +70,19 @@ def bar_outlines(made: SwitchWork) -> Iterator[Outline]:
         yield made.bar.outline()
 
 
-def _point_marks(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[Item]:
-    size = _TICK_HEADS * work.spec.rail.head
-    for station, _, _ in named_stations(point):
-        pose = point_pose(work, point, station)
-        yield MarkItem("tick", pose.point, size, styles.POINTS, pose.heading, styles.MARK, switch.id)
+def _marked(work: Trackwork, switch: Switch, made: SwitchWork) -> Iterator[Pose]:
+    """Yield the places on point rails that are marked: those with a name, and where points spring from or turn."""
+    for point in switch.points:
+        yield from (point_pose(work, point, station) for station, _, _ in named_stations(point))
+    yield from (point_pose(work, told.point, told.fix_station) for told in made.points)
 
 
 def mark_outlines(work: Trackwork) -> Iterator[Outline]:
     """Yield the places of the marks across point rails, which no rail's name may lie on."""
     half = _TICK_HEADS * work.spec.rail.head / 2
-    for point in (point for switch in work.switches for point in switch.points):
-        for station, _, _ in named_stations(point):
-            yield rectangle(point_pose(work, point, station), _MARK_HALF, _MARK_HALF, half, half)
+    for switch, made in work.works():
+        for pose in _marked(work, switch, made):
+            yield rectangle(pose, _MARK_HALF, _MARK_HALF, half, half)
 
 
 def thrown_position(work: Trackwork, switch: Switch, point: PointRail) -> Iterator[Item]:
@@ -130,12 +132,18 @@ def label_switches(work: Trackwork) -> Iterator[Label]:
             text = f"rails swing over {format_length(switch.swinging, work.spec.units)}"
             yield Label(text, middle.point, middle.heading, -toward, half + 1.5, 3, part=switch.id)
         yield from _point_labels(work, switch, half)
-        yield from _solder_labels(work, made, bars, ties, half)
+        yield from _spring_labels(work, made, bars, ties, half)
 
 
 def outer_name(switch: Switch) -> str:
     """Return what the place is called at which the switch's outer rail begins, and lengths are measured from."""
     return {"point": "filed tip", "fixed": "fixed rail", "butt": "toe"}[switch.outer.begins]
+
+
+def outer_place(switch: Switch, bars: BarsByFace) -> str:
+    """Return the same with the switch and the bar that begins there: `S1 filed tip of R4a`."""
+    name = bars.begun(switch.outer)
+    return f"{switch.id} {outer_name(switch)}{f' of {name}' if name else ''}"
 
 
 def begin_name(work: Trackwork, switch: Switch) -> str:
@@ -175,18 +183,19 @@ def _point_labels(work: Trackwork, switch: Switch, half: float) -> Iterator[Labe
             yield Label(name, pose.point, pose.heading, toward, clear, rank, size=1.8, part=switch.id)
 
 
-def _solder_labels(
+def _spring_labels(
     work: Trackwork, made: SwitchWork, bars: BarsByFace, ties: Mapping[str, Tie], half: float
 ) -> Iterator[Label]:
-    """Yield from which tie on each point is soldered down, where that tie lies under it."""
+    """Yield where each point springs from or turns, and from which tie on its rail is soldered down."""
     for told in made.points:
+        owner = told.point.owner
+        pose = point_pose(work, told.point, told.fix_station)
+        own = bars.begun(told.point)
+        text = f"{own} {'turns' if told.point.rigid else 'springs'} here".strip()
         tie = ties.get(told.first_tie or "")
-        if tie is None:
-            continue
-        point = told.point
-        path = work.layout.route(point.owner.route).path
-        station = path.foot_near(tie.centre, point.heel)[0]
-        pose = path.pose_at(station).shifted(point.owner.face.offset)
-        clear = max(half - abs(point.owner.face.offset), 0.0) + 1.5
-        text = f"{bars.at(point.owner, station)} soldered from tie {tie.id} on".strip()
-        yield Label(text, pose.point, pose.heading, point.owner.face.outward, clear, 8, size=1.8, part=made.switch)
+        if tie is not None:
+            station = work.layout.route(owner.route).path.foot_near(tie.centre, told.fix_station)[0]
+            there = bars.at(owner, station)
+            text += f"{f'; {there}' if there not in ('', own) else ','} soldered from tie {tie.id} on"
+        clear = max(half - abs(owner.face.offset), 0.0) + 1.5
+        yield Label(text, pose.point, pose.heading, owner.face.outward, clear, 8, size=1.8, part=made.switch)

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from turnout_templates.drafting.switches import outer_name, point_pose
+from turnout_templates.drafting.bases import BarsByFace
+from turnout_templates.drafting.switches import outer_place, point_pose
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.switch_model import Switch
@@ -27,15 +28,15 @@ def _filed_tip(work: Trackwork, switch: Switch) -> Point:
 
 def assembly_dimensions(work: Trackwork) -> tuple[Dimension, ...]:
     """Return what to measure on the joined sheets: filed tip to each frog of a switch, tip to tip, ends of routes."""
-    dimensions = []
+    dimensions, bars = [], BarsByFace(work)
     for switch in work.switches:
         for frog in work.frogs:
             if frog.switch == switch.id:
                 length = math.dist(_filed_tip(work, switch), frog.point)
-                dimensions.append(Dimension(f"{switch.id} {outer_name(switch)}", frog.id, length))
+                dimensions.append(Dimension(outer_place(switch, bars), frog.id, length))
     for one, next_one in zip(work.switches, work.switches[1:], strict=False):
         length = math.dist(_filed_tip(work, one), _filed_tip(work, next_one))
-        start, end = (f"{switch.id} {outer_name(switch)}" for switch in (one, next_one))
+        start, end = (outer_place(switch, bars) for switch in (one, next_one))
         dimensions.append(Dimension(start, end, length))
     if not work.switches:
         for first, second in zip(work.frogs, work.frogs[1:], strict=False):

@@ -8,15 +8,21 @@ from turnout_templates.trackwork.model import Trackwork
 LEGEND: tuple[tuple[str, str], ...] = (
     ("firm line", "gauge face of a rail: set the rail's inner side on it"),
     ("thin line beside it", "outer edge of the rail's head"),
-    ("grey shape", "a head to be filed: a point, or a rail at a frog"),
+    ("grey shape", "what is left of a rail's head after filing: a point, or a rail at a frog"),
     ("line across a grey shape", "splice: the second bar of a V begins there, filed to lie against the first"),
-    ("light shape, bent ends", "wing rail or guard rail with its flares"),
+    ("light shape, flared ends", "wing rail or guard rail with its flares"),
     ("heavy line on a head", "cut the head off here: its side guides as a guard"),
     ("short dashes at a rail", "base to be filed off flush with the head, from where to where they run"),
     ("short bars at a throw bar", "notch the base of that rail over the throw bar"),
     ("cross", "theoretical point of a frog, where the gauge faces cross"),
     ("small ring", "practical point: file the V blunt here"),
-    ("tick on a rail", "filed tip, full head, heel; where a rail stops for a flangeway, or its gauge changes"),
+    ("tick on a rail", "filed tip, full head, heel, spring of a point; end of a rail at a flangeway; change of gauge"),
+    (
+        "heel",
+        "a full flangeway has opened beside the point, or straight points have their heel; nothing is fixed there unless "
+        "it says turns here",
+    ),
+    ("springs here, turns here", "a point flexes, or is hinged, from here: solder nothing nearer its tip to a tie"),
     ("tick every 10 mm or 1/2 in", "station on the centre line, from the start of the route"),
     ("rectangles", "ties, hatched when copper-clad; the heavy pair are the headblocks"),
     ("grey box on a tie", "notch the tie here for the rail joiner"),
@@ -25,7 +31,7 @@ LEGEND: tuple[tuple[str, str], ...] = (
     ("dots on it", "solder the points to the bar here"),
     ("small rectangle on it", "slot in the baseboard for the throw wire; drill the bar at the small cross in it"),
     ("dashes up to a toe", "gauge faces of a stub's swinging rails as they lie when thrown for the branch"),
-    ("F, S, G and a number", "frog, switch, guard rail"),
+    ("F, S, G, W and a number", "frog, switch, guard rail, wing rail"),
     ("R3b", "name of a rail in the figures"),
     ("heavy dashes at an edge", "cut here, then lay this edge on the sheet that it names"),
     ("fine dots at an edge", "leave the paper: it goes under the sheet that it names, and is glued there"),
@@ -49,7 +55,7 @@ def _presence(work: Trackwork, *, is_joined: bool) -> dict[str, bool]:
     told = {
         "grey shape": any(head.parts for head in work.heads),
         "line across a grey shape": any(fit.what == "spliced" and fit.bar is not None for fit in work.fits),
-        "light shape, bent ends": bool(work.guards or work.wings),
+        "light shape, flared ends": bool(work.guards or work.wings),
         "heavy line on a head": bool(work.sides),
         "short dashes at a rail": bool(work.base_cuts),
         "short bars at a throw bar": any(bar.notches for bar in bars),
@@ -58,9 +64,10 @@ def _presence(work: Trackwork, *, is_joined: bool) -> dict[str, bool]:
         "grey box on a tie": any(tie.notches for tie in work.ties),
         "dots on it": any(bar.spots for bar in bars),
         "dashes up to a toe": any(switch.switching == "stub" for switch in work.switches),
-        "F, S, G and a number": bool(work.frogs or work.switches),
+        "F, S, G, W and a number": bool(work.frogs or work.switches),
     }
     told |= dict.fromkeys(("dashed rectangle", "small rectangle on it"), bool(bars))
+    told |= dict.fromkeys(("heel", "springs here, turns here"), any(made.points for made in work.switch_works))
     told |= dict.fromkeys(_AT_EDGES, is_joined)
     return told
 

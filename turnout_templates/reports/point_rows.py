@@ -1,32 +1,71 @@
-"""Tell in tables how points are filed and held, how they stand open, and what throws them."""
+"""Tell in tables how points are filed and held, how each stands open, and what throws them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
+from turnout_templates.drafting.bases import BarsByFace
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.lengths import length_of
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.switch_parts import PointWork, ThrowBar
+from turnout_templates.trackwork.switch_model import Opening, Switch
+from turnout_templates.trackwork.switch_parts import PointWork, SwitchWork, ThrowBar
 from turnout_templates.units import format_clearance, format_degrees
+
+_HEAD: Row = (
+    "point", "file off", "at (tip, full head)", "heel", "held", "solder from tie", "least opening", "wanted",
+)  # fmt: skip
+_OPEN_HEAD: Row = ("open point", "held", "least opening", "at", "throw that is enough", "or held at, throw as drawn")
+_OTHERWISE = (
+    "Least opening: between the open point and the rail that it lies against when closed. Rows with “or” tell how the "
+    "outer point would stand open if it were held otherwise."
+)
 
 
 def points_block(work: Trackwork) -> Block:
     """Return the table of moving points; lengths in it are from the filed tip of each."""
-    head: Row = ("point", "file off", "at (tip, full head)", "heel", "held", "solder from tie")
+    bars, behind = BarsByFace(work), _behind(work)
     rows = [
         (
-            f"{switch.id} {made.point.owner.label}",
-            f"{made.side} side, {length_of(work, made.planed)} long",
+            _name(switch, bars, made),
+            f"outer side{_against(behind, switch, bars.begun(made.point))}, {_fine(work, made.planed)} long",
             _angles(made),
             length_of(work, made.heel),
-            f"{'hinged' if made.point.rigid else 'bent'} at {length_of(work, made.fix)}",
+            f"{'turns at' if made.point.rigid else 'springs from'} {length_of(work, made.fix)}",
             made.first_tie or "-",
+            _least(work, works, made),
+            _fine(work, made.wanted),
         )
         for switch, works in work.works()
         for made in works.points
     ]
-    return Block("Points, from their filed tips", (head, *rows) if rows else (), has_head=True)
+    return Block("Points, from their filed tips", (_HEAD, *rows) if rows else (), has_head=True)
+
+
+def _name(switch: Switch, bars: BarsByFace, made: PointWork) -> str:
+    """Return what a point is called: its switch, its bar, and its rail in words."""
+    return " ".join(filter(None, (switch.id, bars.begun(made.point), made.point.owner.label)))
+
+
+def _behind(work: Trackwork) -> Mapping[tuple[str, str], list[str]]:
+    """Return by switch and bar of a point the rails that it lies behind."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for contact in work.contacts:
+        if contact.kind == "point behind stock rail":
+            found.setdefault((contact.at, contact.first), []).append(contact.second)
+    return found
+
+
+def _against(behind: Mapping[tuple[str, str], list[str]], switch: Switch, bar: str) -> str:
+    """Return what a point is filed to lie against, in brackets; nothing where it touches none."""
+    names = dict.fromkeys(behind.get((switch.id, bar), ()))
+    return f" (against {' and '.join(names)})" if names else ""
+
+
+def _least(work: Trackwork, works: SwitchWork, made: PointWork) -> str:
+    """Return the least opening beside a point; of several points the one that falls shortest is marked so."""
+    worst = len(works.points) > 1 and made is works.worst
+    return _fine(work, made.opening.least) + (" (worst)" if worst else "")
 
 
 def _angles(made: PointWork) -> str:
@@ -36,39 +75,53 @@ def _angles(made: PointWork) -> str:
 
 
 def openings_block(work: Trackwork) -> Block:
-    """Return the table of how the outer point of each switch stands open, as drawn and held otherwise."""
-    head: Row = ("open point", "held", "least opening", "at", "throw that would hold", "place that would hold")
-    rows: list[Row] = []
-    for switch in work.switches:
-        for opening in switch.openings:
-            rows.append(
-                (
-                    f"{switch.id}{', as drawn' if opening is switch.openings[0] else ''}",
-                    f"{opening.model} at {length_of(work, opening.fix)}",
-                    _fine(work, opening.least),
-                    length_of(work, opening.at),
-                    "none" if opening.throw_to_hold is None else _fine(work, opening.throw_to_hold),
-                    "none" if opening.fix_to_hold is None else length_of(work, opening.fix_to_hold),
-                )
-            )
-    return Block("Open points, from the filed tip of the outer one", (head, *rows) if rows else (), has_head=True)
+    """Return the table of how each point stands open as drawn, and the outer one of a switch if held otherwise."""
+    bars, rows = BarsByFace(work), list[Row]()
+    for switch, works in work.works():
+        for made in works.points:
+            name = " ".join(filter(None, (switch.id, bars.begun(made.point))))
+            rows.append(_opening(work, f"{name}, as drawn", made.opening))
+            if made.point == switch.outer:
+                rows += [_opening(work, f"{name}, or", opening) for opening in switch.openings[1:]]
+    title = "Open points: what would keep wheel backs clear, from the filed tip of each"
+    return Block(title, (_OPEN_HEAD, *rows, _OTHERWISE) if rows else (), has_head=True)
+
+
+def _opening(work: Trackwork, name: str, opening: Opening) -> Row:
+    """Return the row of one way in which a point is held."""
+    return (
+        name,
+        f"{'turns at' if opening.model == 'hinged' else 'springs from'} {length_of(work, opening.fix)}",
+        _fine(work, opening.least),
+        length_of(work, opening.at),
+        "none" if opening.throw_to_hold is None else _fine(work, opening.throw_to_hold),
+        "none" if opening.fix_to_hold is None else length_of(work, opening.fix_to_hold),
+    )
 
 
 def throw_bars_block(work: Trackwork) -> Block:
     """Return what each throw bar is, what is soldered to it, and what is notched and cut for it."""
+    bars = BarsByFace(work)
     rows = tuple(
-        f"{switch.id}: {'; '.join(_bar(work, made.bar))}." for switch, made in work.works() if made.bar is not None
+        f"{switch.id}: {'; '.join(_bar(work, bars, switch, made.bar))}."
+        for switch, made in work.works()
+        if made.bar is not None
     )
-    return Block("Throw bars, from the end away from the throw", rows)
+    return Block("Throw bars, measured from the end away from the machine", rows)
 
 
-def _bar(work: Trackwork, bar: ThrowBar) -> Iterator[str]:
+def _bar(work: Trackwork, bars: BarsByFace, switch: Switch, bar: ThrowBar) -> Iterator[str]:
     """Yield what there is to say of one throw bar."""
     yield (
         f"{length_of(work, bar.length)} long, {_fine(work, bar.width)} wide, at {length_of(work, bar.station)}, "
         f"travel {_fine(work, bar.travel)}"
     )
-    spots = (f"{spot.owner.label} at {length_of(work, spot.along)} ({spot.side} side)" for spot in bar.spots)
+    begun = {point.owner: bars.begun(point) for point in switch.moving_points}
+    spots = (
+        f"{begun.get(spot.owner, '')} {spot.owner.label}".strip()
+        + f" at {length_of(work, spot.along)} ({spot.side} side)"
+        for spot in bar.spots
+    )
     yield f"solder {', '.join(spots)}"
     if bar.gaps:
         yield f"cut its copper at {', '.join(length_of(work, gap) for gap in bar.gaps)}"
@@ -79,7 +132,7 @@ def _bar(work: Trackwork, bar: ThrowBar) -> Iterator[str]:
     if bar.notches:
         low, high = bar.notches[0].from_tip
         rails = ", ".join(dict.fromkeys(notch.rail for notch in bar.notches))
-        yield f"notch the base of {rails} from {_fine(work, low)} to {_fine(work, high)} beyond the filed tip"
+        yield f"notch {rails} through the base from {_fine(work, low)} to {_fine(work, high)} beyond the filed tip"
 
 
 def _fine(work: Trackwork, mm: float) -> str:

@@ -4,30 +4,35 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from turnout_templates.drafting.bases import BarsByFace
 from turnout_templates.drafting.switches import begin_name
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.lengths import fine_of, length_of
-from turnout_templates.reports.switch_figures import how_laid
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.switches import wanted_opening
+from turnout_templates.trackwork.switch_parts import SwitchWork
+
+_STRAIGHT_FIRST, _AS_IT_LIES = "laid out straight, then curved with its main", "laid out on its main as that lies"
+"""How a turnout came about."""
 
 
 def switches_block(work: Trackwork) -> Block:
     """Return a sentence for each switch."""
     rows: list[Row] = []
-    for switch in work.switches:
+    bars = BarsByFace(work)
+    for switch, made in work.works():
         rows.append(
             f"{switch.id}: {', '.join(_meeting(work, switch))}, "
             f"{begin_name(work, switch)} at {length_of(work, switch.station)}; {_how_laid(work, switch)}; "
-            f"{_how_thrown(work, switch)}"
+            f"{_how_thrown(work, switch, made, bars)}"
         )
     return Block("Switches", tuple(rows))
 
 
-def _how_thrown(work: Trackwork, switch: Switch) -> str:
+def _how_thrown(work: Trackwork, switch: Switch, made: SwitchWork, bars: BarsByFace) -> str:
     """Return the rest of a switch's sentence: what moves, how far, and where lengths are measured from."""
-    filed, outer = length_of(work, switch.filed_station), switch.outer.owner.label
+    filed = length_of(work, switch.filed_station)
+    outer = f"{bars.begun(switch.outer)} {switch.outer.owner.label}".strip()
     if switch.switching == "stub" and switch.throw is not None:
         return (
             f"a stub without points: the rails swing over {length_of(work, switch.swinging)} to the toe at {filed}, "
@@ -35,7 +40,8 @@ def _how_thrown(work: Trackwork, switch: Switch) -> str:
             f"throw {fine_of(work, switch.throw)}"
             f"{' to either place beside the middle one' if len(switch.onward) > 2 else ''}."
         )
-    if switch.throw is None or switch.least_opening is None:
+    worst = made.worst
+    if switch.throw is None or worst is None:
         guards = ", ".join(guard.id for guard in work.guards if switch.id in guard.switches)
         whole = not any(told.need.guarded == switch.id for told in work.unguarded)
         drawn = f"{guards} draws the wheels over" if guards and whole else "NO GUARD FITS to draw the wheels over"
@@ -46,9 +52,9 @@ def _how_thrown(work: Trackwork, switch: Switch) -> str:
     count = len(switch.moving_points)
     return (
         f"{count} moving point{'s' if count != 1 else ''}; the outer one, {outer}, has its filed tip at {filed}, and "
-        f"lengths are measured from that tip; throw {fine_of(work, switch.throw)}, least opening beside the open point "
-        f"{fine_of(work, switch.least_opening)} ({fine_of(work, wanted_opening(switch.outer), bracket='=')} keeps "
-        "wheel backs clear)."
+        f"lengths are measured from that tip; throw {fine_of(work, switch.throw)}, least opening beside an open point "
+        f"{fine_of(work, worst.opening.least)}, that of {bars.begun(worst.point)} "
+        f"({fine_of(work, worst.wanted, bracket='=')} keeps wheel backs clear)."
     )
 
 
@@ -67,7 +73,8 @@ def _how_laid(work: Trackwork, switch: Switch) -> str:
     """Return how the turnout came about, with the radius of each branch that results."""
     branches = switch.onward if switch.parting else switch.onward[1:]
     radii = (f"{name} {_radius(work, name)}" for name in branches)
-    return f"{how_laid(work, switch)}: {', '.join(radii)}"
+    straight = work.layout.route(switch.branch).bent
+    return f"{_STRAIGHT_FIRST if straight else _AS_IT_LIES}: {', '.join(radii)}"
 
 
 def _radius(work: Trackwork, name: str) -> str:

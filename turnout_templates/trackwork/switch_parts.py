@@ -160,6 +160,11 @@ class SwitchWork:
     bar: ThrowBar | None
 
     @property
+    def worst(self) -> PointWork | None:
+        """The point that falls shortest of the opening it wants, None where none moves."""
+        return max(self.points, key=lambda point: point.missing, default=None)
+
+    @property
     def throw_to_hold(self) -> float | None:
         """The throw (mm) that would keep wheel backs off all points, None where none would or nothing moves."""
         throws = [point.opening.throw_to_hold for point in self.points]
