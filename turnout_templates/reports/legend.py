@@ -19,8 +19,8 @@ LEGEND: tuple[tuple[str, str], ...] = (
     ("tick on a rail", "filed tip, full head, heel, spring of a point; end of a rail at a flangeway; change of gauge"),
     (
         "heel",
-        "a full flangeway has opened beside the point, or straight points have their heel; nothing is fixed there unless "
-        "it says turns here",
+        "a full flangeway has opened beside the point, or straight points have their heel; nothing is fixed there "
+        "unless it says turns here",
     ),
     ("springs here, turns here", "a point flexes, or is hinged, from here: solder nothing nearer its tip to a tie"),
     ("tick every 10 mm or 1/2 in", "station on the centre line, from the start of the route"),
