@@ -303,7 +303,7 @@ def test_guards_of_one_k_do_not_lie_on_each_other() -> None:
           {easement: {length: 82, from: {radius: 1103, turn: right}, to: straight}}, {straight: 49}]}
         feeder: {gauges: [narrow], start: {x: 13.8, y: -24.8, heading: 33.5 deg}, path: [straight: 154]}
         """,
-        **PAIRS["N"][1],
+        **PAIRS["N, Nn3"][1],
     )
     shapes = {guard.id: Polygon(guard.ring).buffer(0) for guard in work.guards}
     bent = {frozenset((guard.id, name)) for guard in work.guards for name, _ in guard.bent_at}
