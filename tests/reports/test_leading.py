@@ -372,4 +372,6 @@ def test_guards_tell_what_they_are_made_of() -> None:
     strip = f"strip, {format_mm(rail.head)} wide, {format_mm(rail.height)} high"
     made = {part["id"]: part["material"] for part in (*found["guards"], *found["wings"])}
     told = {row[0]: row[head.index("made of")] for row in rows}
+    bars = "|".join(bar["id"] for bar in found["rails"])
+    assert all(re.match(rf"({bars}) (main|branch) ", row[head.index("beside")]) for row in rows)
     assert told == {name: strip if material == "strip" else material for name, material in made.items()}

@@ -12,6 +12,7 @@ from turnout_templates.reports.lengths import fine_of, length_of
 from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
 from turnout_templates.trackwork.materials import Material, material_of
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 from turnout_templates.units import format_clearance
 
 _HEAD: Row = ("id", "for", "beside", "flangeway", "straight from to", "length to cut", "flares", "made of", "")
@@ -35,7 +36,7 @@ def _row(work: Trackwork, guide: Guard | Wing, bars: BarsByFace, material: Mater
     return (
         guide.id,
         ", ".join(guarded),
-        bars.named(guide.beside, (low + high) / 2),
+        _beside(bars, guide.beside, guide.straight),
         fine_of(work, guide.flangeway),
         f"{length_of(work, low)} to {length_of(work, high)}",
         length_of(work, edge.length),
@@ -43,6 +44,13 @@ def _row(work: Trackwork, guide: Guard | Wing, bars: BarsByFace, material: Mater
         _made_of(work, material),
         "; ".join(_notes(guide)),
     )
+
+
+def _beside(bars: BarsByFace, owner: RouteFace, along: Interval) -> str:
+    """Return the rail that a guide lies beside, with its bar; a wing begins beside the gap before that bar."""
+    low, high = along
+    names = (bars.at(owner, station) for station in ((low + high) / 2, low, high))
+    return f"{next(filter(None, names), '')} {owner.label}".strip()
 
 
 def _made_of(work: Trackwork, material: Material) -> str:
@@ -68,7 +76,7 @@ def _side_row(work: Trackwork, side: GuidingSide, bars: BarsByFace) -> Row:
     return (
         "side",
         ", ".join(side.guarded),
-        bars.named(side.beside, (low + high) / 2),
+        _beside(bars, side.beside, side.guides),
         fine_of(work, side.flangeway),
         f"{length_of(work, low)} to {length_of(work, high)}",
         "-",
