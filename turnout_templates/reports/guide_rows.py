@@ -12,14 +12,16 @@ from turnout_templates.reports.lengths import fine_of, length_of
 from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
 from turnout_templates.trackwork.materials import Material, material_of
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 from turnout_templates.units import format_clearance
 
 _HEAD: Row = ("id", "for", "beside", "flangeway", "straight from to", "length to cut", "flares", "made of", "")
 
 
 def guides_block(work: Trackwork) -> Block:
-    """Return the table of guards and wings, then the sides of rails that are guards."""
+    """Return the table of guards and wings, then the sides of rails that are guards.
+
+    A wing begins beside the gap before the bar that it lies along: that bar is the one beside its far end.
+    """
     guides: tuple[Guard | Wing, ...] = (*work.guards, *work.wings)
     rows: list[Row] = [_HEAD] if guides or work.sides else []
     bars, cuts = BarsByFace(work), cuts_by_part(work)
@@ -36,7 +38,7 @@ def _row(work: Trackwork, guide: Guard | Wing, bars: BarsByFace, material: Mater
     return (
         guide.id,
         ", ".join(guarded),
-        _beside(bars, guide.beside, guide.straight),
+        bars.named(guide.beside, guide.end if isinstance(guide, Wing) else (low + high) / 2),
         fine_of(work, guide.flangeway),
         f"{length_of(work, low)} to {length_of(work, high)}",
         length_of(work, edge.length),
@@ -44,13 +46,6 @@ def _row(work: Trackwork, guide: Guard | Wing, bars: BarsByFace, material: Mater
         _made_of(work, material),
         "; ".join(_notes(guide)),
     )
-
-
-def _beside(bars: BarsByFace, owner: RouteFace, along: Interval) -> str:
-    """Return the rail that a guide lies beside, with its bar; a wing begins beside the gap before that bar."""
-    low, high = along
-    names = (bars.at(owner, station) for station in ((low + high) / 2, low, high))
-    return f"{next(filter(None, names), '')} {owner.label}".strip()
 
 
 def _made_of(work: Trackwork, material: Material) -> str:
@@ -76,7 +71,7 @@ def _side_row(work: Trackwork, side: GuidingSide, bars: BarsByFace) -> Row:
     return (
         "side",
         ", ".join(side.guarded),
-        _beside(bars, side.beside, side.guides),
+        bars.named(side.beside, (low + high) / 2),
         fine_of(work, side.flangeway),
         f"{length_of(work, low)} to {length_of(work, high)}",
         "-",
