@@ -159,7 +159,7 @@ def test_nothing_is_laid_over_the_drawing_but_what_joins_sheets_and_the_bar(name
                 )
 
 
-_WORDS_OF_JOINS = r"cut here, lay on sheet \d+|glue under: goes under sheet \d+|edge of sheet \d+"
+_WORDS_OF_JOINS = r"cut here, lay on sheet \d+|glue under sheet \d+|edge of sheet \d+"
 
 
 def _is_bar(laid: Laid, ink: Ink) -> bool:

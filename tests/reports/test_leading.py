@@ -372,4 +372,13 @@ def test_guards_tell_what_they_are_made_of() -> None:
     strip = f"strip, {format_mm(rail.head)} wide, {format_mm(rail.height)} high"
     made = {part["id"]: part["material"] for part in (*found["guards"], *found["wings"])}
     told = {row[0]: row[head.index("made of")] for row in rows}
+    # A wing lies along the half of the V that its own bar would run into: the bar that is pointed or spliced there.
+    beside = {row[0]: row[head.index("beside")] for row in rows}
+    filing = {(f["id"], str(e["face"])): e["bar"] for f in found["frogs"] for e in f["filing"] if e["side"] == "outer"}
+    assert found["wings"]
+    for wing in found["wings"]:
+        bar = filing[wing["frog"], str(wing["beside"])]
+        assert beside[wing["id"]] == f"{bar} {' '.join(wing['beside'].values())}"
+    for guard in found["guards"]:
+        assert re.match(rf"R\d+[a-z]? {' '.join(guard['beside'].values())}$", beside[guard["id"]])
     assert told == {name: strip if material == "strip" else material for name, material in made.items()}

@@ -94,7 +94,7 @@ def test_each_join_says_cut_on_one_sheet_and_glue_on_the_other(plan: SheetPlan) 
         for note in notes:
             said[sheet.number, int(note.text.split()[-1])] = note.text
     for (here, there), words in said.items():
-        expected = f"cut here, lay on sheet {there}" if here > there else f"glue under: goes under sheet {there}"
+        expected = f"cut here, lay on sheet {there}" if here > there else f"glue under sheet {there}"
         assert words == expected
         assert (there, here) in said
 

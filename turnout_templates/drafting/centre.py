@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections.abc import Iterator
 
 from turnout_templates.alignment.model import LaidRoute
@@ -30,6 +31,10 @@ _CHORDS: dict[Unit, tuple[float, ...]] = {
     "in": (203.2, 101.6, 50.8, 25.4, 12.7),
 }
 """Chords in mm that a straight-edge tests with: round figures of each unit; the longest that fits the curve is used."""
+_ALSO = (0.8, 0.7, 0.6)
+"""Where else along it a route may be named, in parts of its length."""
+_ALONG_CURVE = (0.35, 0.65, 0.2, 0.8)
+"""Where else along a curve its radius may be told, in parts of its length."""
 _CHORD_OF_RADIUS = 0.6
 """The longest chord that still tells one curve from another, in radii; longer ones lie across the curve."""
 
@@ -96,12 +101,25 @@ def _places(width: float, height: float) -> list[tuple[float, float]]:
 def label_routes(work: Trackwork) -> Iterator[Label]:
     """Yield the name of each route near its end, and for each of its curves the radius and a check ordinate."""
     half = max(gauge.width for gauge in work.spec.gauges.values()) / 2 + work.spec.ties.overhang
+    tied: dict[str, list[float]] = {}
+    for tie in work.ties:
+        tied.setdefault(tie.route, []).append(tie.station)
     for route in work.layout:
-        at = max(route.path.length - 8.0, route.path.length * 0.9)
+        at = _between_ties(max(route.path.length - 8.0, route.path.length * 0.9), tied.get(route.name, []))
         pose = route.path.pose_at(at)
         gauges = " + ".join(dict.fromkeys(g.name for face in route.faces for g in face.gauges))
-        yield Label(f"{route.name}: {gauges}", pose.point, pose.heading, 1, half + 9.0, 7, bold=True, part=route.name)
+        places = tuple(
+            route.path.pose_at(_between_ties(share * route.path.length, tied.get(route.name, []))) for share in _ALSO
+        )
+        name = f"{route.name}: {gauges}"
+        yield Label(name, pose.point, pose.heading, 1, half + 9.0, 7, bold=True, part=route.name, elsewhere=places)
         yield from _curves(work, route, half)
+
+
+def _between_ties(at: float, ties: list[float]) -> float:
+    """Return the station midway between the two ties round another, so that a leader passes between their numbers."""
+    after = bisect_left(ties, at)
+    return (ties[after - 1] + ties[after]) / 2 if 0 < after < len(ties) else at
 
 
 def _curves(work: Trackwork, route: LaidRoute, half: float) -> Iterator[Label]:
@@ -116,7 +134,8 @@ def _curves(work: Trackwork, route: LaidRoute, half: float) -> Iterator[Label]:
             text += f", {check_ordinate(radius, chord, work.spec.units)}"
         pose = route.path.pose_at(begin + piece.length / 2)
         side = -1 if piece.from_curvature > 0 else 1
-        yield Label(text, pose.point, pose.heading, side, half + 9.0, 8, part=route.name)
+        places = tuple(route.path.pose_at(begin + share * piece.length) for share in _ALONG_CURVE)
+        yield Label(text, pose.point, pose.heading, side, half + 9.0, 8, part=route.name, elsewhere=places)
 
 
 def check_ordinate(radius: float, chord: float, unit: Unit) -> str:

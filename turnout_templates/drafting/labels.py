@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
 
@@ -32,8 +32,8 @@ _LEADER_SPACE = 0.15
 """Clear space kept on either side of a leader (mm)."""
 _ASIDE = 26
 """How far along the track a label may step aside, in half lines of text to either hand."""
-_REACHES = 16
-"""How far out it may move, in steps."""
+_REACHES, _FAR = 16, 32
+"""How far out it may move, in steps, and how far where no place nearer is clear of texts with its leader."""
 _REACH_STEP = 2.5
 """One step outward (mm)."""
 _ASIDE_COST, _OTHER_SIDE_COST = 1.6, 6.0
@@ -44,7 +44,8 @@ _ASIDE_COST, _OTHER_SIDE_COST = 1.6, 6.0
 class Label:
     """A text for the feature at `at`; `heading` is that of the track there, `side` +1 to put it on the left if it fits.
 
-    `clear` is how far from `at` the text begins at least (mm); labels of a lower `rank` are placed first.
+    `clear` is how far from `at` the text begins at least (mm); labels of a lower `rank` are placed first. What it
+    says is true at the poses `elsewhere` too, which are tried where it finds no good spot.
     """
 
     text: str
@@ -57,6 +58,7 @@ class Label:
     bold: bool = False
     part: str = ""
     layer: str = LABELS
+    elsewhere: tuple[Pose, ...] = ()
 
 
 class LabelRoom:
@@ -82,22 +84,27 @@ class LabelRoom:
 
     def place_all(self, labels: list[Label]) -> Iterator[PathItem | TextItem]:
         """Yield leader and text of all labels; each is placed at the nearest free spot, the most important first."""
-        for label in sorted(labels, key=lambda label: label.rank):
-            pose = self._best_spot(label)
+        for wanted in sorted(labels, key=lambda label: label.rank):
+            label, pose = self._best_spot(wanted)
             self.take_text(_outline(label, pose))
             self.take(_leader(label, pose))
             self.track.take(_leader(label, pose))
             yield from _drawn(label, pose)
 
-    def _best_spot(self, label: Label) -> Pose:
-        """Return the first spot where both text and leader are free, else where the text is, else the very first."""
+    def _best_spot(self, label: Label) -> tuple[Label, Pose]:
+        """Return the first spot where both text and leader are free, else where the text is, else the very first.
+
+        With it the label, told of the place among those it may be told of that has such a spot.
+        """
         fallback = None
-        for pose in _spots(label):
-            if self.room.is_free(_outline(label, pose)):
-                if self.texts.is_free(_leader(label, pose)):
-                    return pose
-                fallback = fallback or pose
-        return fallback or next(_spots(label))
+        placed = (label, *(replace(label, at=pose.point, heading=pose.heading) for pose in label.elsewhere))
+        for told, reaches in ((told, reaches) for reaches in (_REACHES, _FAR) for told in placed):
+            for pose in _spots(told, reaches):
+                if self.room.is_free(_outline(told, pose)):
+                    if self.texts.is_free(_leader(told, pose)):
+                        return told, pose
+                    fallback = fallback or (told, pose)
+        return fallback or (label, next(_spots(label, _REACHES)))
 
 
 def _outline(label: Label, pose: Pose) -> Outline:
@@ -116,21 +123,21 @@ def _leader_end(pose: Pose) -> Point:
     return pose.ahead(-_GAP / 2).point
 
 
-def _spots(label: Label) -> Iterator[Pose]:
+def _spots(label: Label, reaches: int) -> Iterator[Pose]:
     """Yield where a label may begin and which way it runs outward, the one with the shortest leader first."""
-    for aside, out, sign in _steps(label.size * _LINE / 2):
+    for aside, out, sign in _steps(label.size * _LINE / 2, reaches):
         side = sign * label.side
         x, y = Pose(*label.at, label.heading).ahead(aside).beside(side * (label.clear + out))
         yield Pose(x, y, label.heading + side * math.pi / 2)
 
 
 @lru_cache(maxsize=32)
-def _steps(half_line: float) -> tuple[tuple[float, float, int], ...]:
+def _steps(half_line: float, reaches: int) -> tuple[tuple[float, float, int], ...]:
     """Return (mm aside, mm outward, +1 for the wanted side) of all spots that are tried, the best first."""
     spots = [
         (abs(i) * half_line * _ASIDE_COST + out * _REACH_STEP + (_OTHER_SIDE_COST if sign < 0 else 0.0), i, out, sign)
         for i in range(-_ASIDE, _ASIDE + 1)
-        for out in range(_REACHES)
+        for out in range(reaches)
         for sign in (1, -1)
     ]
     return tuple((i * half_line, out * _REACH_STEP, sign) for _, i, out, sign in sorted(spots))

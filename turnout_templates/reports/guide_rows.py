@@ -18,7 +18,10 @@ _HEAD: Row = ("id", "for", "beside", "flangeway", "straight from to", "length to
 
 
 def guides_block(work: Trackwork) -> Block:
-    """Return the table of guards and wings, then the sides of rails that are guards."""
+    """Return the table of guards and wings, then the sides of rails that are guards.
+
+    A wing begins beside the gap before the bar that it lies along: that bar is the one beside its far end.
+    """
     guides: tuple[Guard | Wing, ...] = (*work.guards, *work.wings)
     rows: list[Row] = [_HEAD] if guides or work.sides else []
     bars, cuts = BarsByFace(work), cuts_by_part(work)
@@ -35,7 +38,7 @@ def _row(work: Trackwork, guide: Guard | Wing, bars: BarsByFace, material: Mater
     return (
         guide.id,
         ", ".join(guarded),
-        bars.named(guide.beside, (low + high) / 2),
+        bars.named(guide.beside, guide.end if isinstance(guide, Wing) else (low + high) / 2),
         fine_of(work, guide.flangeway),
         f"{length_of(work, low)} to {length_of(work, high)}",
         length_of(work, edge.length),

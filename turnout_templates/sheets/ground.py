@@ -20,7 +20,7 @@ from turnout_templates.sheets.plan import Arrangement
 from turnout_templates.sheets.sampling import sample_segment
 from turnout_templates.sheets.strips import Span, in_strips
 
-ON_LINE, ON_TEXT = 1.0, 12.0
+ON_LINE, ON_TEXT = 1.0, 60.0
 """What lying on a chord of a line costs (one is at most 6 mm long), and on a text: neither can then be read (ours)."""
 CLEARANCE = 0.4
 """White kept round words and marks, mm: a curve lies at most 0.25 mm beside its chords."""

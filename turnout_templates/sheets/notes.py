@@ -90,7 +90,7 @@ class PlacedWords:
 
 def note_words(neighbour: int, *, cut: bool) -> str:
     """Return what the edge to sheet number `neighbour` says on the sheet that is `cut`, or on the other."""
-    return f"cut here, lay on sheet {neighbour}" if cut else f"glue under: goes under sheet {neighbour}"
+    return f"cut here, lay on sheet {neighbour}" if cut else f"glue under sheet {neighbour}"
 
 
 def name_words(neighbour: int) -> str:
