@@ -46,14 +46,16 @@ def reached_stations(course: Course, region: BaseGeometry) -> Interval:
     return min(c.station for c in corners), max(c.station for c in corners)
 
 
-def fouled_stations(flange: Flange, more: float, region: BaseGeometry, other: Part) -> Interval:
+def fouled_stations(
+    flange: Flange, more: float, region: BaseGeometry, other: Part, ends: Sequence[Parallel] = ()
+) -> Interval:
     """Return the stations of the flange's course over which it lies on `other`, told by their common `region`.
 
-    `more` is by how much (mm) the flange was made wider for that.
+    `more` is by how much (mm) the flange was made wider for that; `ends` are those of what is left of the other's base.
     """
     corners = _corners(flange.course, region)
     low, high = (pick(corners, key=lambda corner: corner.station) for pick in (min, max))
-    return _end(flange, more, low, other), _end(flange, more, high, other)
+    return _end(flange, more, low, other, ends), _end(flange, more, high, other, ends)
 
 
 def opened_stations(flange: Flange, point: OpenPoint, out: float, region: BaseGeometry, other: Part) -> Interval:
@@ -96,30 +98,35 @@ def _corners(course: Course, region: BaseGeometry) -> list[_Corner]:
     return found
 
 
-def _end(flange: Flange, more: float, corner: _Corner, other: Part) -> float:
+def _end(flange: Flange, more: float, corner: _Corner, other: Part, ends: Sequence[Parallel]) -> float:
     """Return the exact station of an end that chords tell to lie at a corner."""
     course, station = flange.course, corner.station
     for end in (course.low, course.high):
         if abs(end - station) < _AT_END:
             return end
-    found = list(_beside_ends(flange, corner, other)) or list(_where_edges_cross(flange, more, corner, other))
+    found = list(_beside_ends(flange, corner, other, ends))
+    found = found or list(_where_edges_cross(flange, more, corner, other, ends))
     best = min(found, key=lambda s: abs(s - station), default=station)
     return best if abs(best - station) < _NEAR else station
 
 
-def _beside_ends(flange: Flange, corner: _Corner, other: Part) -> Iterator[float]:
-    """Yield the stations beside the ends of another part that a corner lies on."""
-    for course in other.courses:
-        for point in course.corners(_outs(other)):
-            if math.dist(point, corner.place) < _ON:
-                yield flange.course.path.foot_near(point, corner.station)[0]
+def _beside_ends(flange: Flange, corner: _Corner, other: Part, ends: Sequence[Parallel] = ()) -> Iterator[float]:
+    """Yield the stations beside the ends of another part, or of what is left of its base, that a corner lies on."""
+    points = [point for course in other.courses for point in course.corners(_outs(other))]
+    points += [end.point_at(end.high) for end in ends]
+    for point in points:
+        if math.dist(point, corner.place) < _ON:
+            yield flange.course.path.foot_near(point, corner.station)[0]
 
 
-def _where_edges_cross(flange: Flange, more: float, corner: _Corner, other: Part) -> Iterator[float]:
+def _where_edges_cross(
+    flange: Flange, more: float, corner: _Corner, other: Part, ends: Sequence[Parallel]
+) -> Iterator[float]:
     """Yield the stations at which an edge of a flange crosses one of another part's head and base near a corner."""
     own = list(_edges_at(flange.course, (flange.edge, flange.reach(more), 0.0), corner.place))
     theirs = [edge for course in other.courses for edge in _edges_at(course, _outs(other), corner.place)]
     theirs += [edge for course in other.courses for edge in _ends_at(course, _outs(other), corner.place)]
+    theirs += [end for end in ends if _passes(end, corner.place)]
     for a in own:
         for b in theirs:
             for crossing in find_crossings(a, b):
@@ -131,9 +138,14 @@ def _ends_at(course: Course, outs: Sequence[float], place: Point) -> Iterator[Pa
     corners = list(course.corners((outs[0], outs[-1])))
     for first, last in (corners[:2], corners[2:]):
         end = line_between(first, last)
-        ahead, beside = end.path.start.local(place)
-        if abs(beside) < _ON and -_ON < ahead < end.path.length + _ON:
+        if _passes(end, place):
             yield end
+
+
+def _passes(line: Parallel, place: Point) -> bool:
+    """Tell whether a straight line passes a place."""
+    ahead, beside = line.path.start.local(place)
+    return abs(beside) < _ON and -_ON < ahead < line.path.length + _ON
 
 
 def _outs(part: Part) -> Sequence[float]:
@@ -151,8 +163,7 @@ def _edges_at(course: Course, outs: Sequence[float], place: Point) -> Iterator[P
     for out in dict.fromkeys(outs):
         for curve in course.curves(out):
             if curve.path is not course.path:
-                ahead, beside = curve.path.start.local(place)
-                if abs(beside) < _ON and -_ON < ahead < curve.path.length + _ON:
+                if _passes(curve, place):
                     yield curve
             elif abs(left - curve.offset) < _ON:
                 low, high = max(curve.low, station - _LOOK), min(curve.high, station + _LOOK)

@@ -108,14 +108,18 @@ class Course:
                 length += math.dist(*(self._on_flare(at, bend, 0.0, s) for s in (first, last)))
         return length
 
-    def place(self, s: float) -> Point:
-        """Return the place on the part's face beside a station."""
+    def place(self, s: float, out: float = 0.0) -> Point:
+        """Return the place beside a station, on the part's face or at a distance `out` from it."""
         straight = self.straight or (self.low, self.high)
         if s < straight[0]:
-            return self._on_flare(self.low, straight[0], 0.0, s)
+            return self._on_flare(self.low, straight[0], out, s)
         if s > straight[1]:
-            return self._on_flare(self.high, straight[1], 0.0, s)
-        return self.path.point_at(s, self.offset(0.0))
+            return self._on_flare(self.high, straight[1], out, s)
+        return self.path.point_at(s, self.offset(out))
+
+    def across(self, s: float, first: float, last: float) -> Parallel:
+        """Return the line across the part beside a station, from one distance out to another."""
+        return line_between(self.place(s, first), self.place(s, last))
 
     def curves(self, out: float) -> Iterator[Parallel]:
         """Yield what lies at a distance `out`: a parallel of the route, and the straight lines of the flares."""
@@ -160,6 +164,10 @@ class Flange:
         """Return how far out (mm) the edge of the base lies, and `more` beyond it."""
         over = self.part.section.flange + more
         return -over if self.side == "gauge" else self.edge + over
+
+    def end_at(self, s: float) -> Parallel:
+        """Return the square end that the flange has where it is filed away from a station on."""
+        return self.course.across(s, 0.0, self.reach())
 
     @property
     def whole(self) -> BaseGeometry:
