@@ -190,6 +190,7 @@ class Part:
     """A bar, wing or guard: its `courses`, the `core` that stays, and its flanges.
 
     `standing` tells whose base gives way: of two the part with the lesser one. `joined` are parts that it is one with.
+    `grooves` are the far edges of the flangeways that its head is filed for.
     """
 
     id: str
@@ -198,6 +199,7 @@ class Part:
     core: BaseGeometry
     standing: tuple[float, ...]
     flanges: tuple[Flange, ...] = ()
+    grooves: tuple[Parallel, ...] = ()
     joined: set[str] = field(default_factory=set)
 
     def flanges_on(self, side: RailSide) -> Iterator[Flange]:
@@ -222,6 +224,7 @@ def parts_of_bars(layout: Layout, section: Section, bars: Sequence[Bar], heads: 
     order = _order(layout)
     for bar in bars:
         courses, cores, scraps = [], [], []
+        grooves: list[Parallel] = []
         for stretch in bar.stretches:
             path = layout.route(stretch.owner.route).path
             course = Course(path, stretch.owner, stretch.low, stretch.high)
@@ -232,11 +235,12 @@ def parts_of_bars(layout: Layout, section: Section, bars: Sequence[Bar], heads: 
                 course.region(0.0, section.head, *whole) for whole in within(head.edges, stretch.low, stretch.high)
             ]
             cores += left
+            grooves += head.grooves
             filed = shapely.union_all(left)
             courses.append(course)
             scraps.append(tuple((zone, filed) for zone in within(head.filed, stretch.low, stretch.high)))
         standing = (_STANDING[bar.role], *_later(order, bar.stretches[0].owner, bar.stretches[0].low))
-        part = Part(bar.id, section, tuple(courses), shapely.union_all(cores), standing)
+        part = Part(bar.id, section, tuple(courses), shapely.union_all(cores), standing, grooves=tuple(grooves))
         part.flanges = tuple(
             Flange(part, side, course, zones) for course, zones in zip(courses, scraps, strict=True) for side in SIDES
         )
