@@ -64,14 +64,18 @@ def fouls(work: Trackwork, metal: list[BaseMetal]) -> list[tuple[str, str, BaseG
 
 def shorter(work: Trackwork, parts: tuple[BaseMetal, BaseMetal], common: BaseGeometry) -> bool:
     """Tell whether a corner is shorter along either part than the clearance, and so is not filed for."""
-    lengths = []
-    for part in parts:
-        for owner, low, high in part.courses:
-            path = work.layout.route(owner.route).path
-            stations = [nearest_station(path, tuple(place))[0] for place in shapely.get_coordinates(common).tolist()]
-            if low - 1 < stations[0] < high + 1:
-                lengths.append(max(stations) - min(stations))
-    return min(lengths) < CLEARANCE * work.spec.rail.head
+    return min(_length_along(work, part, common) for part in parts) < CLEARANCE * work.spec.rail.head
+
+
+def _length_along(work: Trackwork, part: BaseMetal, common: BaseGeometry) -> float:
+    """Return how long a region is along a part: beside all of its courses, nothing beside those that end before it."""
+    length = 0.0
+    for owner, low, high in part.courses:
+        path = work.layout.route(owner.route).path
+        nearest = (nearest_station(path, tuple(place))[0] for place in shapely.get_coordinates(common).tolist())
+        stations = [min(max(station, low), high) for station in nearest]
+        length += max(stations) - min(stations)
+    return length
 
 
 def declared(work: Trackwork) -> set[frozenset[str]]:
@@ -208,13 +212,13 @@ def test_material_follows_from_the_room_beside_it() -> None:
 def opened(work: Trackwork, point: PointRail, bar: Bar, throw: float, cuts: list[BaseCut]) -> list[Polygon]:
     """Return the head's inner side and what is left of the gauge side's base of a point bent open by `throw`.
 
-    A bar loaded at the throw bar and held at its far end bends by 1 - 1.5x + 0.5x^3 of the throw.
+    A bar loaded at the throw bar and held at its fix bends by 1 - 1.5x + 0.5x^3 of the throw.
     """
     (switch,) = [s for s in work.switches if point in s.points]
     (stretch,) = [s for s in bar.stretches if s.owner == point.owner]
     assert switch.bar_station is not None
     path, face = work.layout.route(point.owner.route).path, point.owner.face
-    held = abs((stretch.high if point.way > 0 else stretch.low) - point.tip)
+    held = min(switch.fix_of(point), abs((stretch.high if point.way > 0 else stretch.low) - point.tip))
     first = abs(switch.bar_station - switch.filed_station)
 
     def place(u: float, out: float) -> tuple[float, float]:

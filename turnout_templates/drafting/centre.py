@@ -65,11 +65,11 @@ def _ticks(work: Trackwork, route: LaidRoute, room: LabelRoom) -> Iterator[Item]
 
 
 def _outside(work: Trackwork, route: LaidRoute, pose: Pose, text: str, room: LabelRoom) -> Iterator[Item]:
-    """Yield the figure of a station beyond the ties, with a leader to its tick."""
+    """Yield the figure of a station beyond the ties, with a leader to its tick; without room the tick goes without."""
     half = max(gauge.width for gauge in work.spec.gauges.values()) / 2 + work.spec.ties.overhang
     words = f"{text} on {route.name}"
     label = Label(words, pose.point, pose.heading, 1, half + 1.5, 9, styles.STATION_SIZE, part=route.name)
-    yield from room.place_all([label])
+    yield from room.place_if_clean(label)
 
 
 def _figure(pose: Pose, text: str, part: str, between: tuple[float, float], room: LabelRoom) -> TextItem | None:

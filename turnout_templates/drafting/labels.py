@@ -85,16 +85,25 @@ class LabelRoom:
     def place_all(self, labels: list[Label]) -> Iterator[PathItem | TextItem]:
         """Yield leader and text of all labels; each is placed at the nearest free spot, the most important first."""
         for wanted in sorted(labels, key=lambda label: label.rank):
-            label, pose = self._best_spot(wanted)
-            self.take_text(_outline(label, pose))
-            self.take(_leader(label, pose))
-            self.track.take(_leader(label, pose))
-            yield from _drawn(label, pose)
+            spot, fallback = self._spot(wanted)
+            yield from self._put(*(spot or fallback or (wanted, next(_spots(wanted, _REACHES)))))
 
-    def _best_spot(self, label: Label) -> tuple[Label, Pose]:
-        """Return the first spot where both text and leader are free, else where the text is, else the very first.
+    def place_if_clean(self, label: Label) -> Iterator[PathItem | TextItem]:
+        """Yield leader and text of a label that is left out where one of them would lie on something."""
+        spot, _ = self._spot(label)
+        if spot is not None:
+            yield from self._put(*spot)
 
-        With it the label, told of the place among those it may be told of that has such a spot.
+    def _put(self, label: Label, pose: Pose) -> Iterator[PathItem | TextItem]:
+        self.take_text(_outline(label, pose))
+        self.take(_leader(label, pose))
+        self.track.take(_leader(label, pose))
+        yield from _drawn(label, pose)
+
+    def _spot(self, label: Label) -> tuple[tuple[Label, Pose] | None, tuple[Label, Pose] | None]:
+        """Return the first spot where both text and leader are free, None without one, and the first where the text is.
+
+        With each the label, told of the place among those it may be told of that has such a spot.
         """
         fallback = None
         placed = (label, *(replace(label, at=pose.point, heading=pose.heading) for pose in label.elsewhere))
@@ -102,9 +111,9 @@ class LabelRoom:
             for pose in _spots(told, reaches):
                 if self.room.is_free(_outline(told, pose)):
                     if self.texts.is_free(_leader(told, pose)):
-                        return told, pose
+                        return (told, pose), fallback
                     fallback = fallback or (told, pose)
-        return fallback or (label, next(_spots(label, _REACHES)))
+        return None, fallback
 
 
 def _outline(label: Label, pose: Pose) -> Outline:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -27,6 +28,8 @@ _NEAR = 0.3
 """How far (mm) an end told by chords may be off: their sagitta over the sine of the flattest angle that is met."""
 _ON = 0.02
 """A corner told by chords lies on an edge that passes this near (mm)."""
+_SAME = 0.004
+"""A corner told by chords is the corner of an end that lies this near (mm): the sagittas of both curves."""
 _AT_END = 0.05
 """An end told by chords lies at the end of a part where it is this near (mm)."""
 
@@ -46,14 +49,16 @@ def reached_stations(course: Course, region: BaseGeometry) -> Interval:
     return min(c.station for c in corners), max(c.station for c in corners)
 
 
-def fouled_stations(flange: Flange, more: float, region: BaseGeometry, other: Part) -> Interval:
+def fouled_stations(
+    flange: Flange, more: float, region: BaseGeometry, other: Part, ends: Sequence[Parallel] = ()
+) -> Interval:
     """Return the stations of the flange's course over which it lies on `other`, told by their common `region`.
 
-    `more` is by how much (mm) the flange was made wider for that.
+    `more` is by how much (mm) the flange was made wider for that; `ends` are those of what is left of the other's base.
     """
     corners = _corners(flange.course, region)
     low, high = (pick(corners, key=lambda corner: corner.station) for pick in (min, max))
-    return _end(flange, more, low, other), _end(flange, more, high, other)
+    return _end(flange, more, low, other, ends), _end(flange, more, high, other, ends)
 
 
 def opened_stations(flange: Flange, point: OpenPoint, out: float, region: BaseGeometry, other: Part) -> Interval:
@@ -72,7 +77,7 @@ def _open_end(flange: Flange, point: OpenPoint, out: float, corner: _Corner, oth
     for end in (course.low, course.high):
         if abs(end - corner.station) < _AT_END:
             return end
-    found = list(_beside_ends(flange, corner, other))
+    found = list(_beside_ends(flange, corner, other, _ON))
     near = point.path.foot_near(corner.place, nearest_station(point.path, corner.place)[0])[0]
     for theirs in () if found else other.courses:
         station = nearest_station(theirs.path, corner.place)[0]
@@ -96,34 +101,65 @@ def _corners(course: Course, region: BaseGeometry) -> list[_Corner]:
     return found
 
 
-def _end(flange: Flange, more: float, corner: _Corner, other: Part) -> float:
+def _end(flange: Flange, more: float, corner: _Corner, other: Part, ends: Sequence[Parallel]) -> float:
     """Return the exact station of an end that chords tell to lie at a corner."""
     course, station = flange.course, corner.station
     for end in (course.low, course.high):
         if abs(end - station) < _AT_END:
             return end
-    found = list(_beside_ends(flange, corner, other)) or list(_where_edges_cross(flange, more, corner, other))
-    best = min(found, key=lambda s: abs(s - station), default=station)
-    return best if abs(best - station) < _NEAR else station
+    for found in (
+        _beside_ends(flange, corner, other, _SAME, ends),
+        _where_edges_cross(flange, more, corner, other, ends),
+        _at_filed_head(flange, more, corner, other),
+        _beside_ends(flange, corner, other, _ON),
+    ):
+        best = min(found, key=lambda s: abs(s - station), default=math.inf)
+        if abs(best - station) < _NEAR:
+            return best
+    return station
 
 
-def _beside_ends(flange: Flange, corner: _Corner, other: Part) -> Iterator[float]:
-    """Yield the stations beside the ends of another part that a corner lies on."""
-    for course in other.courses:
-        for point in course.corners(_outs(other)):
-            if math.dist(point, corner.place) < _ON:
-                yield flange.course.path.foot_near(point, corner.station)[0]
+def _beside_ends(
+    flange: Flange, corner: _Corner, other: Part, within: float, ends: Sequence[Parallel] = ()
+) -> Iterator[float]:
+    """Yield the stations beside the ends of another part, or of what is left of its base, that a corner lies on."""
+    points = [point for course in other.courses for point in course.corners(_outs(other))]
+    points += [end.point_at(end.high) for end in ends]
+    for point in points:
+        if math.dist(point, corner.place) < within:
+            yield flange.course.path.foot_near(point, corner.station)[0]
 
 
-def _where_edges_cross(flange: Flange, more: float, corner: _Corner, other: Part) -> Iterator[float]:
+def _where_edges_cross(
+    flange: Flange, more: float, corner: _Corner, other: Part, ends: Sequence[Parallel]
+) -> Iterator[float]:
     """Yield the stations at which an edge of a flange crosses one of another part's head and base near a corner."""
-    own = list(_edges_at(flange.course, (flange.edge, flange.reach(more), 0.0), corner.place))
+    own = list(_edges_at(flange.course, _own_outs(flange, more), corner.place))
     theirs = [edge for course in other.courses for edge in _edges_at(course, _outs(other), corner.place)]
     theirs += [edge for course in other.courses for edge in _ends_at(course, _outs(other), corner.place)]
+    theirs += [end for end in ends if _passes(end, corner.place)]
     for a in own:
         for b in theirs:
             for crossing in find_crossings(a, b):
                 yield flange.course.path.foot_near(crossing.point, corner.station)[0]
+
+
+def _at_filed_head(flange: Flange, more: float, corner: _Corner, other: Part) -> Iterator[float]:
+    """Yield the stations of the places near a corner at which a head is filed off aslant by a flangeway.
+
+    Its back goes on there beyond its face: what crosses are an edge of the flange, an edge of the other part carried on
+    beyond its ends, and the far edges of the flangeways that were taken from its head.
+    """
+    course, place = flange.course, corner.place
+    curves = [Parallel(course.path, course.offset(out), course.low, course.high) for out in _own_outs(flange, more)]
+    own = [near for curve in curves if (near := _near(curve, place)) is not None]
+    bars = [one for one in other.courses if one.straight is None]
+    curves = [Parallel(one.path, one.offset(out), 0.0, one.path.length) for one in bars for out in _outs(other)]
+    theirs = [near for curve in curves if (near := _near(curve, place)) is not None]
+    grooves = [near for curve in other.grooves if (near := _near(curve, place)) is not None]
+    for a, b in (*product(own, (*theirs, *grooves)), *product(theirs, grooves)):
+        for crossing in find_crossings(a, b):
+            yield course.path.foot_near(crossing.point, corner.station)[0]
 
 
 def _ends_at(course: Course, outs: Sequence[float], place: Point) -> Iterator[Parallel]:
@@ -131,9 +167,19 @@ def _ends_at(course: Course, outs: Sequence[float], place: Point) -> Iterator[Pa
     corners = list(course.corners((outs[0], outs[-1])))
     for first, last in (corners[:2], corners[2:]):
         end = line_between(first, last)
-        ahead, beside = end.path.start.local(place)
-        if abs(beside) < _ON and -_ON < ahead < end.path.length + _ON:
+        if _passes(end, place):
             yield end
+
+
+def _passes(line: Parallel, place: Point) -> bool:
+    """Tell whether a straight line passes a place."""
+    ahead, beside = line.path.start.local(place)
+    return abs(beside) < _ON and -_ON < ahead < line.path.length + _ON
+
+
+def _own_outs(flange: Flange, more: float) -> Sequence[float]:
+    """Return how far out the edges of a flange made wider by `more`, and the face, lie."""
+    return flange.edge, flange.reach(more), 0.0
 
 
 def _outs(part: Part) -> Sequence[float]:
@@ -147,14 +193,17 @@ def _edges_at(course: Course, outs: Sequence[float], place: Point) -> Iterator[P
     station = nearest_station(course.path, place)[0]
     if not course.low - _LOOK < station < course.high + _LOOK:
         return
-    station, left = course.path.foot_near(place, station)
     for out in dict.fromkeys(outs):
         for curve in course.curves(out):
             if curve.path is not course.path:
-                ahead, beside = curve.path.start.local(place)
-                if abs(beside) < _ON and -_ON < ahead < curve.path.length + _ON:
+                if _passes(curve, place):
                     yield curve
-            elif abs(left - curve.offset) < _ON:
-                low, high = max(curve.low, station - _LOOK), min(curve.high, station + _LOOK)
-                if low < high:
-                    yield Parallel(curve.path, curve.offset, low, high)
+            elif (near := _near(curve, place)) is not None:
+                yield near
+
+
+def _near(curve: Parallel, place: Point) -> Parallel | None:
+    """Return what of a curve that passes a place lies near it, None of one that does not."""
+    station, left = curve.path.foot_near(place, nearest_station(curve.path, place)[0])
+    low, high = max(curve.low, station - _LOOK), min(curve.high, station + _LOOK)
+    return Parallel(curve.path, curve.offset, low, high) if low < high and abs(left - curve.offset) < _ON else None

@@ -108,14 +108,18 @@ class Course:
                 length += math.dist(*(self._on_flare(at, bend, 0.0, s) for s in (first, last)))
         return length
 
-    def place(self, s: float) -> Point:
-        """Return the place on the part's face beside a station."""
+    def place(self, s: float, out: float = 0.0) -> Point:
+        """Return the place beside a station, on the part's face or at a distance `out` from it."""
         straight = self.straight or (self.low, self.high)
         if s < straight[0]:
-            return self._on_flare(self.low, straight[0], 0.0, s)
+            return self._on_flare(self.low, straight[0], out, s)
         if s > straight[1]:
-            return self._on_flare(self.high, straight[1], 0.0, s)
-        return self.path.point_at(s, self.offset(0.0))
+            return self._on_flare(self.high, straight[1], out, s)
+        return self.path.point_at(s, self.offset(out))
+
+    def across(self, s: float, first: float, last: float) -> Parallel:
+        """Return the line across the part beside a station, from one distance out to another."""
+        return line_between(self.place(s, first), self.place(s, last))
 
     def curves(self, out: float) -> Iterator[Parallel]:
         """Yield what lies at a distance `out`: a parallel of the route, and the straight lines of the flares."""
@@ -161,6 +165,10 @@ class Flange:
         over = self.part.section.flange + more
         return -over if self.side == "gauge" else self.edge + over
 
+    def end_at(self, s: float) -> Parallel:
+        """Return the square end that the flange has where it is filed away from a station on."""
+        return self.course.across(s, 0.0, self.reach())
+
     @property
     def whole(self) -> BaseGeometry:
         """The flange from end to end."""
@@ -182,6 +190,7 @@ class Part:
     """A bar, wing or guard: its `courses`, the `core` that stays, and its flanges.
 
     `standing` tells whose base gives way: of two the part with the lesser one. `joined` are parts that it is one with.
+    `grooves` are the far edges of the flangeways that its head is filed for.
     """
 
     id: str
@@ -190,6 +199,7 @@ class Part:
     core: BaseGeometry
     standing: tuple[float, ...]
     flanges: tuple[Flange, ...] = ()
+    grooves: tuple[Parallel, ...] = ()
     joined: set[str] = field(default_factory=set)
 
     def flanges_on(self, side: RailSide) -> Iterator[Flange]:
@@ -214,6 +224,7 @@ def parts_of_bars(layout: Layout, section: Section, bars: Sequence[Bar], heads: 
     order = _order(layout)
     for bar in bars:
         courses, cores, scraps = [], [], []
+        grooves: list[Parallel] = []
         for stretch in bar.stretches:
             path = layout.route(stretch.owner.route).path
             course = Course(path, stretch.owner, stretch.low, stretch.high)
@@ -224,11 +235,12 @@ def parts_of_bars(layout: Layout, section: Section, bars: Sequence[Bar], heads: 
                 course.region(0.0, section.head, *whole) for whole in within(head.edges, stretch.low, stretch.high)
             ]
             cores += left
+            grooves += head.grooves
             filed = shapely.union_all(left)
             courses.append(course)
             scraps.append(tuple((zone, filed) for zone in within(head.filed, stretch.low, stretch.high)))
         standing = (_STANDING[bar.role], *_later(order, bar.stretches[0].owner, bar.stretches[0].low))
-        part = Part(bar.id, section, tuple(courses), shapely.union_all(cores), standing)
+        part = Part(bar.id, section, tuple(courses), shapely.union_all(cores), standing, grooves=tuple(grooves))
         part.flanges = tuple(
             Flange(part, side, course, zones) for course, zones in zip(courses, scraps, strict=True) for side in SIDES
         )

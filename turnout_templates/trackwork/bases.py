@@ -16,6 +16,7 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.model import Layout
+from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.trackwork.base_bounds import fouled_stations, opened_stations, reached_stations
 from turnout_templates.trackwork.base_cuts import BaseCut, BaseFoul, BaseRelief, OpenFoul
 from turnout_templates.trackwork.base_joints import BarsByFace, Tips, tips_behind
@@ -114,20 +115,25 @@ class Bases:
         """Cut one flange where another that stays meets it."""
         for near in self._parts_of(self.wide[gives].intersection(self.wide[stays])):
             low, high = reached_stations(stays.course, near)
-            left = [stays.region(*part) for part in within(self._left(stays), low - _BESIDE, high + _BESIDE)]
+            whole = self._left(stays)
+            left = [stays.region(*part) for part in within(whole, low - _BESIDE, high + _BESIDE)]
+            ends = [stays.end_at(s) for part in whole for s in part if low - _BESIDE < s < high + _BESIDE]
             if left:
-                self._cut(gives, stays.part, shapely.union_all(left), "base")
+                self._cut(gives, stays.part, shapely.union_all(left), "base", ends)
 
-    def _cut(self, flange: Flange, other: Part, region: BaseGeometry, why: BaseFoul) -> None:
+    def _cut(
+        self, flange: Flange, other: Part, region: BaseGeometry, why: BaseFoul, ends: Sequence[Parallel] = ()
+    ) -> None:
         """Cut a flange where it lies on a region of another part, or nearer to it than the clearance.
 
-        A corner that is shorter than the clearance is not told: a stroke of the file takes it.
+        `ends` are the square ends of what is left of the other's base there. A corner that is shorter than the
+        clearance is not told: a stroke of the file takes it.
         """
         more = 0.0 if self._lie_together(flange.part, other) or self._spliced(flange.part, other) else self.clearance
         for near in self._parts_of(self.wide[flange].intersection(region)):
             commons = [near] if more and why == "head" else self._commons(flange, near, region, more)
             for common in commons:
-                fouled = fouled_stations(flange, more, common, other)
+                fouled = fouled_stations(flange, more, common, other, ends)
                 low, high, told = self._ahead_of_tip(flange, other, fouled, why)
                 if high - low > self.clearance:
                     self.cuts.setdefault(flange, []).append(Cut(low, high, other, told))

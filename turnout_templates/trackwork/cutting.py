@@ -175,7 +175,9 @@ def whole_head(layout: Layout, stretch: Stretch, head: float) -> Polygon:
 def _file(filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace, list[Polygon]]) -> FiledHead:
     route = filing.layout.route(stretch.owner.route)
     head = whole_head(filing.layout, stretch, filing.head)
-    takers: list[BaseGeometry] = [region for _, region in filing.cutters(stretch, head)]
+    cutters = list(filing.cutters(stretch, head))
+    takers: list[BaseGeometry] = [region for _, region in cutters]
+    grooves = tuple(flangeway_edge(band.route, band.owner.face) for band, _ in cutters)
     if rail.points_on(stretch):
         in_front = filing.in_front.get(stretch.owner, [])
         takers += [region for outside in in_front for region in whole.get(outside, [])]
@@ -200,7 +202,7 @@ def _file(filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace
         for part in parts_of(scrap.intersection(_zone(filing, stretch, zone)))
     ]
     edges = without(_whole(stretch), filed)
-    return FiledHead(rail.id, stretch, tuple(faces), tuple(edges), tuple(filed), tuple(parts))
+    return FiledHead(rail.id, stretch, tuple(faces), tuple(edges), tuple(filed), tuple(parts), grooves)
 
 
 def _carrying(part: Polygon, lines: Sequence[tuple[Interval, LineString]]) -> Interval:

@@ -165,10 +165,11 @@ class Field:
         return abs(left - owner.face.offset) < _ONE_RAIL
 
 
-def pairs_that_meet(rings: Sequence[Ring]) -> list[tuple[int, int]]:
-    """Return the pairs of outlines whose boxes meet, as indices, the earlier first, in order."""
-    boxes = [shapely.Polygon(ring) for ring in rings]
-    found = shapely.STRtree(boxes).query(boxes).T.tolist() if boxes else []
+def pairs_that_meet(rings: Sequence[Ring], apart: float = 0.0) -> list[tuple[int, int]]:
+    """Return the pairs of outlines within `apart` mm of each other, as indices, the earlier first, in order."""
+    regions = [shapely.Polygon(ring) for ring in rings]
+    tree = shapely.STRtree(regions)
+    found = tree.query(regions, predicate="dwithin", distance=apart).T.tolist() if regions else []
     return sorted((i, j) for i, j in found if i < j)
 
 

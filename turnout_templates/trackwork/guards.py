@@ -99,7 +99,9 @@ def _ask(field: Field, needs: Sequence[Need]) -> list[_Asked]:
     partners = partners_of(needs)
     wishes = [bent(field, need, _wish(field, need), partners) for need in needs]
     near: list[set[int]] = [set() for _ in needs]
-    for i, j in pairs_that_meet([shape_of(field, wish).ring for wish in wishes]):
+    # What is kept clear about a guard reaches further than the guard itself.
+    widest = max((need.gauge.guard_flangeway for need in needs), default=0.0) * (1.0 + FLARE_OPENING)
+    for i, j in pairs_that_meet([shape_of(field, wish).ring for wish in wishes], field.head + widest):
         near[i].add(j)
         near[j].add(i)
     return [_Asked(need, wish, frozenset(n)) for need, wish, n in zip(needs, wishes, near, strict=True)]

@@ -11,6 +11,7 @@ from typing import Literal
 
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.model import Way
+from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Point
 
 Ring = tuple[Point, ...]
@@ -137,6 +138,7 @@ class FiledHead:
 
     `faces` are the stations between which the gauge face is there; `edges` those between which the outer edge of the
     head is untouched; `filed` those over which the head is not whole; `parts` are what is left of the head there.
+    `grooves` are the far edges of the flangeways that are taken from it.
     """
 
     rail: str
@@ -145,6 +147,7 @@ class FiledHead:
     edges: tuple[Interval, ...]
     filed: tuple[Interval, ...]
     parts: tuple[FiledPart, ...]
+    grooves: tuple[Parallel, ...] = ()
 
     @property
     def rings(self) -> tuple[Ring, ...]:
