@@ -118,7 +118,7 @@ def _ordered(figures: Figures) -> Figures:
 
 def _order(entry: Figures) -> tuple[str, ...]:
     """Return something to sort by: words first, then places to the hundredth of a mm."""
-    words = [str(entry.get(key, "")) for key in ("rule", "kind", "role", "gauge", "material")]
+    words = [str(entry.get(key, "")) for key in ("rule", "kind", "role", "gauge", "material", "route")]
     faces = [str(sorted(f"{f['route']} {f['gauge']} {f['hand']}" for f in entry.get("faces", [])))]
     beside = [str(sorted(entry[key].items())) for key in ("beside", "goes_on_from") if key in entry]
     first = entry["pieces"][0] if entry.get("pieces") else {}

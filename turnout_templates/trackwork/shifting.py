@@ -63,7 +63,7 @@ class Holders:
     def holder(self, held: Held) -> tuple[Tie | None, float]:
         """Return the tie that holds a place, and how far (mm) its middle lies from it: that of the nearest if none."""
         grips = (grip for grip in self._grips(held.at) if grip.lies(held.inward))
-        near = min(grips, key=lambda grip: abs(grip.away), default=None)
+        near = min(grips, key=_nearness, default=None)
         if near is None:
             return None, math.inf
         return near.tie if abs(near.away) <= self.bound + _ROUNDING else None, abs(near.away)
@@ -88,7 +88,7 @@ class Holders:
         for held in places:
             if self.holder(held)[0] is not None:
                 self._note_held(held)
-        for held in sorted(places, key=lambda held: -self.holder(held)[1]):
+        for held in sorted(places, key=lambda held: -_evened(self.holder(held)[1])):
             if self.holder(held)[0] is None:
                 if self._longer(held) or self._shifted(held) or self._one_more(held):
                     self._note_held(held)
@@ -126,14 +126,14 @@ class Holders:
         """Make a tie that lies beside a place long enough to hold it; tell whether one could be."""
         near = (grip for grip in self._grips(held.at, all_near=True) if grip.lies(held.inward))
         beside = (grip for grip in near if abs(grip.away) <= self.bound)
-        for grip in sorted(beside, key=lambda grip: abs(grip.away)):
+        for grip in sorted(beside, key=_nearness):
             if grip.tie.role != "headblock" and self._relaid([grip.tie], [0.0], held, also=held.route):
                 return True
         return False
 
     def _shifted(self, held: Held) -> bool:
         """Move the nearest tie that can be moved so that it holds a place; tell whether one could."""
-        for grip in sorted(self._grips(held.at), key=lambda grip: abs(grip.away))[:2]:
+        for grip in sorted(self._grips(held.at), key=_nearness)[:2]:
             by = math.copysign(abs(grip.away) - _WELL_WITHIN * self.bound, grip.away)
             for count in _FOLLOWING:
                 shares = dict([*self._following(grip.tie, 1, count), *self._following(grip.tie, -1, count)])
@@ -202,6 +202,16 @@ class Holders:
         for tie in ties:
             self.tier.take_up(tie)
             self._along[tie.route].remove((tie.station, tie))
+
+
+def _evened(distance: float) -> float:
+    """Return a distance without the rounding that would put alike ones in an order."""
+    return distance if math.isinf(distance) else round(distance, 6)
+
+
+def _nearness(grip: _Grip) -> tuple[float, float]:
+    """Return what ties are preferred by: how near they lie, of those alike the one first along its route."""
+    return _evened(abs(grip.away)), grip.tie.station
 
 
 def _station(entry: tuple[float, Tie]) -> float:
