@@ -15,11 +15,12 @@ from turnout_templates.spec.load import load_spec
 HERE = Path(__file__).resolve().parent
 SPEC = HERE.parent / "sample_specs" / "02-two-gauge-curve-narrow-leaves.yaml"
 
-# name, page, dots per inch, and the crop in mm of the page (left, top, width, height), None for the whole page
+# name, label of the page, dots per inch, and the crop in mm of the page (left, top, width, height), None for all of it
 PICTURES = (
-    ("sheet", 3, 90, None),
-    ("map", 2, 80, None),
-    ("frogs", 3, 300, (180.0, 85.0, 85.0, 50.0)),
+    ("sheet", "Sheet 1", 90, None),
+    ("map", "Map", 80, None),
+    ("details", "Details 1", 90, None),
+    ("frogs", "Sheet 1", 300, (175.0, 108.0, 85.0, 50.0)),
 )
 
 
@@ -29,7 +30,9 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         pdf = Path(folder) / "sample.pdf"
         pdf.write_bytes(dict(write(drawn, ("pdf",), "sample"))["sample.pdf"])
-        for name, page, dpi, crop in PICTURES:
+        labels = [page.label for page in drawn.document.pages]
+        for name, label, dpi, crop in PICTURES:
+            page = labels.index(label) + 1
             area = []
             if crop is not None:
                 dots = [str(round(mm / 25.4 * dpi)) for mm in crop]
