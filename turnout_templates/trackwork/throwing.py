@@ -184,6 +184,8 @@ class OpenPoint:
         """Return how far the faces are apart `s` mm behind the filed tip."""
         i = min(max(bisect(self.stations, s), 1), len(self.stations) - 1)
         low, high = self.stations[i - 1 : i + 1]
+        if high - low < _HELD:
+            return self.apart[i]
         return self.apart[i - 1] + (s - low) / (high - low) * (self.apart[i] - self.apart[i - 1])
 
     def openings(self, throw: float, wanted: float, fix: float, fast: float | None) -> tuple[Opening, ...]:
