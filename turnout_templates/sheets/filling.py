@@ -114,8 +114,14 @@ class _Pages:
         head, page = block.heading, 0
         rows = [row for row in block.rows for row in _bits(row, self.ground.later.height / 2)]
         while rows:
+            is_fresh = page >= len(self.free)
             least = height_of(head) + sum(height_of(row) for row in rows[:_WORTH])
             places = sorted(self._places(page, block.span, least), key=self._rank)
+            if not places and is_fresh:
+                # No page holds so much at once: one row is enough, and where even that is not, it goes without heading.
+                places = sorted(self._places(page, block.span, height_of(head) + height_of(rows[0])), key=self._rank)
+                head = head if places else []
+                places = places or sorted(self._places(page, block.span, height_of(rows[0])), key=self._rank)
             if not places:
                 page += 1
                 continue
