@@ -12,6 +12,8 @@ from turnout_templates.trackwork.circuit import Circuit
 from turnout_templates.trackwork.contacts import Contact
 from turnout_templates.trackwork.fits import Fit
 from turnout_templates.trackwork.frog_parts import Frog, Guard, Guarding, GuidingSide, Wing
+from turnout_templates.trackwork.joints import Joint
+from turnout_templates.trackwork.pieces import RailCuts, RailPiece
 from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Rail
 from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.switch_parts import SwitchWork
@@ -42,6 +44,17 @@ class Trackwork:
     missing_ties: tuple[MissingTie, ...]
     switch_works: tuple[SwitchWork, ...]
     circuit: Circuit
+    rail_cuts: RailCuts = RailCuts()
+
+    @property
+    def pieces(self) -> tuple[RailPiece, ...]:
+        """The pieces of rail that the bars are cut into."""
+        return self.rail_cuts.pieces
+
+    @property
+    def joints(self) -> tuple[Joint, ...]:
+        """The joints and gaps between pieces, and the template's ends."""
+        return self.rail_cuts.joints
 
     @property
     def unguarded(self) -> tuple[Guarding, ...]:
