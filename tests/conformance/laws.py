@@ -17,6 +17,7 @@ SIDES = {"left": "right", "right": "left"}
 NAMES = {
     "outline",
     "part",
+    "part_ids",
     "against",
     "bar",
     "point_bar",
@@ -136,7 +137,7 @@ def _ordered(figures: Figures) -> Figures:
 
 def _order(entry: Figures) -> tuple[str, ...]:
     """Return something to sort by: words first, then places to the hundredth of a mm."""
-    words = [str(entry.get(key, "")) for key in ("rule", "kind", "role", "gauge", "material")]
+    words = [str(entry.get(key, "")) for key in ("rule", "kind", "role", "route", "gauge", "hand", "material")]
     faces = [str(sorted(f"{f['route']} {f['gauge']} {f['hand']}" for f in entry.get("faces", [])))]
     beside = [str(sorted(entry["beside"].items()))] if "beside" in entry else []
     first = entry["pieces"][0] if entry.get("pieces") else {}

@@ -11,7 +11,7 @@ from turnout_templates.geometry.pose import Pose
 from turnout_templates.trackwork.bar_runs import BarRun, face_length
 from turnout_templates.trackwork.contacts import BarEnd
 from turnout_templates.trackwork.cut_zones import CutZones
-from turnout_templates.trackwork.gaps import LEAST_SPACES, GapPlan, plan_gaps
+from turnout_templates.trackwork.gaps import WORKABLE_SPACES, GapPlan, plan_gaps
 from turnout_templates.trackwork.holding import free_ends
 from turnout_templates.trackwork.joiners import Joint as JoinerPlace
 from turnout_templates.trackwork.joiners import Notch, notch_under
@@ -190,7 +190,7 @@ def _bent_bars(chain: Chain, by_bar: Mapping[str, Sequence[RailPiece]]) -> Itera
 
 def short_pieces(work: Trackwork, cuts: RailCuts) -> Iterator[RailPiece]:
     """Yield the pieces that gaps and joints leave shorter, with what they are bent into, than can be worked."""
-    least = LEAST_SPACES * work.spec.ties.spacing
+    least = WORKABLE_SPACES * work.spec.ties.switch_spacing
     for piece in cuts.pieces:
         if piece.id != piece.bar and piece.cut_length < least:
             yield piece

@@ -28,6 +28,9 @@ CLEAR_HEADS = 0.25
 """How far a gap stays from the side of a tie and from what may not be cut, in heads: common practice, no source."""
 LEAST_SPACES = 3.0
 """A piece of rail reaches over so many tie spaces at least where there is a choice: common practice, no source."""
+WORKABLE_SPACES = 1.0
+"""What reaches over less than so many tie spaces can't be held: the rule for bars between frogs, common practice, no
+source."""
 _LOOKS = 12.0
 """A place for a gap is looked for within so many tie spaces at first."""
 _FURTHER = 4.0
@@ -87,7 +90,7 @@ class _Planner:
         self._miss(run, (), at)
 
     def isolate(self, name: str, needs: Sequence[int]) -> None:
-        """Cut a bar so that the frogs at the ends `needs` (0 its first, 1 its last) are set apart from what else it meets."""
+        """Cut a bar to set the frogs at its ends `needs` (0 its first, 1 its last) apart from what it meets."""
         run = self.zones.runs[name]
         found = {end: self._nearest(run, end) for end in needs}
         placed = {end: place for end, place in found.items() if place is not None}
@@ -123,11 +126,12 @@ class _Planner:
         self.plan.cuts.setdefault(run.bar.id, []).append(cut)
 
     def _nearest(self, run: BarRun, end: int) -> tuple[float, Cut | None] | None:
-        """Return the place nearest to a frog, with the cut where a tie before it has to hold the point; None without."""
-        span = (0.0, run.length)
+        """Return the place nearest to a frog, with the cut where a tie before it must hold the point; None without."""
+        span, fit = (0.0, run.length), self.zones.ends[run.bar.id][end].fit
+        least = 0.0 if fit is not None and fit.what in ("knuckle", "elbow") else self.least
         for loose in (False, True):
             if not loose or run.bar.id in self.zones.moving:
-                found = self._place(run, span, from_low=end == 0, loose=loose)
+                found = self._place(run, span, from_low=end == 0, loose=loose, least=least)
                 if found is not None:
                     return found[0], self._holding(run, found, end) if loose else None
         return None
@@ -135,15 +139,17 @@ class _Planner:
     def _holding(self, run: BarRun, found: tuple[float, TiePlace, TiePlace], end: int) -> Cut:
         distance, before, after = found
         tie = before if end == 1 else after
-        made, (low, high) = self.zones.moving[run.bar.id][0]
-        at_low = tip_at_low(run, made)
-        bends = tie.low - low if at_low else high - tie.high
+        point = self.zones.moving[run.bar.id][0][0].point
+        bends = min(point.beyond_tip(run.place(edge)[1]) for edge in (tie.low, tie.high))
         return Cut(distance, "gap", self.width, solder_before=tie.tie.id, bends_from=bends)
 
     def _place(
-        self, run: BarRun, span: Interval, *, from_low: bool, loose: bool
+        self, run: BarRun, span: Interval, *, from_low: bool, loose: bool, least: float = 0.0
     ) -> tuple[float, TiePlace, TiePlace] | None:
-        """Return the first allowed place within a span, from one end of it, and the ties on its two sides."""
+        """Return the first allowed place within a span, from one end of it, and the ties on its two sides.
+
+        It leaves `least` mm of the bar before it where there is a choice.
+        """
         free = self._free(run, loose=loose)
         reach = _LOOKS * self.spacing
         edges = [edge for part in free for edge in part if span[0] - _ROUNDING <= edge <= span[1] + _ROUNDING]
@@ -155,11 +161,13 @@ class _Planner:
             looked = max(low - 2 * self.spacing, 0.0), min(high + 2 * self.spacing, run.length)
             ties = self.zones.ties.under(run, *looked)
             room = self._rooms(free, ties, (max(span[0], low), min(span[1], high)))
-            ordered = room if from_low else reversed(room)
-            for (first, last), before, after in ordered:
-                return (first + last) / 2, before, after
+            found = [((first + last) / 2, before, after) for (first, last), before, after in room]
+            found = found if from_low else found[::-1]
+            far = [place for place in found if abs(place[0] - (0.0 if from_low else run.length)) >= least]
+            if far:
+                return far[0]
             if high >= span[1] if from_low else low <= span[0]:
-                return None
+                return found[-1] if found else None
             reach *= _FURTHER
 
     def _rooms(
@@ -177,7 +185,7 @@ class _Planner:
         return rooms
 
     def _free(self, run: BarRun, *, loose: bool) -> list[Interval]:
-        """Return where the middle of a gap may lie but for ties; `loose` lets it lie before a point's first fast tie."""
+        """Return where the middle of a gap may lie but for ties; `loose` lets it lie before a point is fast."""
         name = run.bar.id
         zones = list(self.zones.for_gaps(name))
         for made, interval in self.zones.moving.get(name, ()):
@@ -191,8 +199,8 @@ class _Planner:
         heel = made.point.tip + made.point.way * made.point.moving
         at_low = tip_at_low(run, made)
         ends = [d for part in run.distances(made.point.owner, *sorted((made.point.tip, heel))) for d in part]
-        if not ends:
-            return interval
+        if not ends:  # the bar begins behind the heel, beyond a gap that a flangeway makes in the rail
+            return (interval[0], interval[0]) if at_low else (interval[1], interval[1])
         at = max(ends) if at_low else min(ends)
         reach = _LOOKS * self.spacing
         span = (at, min(at + reach, run.length)) if at_low else (max(at - reach, 0.0), at)

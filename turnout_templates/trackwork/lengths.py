@@ -36,7 +36,7 @@ _ROUNDING = 1e-6
 
 
 def longest_of(spec: Spec) -> float:
-    """Return the longest piece of rail (mm) that can be had; large scales take it from the prototype if it is unsaid."""
+    """Return the longest piece of rail (mm) that can be had; unsaid, large scales take it from the prototype."""
     if spec.longest_rail < _FEW_SPACES * spec.ties.spacing:
         return max(spec.longest_rail, PROTOTYPE_RAIL / spec.scale.ratio)
     return spec.longest_rail
@@ -66,7 +66,7 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """Bars that are one bent bar, in order, with the wings before the first and after the last: ids and lengths (mm)."""
+    """Bars that are one bent bar, in order, with the wings before the first and after the last: ids, lengths in mm."""
 
     parts: tuple[Part, ...]
     wings: tuple[tuple[str, float] | None, tuple[str, float] | None]

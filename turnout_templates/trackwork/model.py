@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Spec
@@ -44,7 +44,7 @@ class Trackwork:
     missing_ties: tuple[MissingTie, ...]
     switch_works: tuple[SwitchWork, ...]
     circuit: Circuit
-    rail_cuts: RailCuts = RailCuts()
+    rail_cuts: RailCuts = field(default_factory=RailCuts)
 
     @property
     def pieces(self) -> tuple[RailPiece, ...]:

@@ -31,9 +31,9 @@ class PieceEnd:
 class RailPiece:
     """A piece of rail: part of a `bar`, from `low` to `high` mm along the centre of its head.
 
-    `face_length` is that of its gauge face and `length` that of its head's centre, both in mm; `bendings` tell how it is
-    bent, from its first end. `bent_with` are the pieces and wings that are one bent bar with it, and `cut_length` is
-    that bar's length, which has to be bought in one.
+    `face_length` is that of its gauge face and `length` that of its head's centre, both in mm. `bendings` tell how it
+    is bent, and `kinks` where by how many radians, from its first end. `bent_with` are the pieces and wings that are
+    one bent bar with it, and `cut_length` is that bar's length, which has to be bought in one.
     """
 
     id: str
