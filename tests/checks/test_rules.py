@@ -241,6 +241,15 @@ def test_widened_end() -> None:
     assert number(wrong.measured) == 0.03 and "10 mm" in str(wrong.limit)
 
 
+TOUCHING = {
+    "rail": "{height: 1.4, head: 0.6, base: 1.2}",
+    "throw": "3.2 mm",
+    "clearances": "{standard: {flangeway: 1, check_gauge: 15.4, span: 14.2, point_spread: 15}, "
+    "narrow: {flangeway: 1, check_gauge: 12.4, span: 11.2, point_spread: 12}}",
+}
+"""A third rail so near that an open point runs into it."""
+
+
 def every_finding() -> list[Finding]:
     cases: tuple[tuple[str, dict[str, str]], ...] = (
         (three(50), clearances(s=14.0)),
@@ -249,6 +258,7 @@ def every_finding() -> list[Finding]:
         (heel(19.0), {}),
         ("main: {common_rail: left, path: [straight: 200]}", {"gauges": "standard: 16.5 mm, narrow: 14.4 mm"}),
         (wider(0.4, 90.0), {}),
+        (two_gauge("wide", "left", "right"), {"gauges": "standard: 16.5 mm, narrow: 13.5 mm", **TOUCHING}),
     )
     return [finding for routes, keys in cases for finding in job(spec(routes, **keys)).findings]
 
@@ -268,7 +278,7 @@ def test_in_inches_no_length_stands_in_mm_alone() -> None:
         seen |= {finding.rule} if spoken else set()
     assert seen == {
         *("span", "points-together", "point-opening", "frog-unguarded", "wing-short", "frog-on-point"),
-        *("point-touches", "throw-bar-spot", "open-point-fouls"),
+        *("point-touches", "throw-bar-spot", "base-gone"),
         *("curve-before-heel", "third-rail-flangeway", "gauge-too-wide", "widened-end"),
     }
 
@@ -320,11 +330,29 @@ def test_base_gone() -> None:
     """N with Nn3: in code 100 the third rail, between a point and another that opens, is left no base; 55 is fine."""
     assert found("base-gone", two_gauge("both", "left", "left"), **N_KEYS) == []
     keys = {**N_KEYS, "rail": "code 100"}
+    work = job(spec(two_gauge("both", "left", "left"), **keys)).trackwork
+    ties, bars = {tie.id: tie for tie in work.ties}, {bar.id: bar for bar in work.bars}
     (gone, *_) = found("base-gone", two_gauge("both", "left", "left"), **keys)
-    assert gone.level == "warning" and gone.measured.sizes[0] > gone.limit.sizes[0]
+    name, *_, last = gone.where.split()
+    # The routes are straight where that is, so that stations are those of the main; the tie lies within both cuts.
+    sides = {cut.side: cut for cut in work.base_cuts if cut.part == name and cut.low < ties[last].station < cut.high}
+    assert gone.level == "warning" and set(sides) == {"gauge", "outer"} and bars[name].id not in ties[last].loose
+    assert gone.measured.sizes[0] > ties[last].width
 
 
-def test_open_point_fouls() -> None:
-    assert found("open-point-fouls", plain(6, "left")) == []
-    (wrong, *_) = found("open-point-fouls", three(50))
-    assert wrong.level == "warning" and "runs into R" in str(wrong.measured)
+def test_a_point_that_begins_beside_a_moving_one_is_told_once() -> None:
+    """Opened, it runs into that other point as well: that comes of where it begins, and has no finding of its own."""
+    pairs = found("points-together", three(50))
+    assert len(pairs) == 2 and all("of S2, beside point" in finding.where for finding in pairs)
+    assert job(spec(three(50))).trackwork.open_fouls
+    assert found("point-touches", three(50)) == found("point-touches", plain(6, "left")) == []
+
+
+def test_rail_too_low() -> None:
+    """NEM 110 asks for flangeways 1.2 mm deep at 16.5 mm: code 40 is 1.016 mm high, code 55 1.397, code 70 1.778."""
+    keys = {"scale": "H0", "clearances": "NEM 110 (2009)", "gauges": "standard: H0"}
+    (through,) = found("rail-too-low", plain(), rail="code 40", **keys)
+    assert through.level == "error" and through.measured.sizes == pytest.approx((1.2, 1.016))
+    (weak,) = found("rail-too-low", plain(), rail="code 55", **keys)
+    assert weak.level == "warning"
+    assert found("rail-too-low", plain(), rail="code 70", **keys) == []

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import json
 import math
+import os
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -164,3 +167,22 @@ def test_no_console_without_a_letter_stops_a_run(tmp_path: Path) -> None:
     assert (done.returncode, done.stderr) == (Status.FINE, b"")
     assert done.stdout.decode("cp1252").startswith("Žlu?ou?ký ? 2? ??????: 1 sheet")
     assert LETTERS in (tmp_path / "output" / "letters.svg").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("words", [("measure", "plain.yaml"), ("schema",), ("draw", "plain.yaml")], ids=lambda w: w[0])
+def test_a_reader_that_goes_away_ends_the_run_quietly(words: tuple[str, ...], tmp_path: Path) -> None:
+    """As under `| head`: nothing is said of a fault, and the status is that of a program that SIGPIPE ended."""
+    (tmp_path / "plain.yaml").write_text(PLAIN)
+    read, written = os.pipe()
+    os.close(read)
+    try:
+        done = subprocess.run(
+            [sys.executable, "-m", "turnout_templates", *words],
+            cwd=tmp_path,
+            stdout=written,
+            stderr=subprocess.PIPE,
+            check=False,
+        )
+    finally:
+        os.close(written)
+    assert (done.returncode, done.stderr) == (128 + 13, b"")

@@ -19,8 +19,6 @@ from .tracing import Figures
 
 ROUNDING = 0.01
 """Overlaps thinner than this (mm) are rounding: both sides are chords, of 0.002 mm sagitta in the program."""
-GUIDES_ROUNDING = 0.06
-"""The same of wings and guards, which look for room with 0.02 mm taken off all round."""
 COINCIDE = 0.02
 """Faces that lie within this distance (mm) are one."""
 

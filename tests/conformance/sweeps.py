@@ -13,7 +13,7 @@ import shapely
 from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
-from .metal import COINCIDE, GUIDES_ROUNDING, ROUNDING, Item, Metal, is_metal, size_of, without
+from .metal import COINCIDE, ROUNDING, Item, Metal, is_metal, size_of, without
 from .running_faces import Face, key_of
 from .tracing import Figures
 
@@ -41,13 +41,8 @@ def heads_on_heads(metal: Metal) -> Iterator[str]:
     for i, j in sorted((int(a), int(b)) for a, b in zip(first, second, strict=True) if a < b):
         a, b = items[i], items[j]
         common = a.region.intersection(b.region).difference(spots.get(frozenset((a.id, b.id)), Point()))
-        if is_metal(common, rounding_of(a, b)):
+        if is_metal(common):
             yield f"{a.id} lies on {b.id}: {size_of(common)}"
-
-
-def rounding_of(*items: Item) -> float:
-    """Return the thickness (mm) up to which an overlap of some pieces of metal is rounding."""
-    return ROUNDING if all("pieces" in item.figures for item in items) else GUIDES_ROUNDING
 
 
 def declared(metal: Metal) -> dict[frozenset[str], BaseGeometry]:
@@ -111,13 +106,13 @@ def metal_in_flangeways(metal: Metal) -> Iterator[str]:
             common = common.difference(guiding_sides(metal, face, item))
             if "beside" in item.figures and "frog" not in item.figures:
                 common = common.difference(round_elbows(metal, face, item.figures))
-            if is_metal(common, rounding_of(item)):
+            if is_metal(common):
                 yield f"{item.id} stands in the flangeway of {face}: {size_of(common)}"
         for guard in guards:
             low, high = _stations_beside(metal, face, guard)
             own = metal.groove(face, low, high, guard["flangeway_mm"])
             common = own.intersection(next(item.region for item in items if item.figures is guard))
-            if is_metal(common, GUIDES_ROUNDING):
+            if is_metal(common):
                 yield f"{guard['id']} stands in its own flangeway beside {face}: {size_of(common)}"
 
 
@@ -217,8 +212,19 @@ def wheels_that_drop(metal: Metal) -> Iterator[str]:
         gaps = list(gaps_of(metal, face))
         for low, high in own:
             yield from _bare(metal, face, everything, low + NEAR_END, high - NEAR_END, (NEAR_FACE,))
+        lost = list(_told_lost(metal, face))
         for low, high in without((face.begin, face.end), [*own, *gaps]):
+            if any(low < station < high for station in lost):
+                continue
             yield from _bare(metal, face, everything, low + NEAR_END, high - NEAR_END, TAKES_OVER)
+
+
+def _told_lost(metal: Metal, face: Face) -> Iterator[float]:
+    """Yield the stations of a face in the middle of what an error tells to be lost of it."""
+    trace = metal.traces[face.route]
+    for finding in metal.figures["findings"]:
+        if finding["rule"] == "rail-lost" and finding["level"] == "error" and finding["where"].endswith(f", {face}"):
+            yield trace.foot(complex(finding["x_mm"], finding["y_mm"]))
 
 
 def _bare(

@@ -241,7 +241,14 @@ def test_bases_to_file_are_told_at_the_bench() -> None:
     ]
     assert {row[0] for row in rows if row[3] == "its tip"} == {"R3a", "R4a"}
     assert {row[0] for row in rows if row[3] == "frog end"} == {"R3b", "R4b"}
-    assert all(row[2].startswith("0 to ") for row in rows if row[3] in ("its tip", "frog end"))
+    assert all(row[2].startswith("0 to ") for row in rows if row[3] == "its tip")
+    # The main's bar carries the point, which is blunt where the faces are a frog point apart. The other bar begins
+    # where it leaves the edge of the first one's head; the corner of its base reaches back by the sine of the angle.
+    angle, rail = work.frogs[0].angle, work.spec.rail
+    practical = work.spec.frog_point / (2 * math.sin(angle / 2))
+    begins = rail.head / math.tan(angle) - practical - (rail.base - rail.head) / 2 * math.sin(angle)
+    splice = {row[0]: row[2].split(" to ")[0] for row in rows if row[3] == "frog end" and row[4] in ("R3b", "R4b")}
+    assert splice == {"R3b": f"{begins:.1f}", "R4b": "0"}
 
 
 def test_alike_turnouts_share_the_rows_of_their_bases() -> None:

@@ -14,6 +14,7 @@ from trackwork.base_metal import BaseMetal, base_metal, over
 from trackwork.building import THIN, built, is_thin, strip, two_gauge
 from trackwork.sites import SITES
 
+from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.pipeline import work_out
 from turnout_templates.spec.load import load_spec
 from turnout_templates.trackwork.base_cuts import BaseCut
@@ -54,11 +55,23 @@ def fouls(work: Trackwork, metal: list[BaseMetal]) -> list[tuple[str, str, BaseG
     for i, j in tree.query(wholes, predicate="intersects").T.tolist():
         a, b = metal[j], metal[i]
         if a.part != b.part and frozenset((a.part, b.part)) not in joined:
-            common = a.flanges.intersection(wholes[i])
-            # Corners shorter than the clearance are not filed for.
-            if not is_thin(common, 2 * THIN) and common.area > (CLEARANCE * work.spec.rail.head) ** 2:
-                found.append((a.part, b.part, common))
+            for common in shapely.get_parts(a.flanges.intersection(wholes[i])).tolist():
+                small = common.area < (CLEARANCE * work.spec.rail.head) ** 2
+                if not is_thin(common, 2 * THIN) and not small and not shorter(work, (a, b), common):
+                    found.append((a.part, b.part, common))
     return found
+
+
+def shorter(work: Trackwork, parts: tuple[BaseMetal, BaseMetal], common: BaseGeometry) -> bool:
+    """Tell whether a corner is shorter along either part than the clearance, and so is not filed for."""
+    lengths = []
+    for part in parts:
+        for owner, low, high in part.courses:
+            path = work.layout.route(owner.route).path
+            stations = [nearest_station(path, tuple(place))[0] for place in shapely.get_coordinates(common).tolist()]
+            if low - 1 < stations[0] < high + 1:
+                lengths.append(max(stations) - min(stations))
+    return min(lengths) < CLEARANCE * work.spec.rail.head
 
 
 def declared(work: Trackwork) -> set[frozenset[str]]:

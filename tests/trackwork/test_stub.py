@@ -11,7 +11,7 @@ from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
 from turnout_templates.trackwork.switch_model import Switch
 
-from .building import TWENTY, TWO_GAUGES, built, job, overlaps, spec, two_gauge
+from .building import TWENTY, TWO_GAUGES, built, job, overlaps, refusal, spec, two_gauge
 from .sites import N_KEYS
 
 RADIUS, THROW = 600.0, 2.4
@@ -92,7 +92,7 @@ def test_the_bar_lies_between_headblocks_of_which_one_carries_the_butts() -> Non
     blocks = sorted(tie.station for tie in work.ties if tie.role == "headblock")
     assert blocks[1] == pytest.approx(switch.filed_station, abs=1e-9)
     assert switch.bar_station == pytest.approx(sum(blocks) / 2, abs=1e-9)
-    assert switch.least_opening is switch.least_station is switch.throw_to_hold is None
+    assert switch.least_opening is switch.least_station is None and switch.openings == ()
 
 
 THREE = """
@@ -188,3 +188,27 @@ def test_a_branch_too_short_for_its_throw() -> None:
             branch: {leaves: main, at: 60, points: {stub: 2.4}, path: [{curve: {radius: 900, turn: left, length: 20}}]}
         """)
     assert "before it has parted" in str(caught.value) and "routes > branch > points" in str(caught.value)
+
+
+def test_a_toe_beyond_the_end_of_the_route_that_leads_is_refused() -> None:
+    """On this circle of 266 mm rails have parted by 2.2 mm some 43 mm behind the tip; the main ends after 30."""
+    told = refusal(
+        """
+        main: {path: [straight: 90]}
+        branch: {leaves: main, at: 60, hand: right, points: {stub: 2.2},
+          path: [curve: {radius: 266, turn: right, length: 90}]}
+        """,
+        scale="N",
+    )
+    assert 'beyond the end of "main"' in told and "routes > branch > points" in told
+
+
+def test_points_that_reach_the_end_of_their_route_are_told_all_the_same() -> None:
+    work = built(
+        """
+        main: {path: [straight: 100]}
+        branch: {leaves: main, at: 96, hand: left, path: [curve: {radius: 300, turn: left, length: 80}]}
+        """
+    )
+    ((_, made),) = work.works()
+    assert all(point.first_tie is None or point.first_tie in {tie.id for tie in work.ties} for point in made.points)

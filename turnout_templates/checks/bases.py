@@ -4,53 +4,51 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import shapely
+
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Size, phrase
+from turnout_templates.geometry.flatten import flatten
+from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.trackwork.base_cuts import BaseCut
-from turnout_templates.trackwork.bearing import BARE_SPACES, most_bare
 from turnout_templates.trackwork.materials import longest_bare
 from turnout_templates.trackwork.model import Trackwork
-
-_SLIDING = ("point and closure rail", "swinging rail")
-"""Bars of which a part slides on its ties, where no base holds them."""
+from turnout_templates.trackwork.rail_parts import Interval, RouteFace
+from turnout_templates.trackwork.sliding import tie_outlines
+from turnout_templates.trackwork.tie_parts import Tie
 
 
 def check_bases_left(work: Trackwork) -> Iterator[Finding]:
-    """Report rails that lose their base on both sides for longer than a rail may lie bare of ties."""
-    limit = most_bare(work.spec.ties)
+    """Report rails of which no base is left, on either side, over the whole of a tie that they are fastened to."""
     cuts: dict[str, list[BaseCut]] = {}
     for cut in work.base_cuts:
         cuts.setdefault(cut.part, []).append(cut)
-    for bar in (bar for bar in work.bars if bar.role not in _SLIDING):
-        bare = longest_bare(cuts.get(bar.id, ()))
-        if bare is not None and bare[2] - bare[1] > limit:
-            cut, low, high = bare
+    bare = [(bar.id, found) for bar in work.bars if (found := longest_bare(cuts.get(bar.id, ()))) is not None]
+    tree = shapely.STRtree(tie_outlines(work.ties)) if bare else None
+    for name, (cut, low, high) in bare:
+        lying = [] if tree is None else _ties_over(work, tree, cut.beside, (low, high))
+        ties = [tie for tie in lying if name not in tie.loose]
+        if ties:
             path = work.layout.route(cut.beside.route).path
             yield Finding(
                 "base-gone",
                 "warning",
-                bar.id,
+                f"{name} on {'ties' if len(ties) > 1 else 'tie'} {' and '.join(tie.id for tie in ties)}",
                 path.point_at((low + high) / 2, cut.beside.face.offset),
-                phrase("its base must be filed off on both sides for ", Size(high - low)),
-                phrase(Size(limit), f", {BARE_SPACES} tie spaces, at the most: there is no base to fasten it by"),
-                "common practice, no source",
+                phrase("its base must be filed off on both sides for ", Size(high - low), ", all across the tie"),
+                phrase("a rail needs some base on each tie to be fastened by"),
+                "geometry of this trackwork",
                 phrase("Take rail with a narrower base, or solder its web to copper-clad ties there."),
             )
 
 
-def check_open_points(work: Trackwork) -> Iterator[Finding]:
-    """Report points that run into another rail when they are opened."""
-    owners = {bar.id: bar.stretches for bar in work.bars}
-    for foul in work.open_fouls:
-        owner = next(s.owner for s in owners[foul.bar] if s.low <= foul.low <= s.high)
-        path = work.layout.route(owner.route).path
-        yield Finding(
-            "open-point-fouls",
-            "warning",
-            f"{foul.bar}, point {owner.label}",
-            path.point_at((foul.low + foul.high) / 2, owner.face.offset),
-            phrase(f"opened, it runs into {foul.against} from ", Size(foul.low), " to ", Size(foul.high)),
-            phrase("an open point touches no other rail"),
-            "geometry of this switch",
-            phrase("Throw it less, or move the two switches further apart."),
-        )
+def _ties_over(work: Trackwork, tree: shapely.STRtree, owner: RouteFace, bare: Interval) -> list[Tie]:
+    """Return the ties that a stretch of gauge face lies across, from edge to edge, in the order of the ties."""
+    path = work.layout.route(owner.route).path
+    line = shapely.LineString(flatten(Parallel(path, owner.face.offset, *bare)))
+    found = []
+    for index in sorted(tree.query(line, predicate="crosses").tolist()):
+        outline = tree.geometries[index]
+        if not any(outline.covers(shapely.Point(end)) for end in (line.coords[0], line.coords[-1])):
+            found.append(work.ties[index])
+    return found

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from turnout_templates.checks.bars import check_short_bars
-from turnout_templates.checks.bases import check_bases_left, check_open_points
+from turnout_templates.checks.bases import check_bases_left
+from turnout_templates.checks.depth import check_depth
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.frogs import (
     check_heel_curve,
@@ -13,6 +14,7 @@ from turnout_templates.checks.frogs import (
 )
 from turnout_templates.checks.guarding import check_guarding, check_span
 from turnout_templates.checks.leads import check_lead_begins
+from turnout_templates.checks.moving import check_points_apart, check_points_touch
 from turnout_templates.checks.parting import (
     check_butts,
     check_butts_whole,
@@ -29,7 +31,6 @@ from turnout_templates.checks.points import (
     check_bars_apart,
     check_bars_between_ties,
     check_frog_on_point,
-    check_points_touch,
     check_spots,
 )
 from turnout_templates.checks.polarity import check_opposed_crossings, check_rings
@@ -44,7 +45,6 @@ from turnout_templates.checks.switches import (
     check_frog_reached,
     check_hand,
     check_opening,
-    check_points_apart,
     check_shared_bar,
     check_third_rail,
 )
@@ -71,6 +71,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_wings,
     check_frog_on_point,
     check_heel_curve,
+    check_depth,
     check_short_bars,
     check_points_apart,
     check_points_touch,
@@ -85,7 +86,6 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_bare_rails,
     check_missing_ties,
     check_bases_left,
-    check_open_points,
     check_gaps_missing,
     check_gap_before_fix,
     check_rail_lengths,

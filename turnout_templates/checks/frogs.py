@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from turnout_templates.alignment.model import View, Way
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Size, at_least, clearance, phrase
-from turnout_templates.trackwork.frog_parts import Frog
+from turnout_templates.trackwork.frog_parts import BarredWing, Frog
 from turnout_templates.trackwork.knuckles import HEEL_HEADS
 from turnout_templates.trackwork.model import Trackwork
 
@@ -17,6 +17,7 @@ _ROUNDING = 1e-6
 
 def check_wings(work: Trackwork) -> Iterator[Finding]:
     """Report wing rails that end before the practical point, so that nothing carries the wheel over to it."""
+    yield from (_barred(work, wing) for wing in work.barred_wings)
     for wing in work.wings:
         frog = work.frog(wing.frog)
         which = (frog.first, frog.second).index(wing.beside)
@@ -38,6 +39,27 @@ def check_wings(work: Trackwork) -> Iterator[Finding]:
                 "the plain rule of this program (common practice, no source)",
                 phrase("Take a larger frog number, or file the wing down beside that flangeway and let it run on."),
             )
+
+
+def _barred(work: Trackwork, wing: BarredWing) -> Finding:
+    """Tell of a wing rail for which there is no room at all."""
+    frog = work.frog(wing.frog)
+    which = (frog.first, frog.second).index(wing.beside)
+    places = frog.practical_stations
+    missing = 0.0 if places is None else abs(places[which] - wing.knuckle)
+    return Finding(
+        "wing-missing",
+        "warning",
+        f"{wing.frog}, wing rail that would go on from {wing.continues.label}",
+        frog.point,
+        phrase(
+            *("it has room for ", clearance(wing.reach), " of the ", clearance(missing)),
+            f" from the knuckle to the practical point, before {_named(wing.obstacles)}, and is left out",
+        ),
+        phrase("a wing rail carries wheels as far as the point takes over"),
+        "the plain rule of this program (common practice, no source)",
+        phrase("Take a larger frog number, move the tracks apart, or make that frog in one piece."),
+    )
 
 
 def _named(obstacles: tuple[str, ...]) -> str:

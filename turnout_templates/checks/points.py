@@ -1,4 +1,4 @@
-"""Checks of points at the bench: frogs on them, what they meet when they open, and throw bars in each other's way."""
+"""Checks of points at the bench: frogs on them, their places on the throw bar, and throw bars in each other's way."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Phrase, Size, at_least, clearance, phrase
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.sliding import tie_outlines
 from turnout_templates.trackwork.switch_parts import HingeBefore, ThrowBar
-from turnout_templates.trackwork.switches import wanted_opening
 
 _TOUCHES = 0.02
 """Less than this (mm) comes from flattening curves and is contact."""
@@ -32,9 +32,9 @@ def check_frog_on_point(work: Trackwork) -> Iterator[Finding]:
                 f"{frog.id} ({frog.kind}) on the point {point.point.owner.label} of {switch.id}",
                 frog.point,
                 phrase("the gap of the frog begins ", Size(hinge.opening.fix), " from the filed tip"),
-                phrase("the point moves as far as its heel, ", Size(point.point.moving), " from the tip"),
+                phrase("the point moves as far as its heel, ", Size(point.heel), " from the tip"),
                 "geometry of this turnout",
-                _hinged(hinge, wanted_opening(point.point)),
+                _hinged(hinge, point.wanted),
             )
 
 
@@ -53,29 +53,9 @@ def _hinged(hinge: HingeBefore, wanted: float) -> Phrase:
     if opening.throw_to_hold is not None:
         parts += [", and a throw of ", clearance(opening.throw_to_hold), " would hold ", clearance(wanted), "."]
     else:
-        parts += [", and no throw holds ", clearance(wanted), ", for at the hinge itself ", clearance(hinge.at_hinge)]
-        parts += [" is open. Or take a larger frog number."]
+        parts += [", less than ", clearance(wanted), "; at the hinge itself ", clearance(hinge.at_hinge)]
+        parts += [" is open and no throw adds to that. Or take a larger frog number."]
     return phrase(*parts)
-
-
-def check_points_touch(work: Trackwork) -> Iterator[Finding]:
-    """Report open points whose heads touch what lies on their other side: a third rail, a guard or a wing rail."""
-    for switch, made in work.works():
-        for point in made.points:
-            beside = point.beside
-            if beside is None or beside.clear > _TOUCHES or switch.throw is None:
-                continue
-            rail = point.point
-            yield Finding(
-                "point-touches",
-                "warning",
-                f"{switch.id}, open point {rail.owner.label}",
-                switch.tip.point,
-                phrase(f"its head meets the {beside.label}, ", Size(beside.at), " from the filed tip"),
-                phrase("it must open by the throw of ", clearance(switch.throw), " without touching"),
-                "geometry of this turnout",
-                phrase("Throw it less far, hinge it nearer the tip, or take a larger frog number."),
-            )
 
 
 def check_spots(work: Trackwork) -> Iterator[Finding]:
@@ -99,7 +79,7 @@ def check_spots(work: Trackwork) -> Iterator[Finding]:
 
 def check_bars_between_ties(work: Trackwork) -> Iterator[Finding]:
     """Report throw bars that lie over ties somewhere in their travel: those of another track, set askew to the bar."""
-    outlines = [Polygon(tie.corners()) for tie in work.ties]
+    outlines = tie_outlines(work.ties)
     tree = shapely.STRtree(outlines)
     for switch, bar in ((switch, made.bar) for switch, made in work.works() if made.bar is not None):
         swept = Polygon(bar.outline(bar.travel / 2))

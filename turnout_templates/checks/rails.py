@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterator
 from itertools import combinations
@@ -14,42 +15,57 @@ from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.bearing import BARE_SPACES, Bare, bare_stretches, most_bare
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import FiledHead
+from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 from turnout_templates.trackwork.regions import without
 
 _SEEN = 0.5
 """A gauge face missing over less than this (in widths of the head) is no loss."""
-_AT_FROG = 1.0
-"""A gap belongs to a frog whose point lies within it or this near (in widths of the head) to it."""
+_ENDS_NEAR = 4.0
+"""A face ends in a frog's groove where its end lies within so many heads, laid along it, of the crossing."""
 _OWN_LENGTH = 4.0
 """Stretches of one route this many gauges apart along it are different places."""
 
 
 def check_lost_rails(work: Trackwork) -> Iterator[Finding]:
-    """Report rails that lie in another route's flangeway without crossing it: cut away, with no wheel led on."""
+    """Report rails that lie in another route's flangeway beyond what frogs take: cut away, with no wheel led on."""
+    gaps: dict[RouteFace, list[Interval]] = {}
+    for owner, gap in _gaps_of_frogs(work):
+        gaps.setdefault(owner, []).append(gap)
+    seen = _SEEN * work.spec.rail.head
     for head in work.heads:
-        for low, high in without((head.stretch.low, head.stretch.high), head.faces):
-            if high - low > _SEEN * work.spec.rail.head and not _belongs_to_frog(work, head, low, high):
-                route = work.layout.route(head.stretch.owner.route)
+        owner = head.stretch.owner
+        route = work.layout.route(owner.route)
+        for missing in without((head.stretch.low, head.stretch.high), head.faces):
+            lost = [part for part in without(missing, gaps.get(owner, ())) if part[1] - part[0] > seen]
+            for low, high in lost:
                 yield Finding(
                     "rail-lost",
                     "error",
-                    f"{head.rail}, {head.stretch.owner.label}",
-                    route.path.point_at((low + high) / 2, head.stretch.owner.face.offset),
+                    f"{head.rail}, {owner.label}",
+                    route.path.point_at((low + high) / 2, owner.face.offset),
                     phrase("its gauge face is missing from ", Size(low), " to ", Size(high)),
-                    phrase("it lies in the flangeway of a route that it does not cross"),
+                    phrase("it lies in the flangeway of another route, and not for the length of a frog only"),
                     "geometry of this trackwork",
                     phrase("Move the tracks further apart, or let them share the rail."),
                 )
 
 
-def _belongs_to_frog(work: Trackwork, head: FiledHead, low: float, high: float) -> bool:
-    near = _AT_FROG * work.spec.rail.head
-    return any(
-        owner == head.stretch.owner and low - near <= station <= high + near
-        for frog in work.frogs
-        for owner, station in ((frog.first, frog.s), (frog.second, frog.t))
-    )
+def _gaps_of_frogs(work: Trackwork) -> Iterator[tuple[RouteFace, Interval]]:
+    """Yield what frogs take of each face: from its nose to the crossing, at a V on to where the face begins again.
+
+    A face that ends in the groove has no nose, and is gone as far as that end.
+    """
+    begins = {(fit.frog, fit.owner): fit.end for fit in work.fits if fit.what in ("point", "spliced")}
+    for frog in work.frogs:
+        for i, (owner, station) in enumerate(((frog.first, frog.s), (frog.second, frog.t))):
+            nose, route = frog.noses[i], work.layout.route(owner.route)
+            if nose is None:
+                low, high = route.begin_of(owner.face), route.end_of(owner.face)
+                nose = low if abs(station - low) < abs(station - high) else high
+                if abs(nose - station) > _ENDS_NEAR * work.spec.rail.head / math.sin(frog.angle):
+                    nose = station
+            ends = (nose, station, begins.get((frog.id, owner), station))
+            yield owner, (min(ends), max(ends))
 
 
 def check_crossings_complete(work: Trackwork) -> Iterator[Finding]:

@@ -2,87 +2,61 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
-from itertools import pairwise, permutations
+from itertools import pairwise
 
 from turnout_templates.alignment.faces import side
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Size, clearance, phrase
-from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.spec.model import Hand, ToFrog
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.switches import LEAST_SHARE, wanted_opening
+from turnout_templates.trackwork.switch_parts import PointWork, SwitchWork
+from turnout_templates.trackwork.switches import LEAST_SHARE
 
 
 def check_opening(work: Trackwork) -> Iterator[Finding]:
-    """Report open points that stand nearer to their stock rail than gauge less point spread: wheel backs touch them."""
-    for switch in work.switches:
-        outer = switch.outer
-        gauge = max(outer.owner.face.gauges, key=lambda g: g.width)
-        wanted = wanted_opening(outer)
-        if switch.least_opening is None or switch.least_station is None:
-            continue  # no point moves
-        if switch.least_opening < wanted - 1e-6:
-            blocked = switch.least_opening < LEAST_SHARE * wanted
-            yield Finding(
-                "point-opening",
-                "error" if blocked else "warning",
-                f"{switch.id}, open point {outer.owner.label}",
-                work.layout.route(outer.owner.route).path.point_at(switch.least_station, outer.owner.face.offset),
-                phrase(
-                    *("the opening falls to ", clearance(switch.least_opening), ", "),
-                    *(Size(outer.beyond_tip(switch.least_station)), " from the filed tip"),
-                ),
-                phrase(clearance(wanted), " keeps wheel backs off the point"),
-                gauge.source,
-                phrase("No flange passes there; " if blocked else "Such turnouts run; ", *_what_holds(switch)),
-            )
+    """Report open points that stand nearer to their stock rail than gauge less point spread: wheel backs touch them.
+
+    Of a switch's points the one that falls short most is told.
+    """
+    for switch, made in work.works():
+        worst = max(made.points, key=lambda point: point.missing, default=None)
+        if worst is None or worst.missing <= 1e-6:
+            continue
+        owner, opening = worst.point.owner, worst.opening
+        gauge = max(owner.face.gauges, key=lambda g: g.width)
+        blocked = opening.least < LEAST_SHARE * worst.wanted
+        yield Finding(
+            "point-opening",
+            "error" if blocked else "warning",
+            f"{switch.id}, open point {owner.label}",
+            work.layout.route(owner.route).path.point_at(worst.least_station, owner.face.offset),
+            phrase(
+                *("the opening falls to ", clearance(opening.least), ", "),
+                *(Size(opening.at), " from the filed tip"),
+            ),
+            phrase(clearance(worst.wanted), " keeps wheel backs off the point"),
+            gauge.source,
+            phrase("No flange passes there; " if blocked else "Such turnouts run; ", *_what_holds(switch, made, worst)),
+        )
 
 
-def _what_holds(switch: Switch) -> Iterator[str | Size]:
-    """Yield what throw would hold the opening wanted, and where the point would have to be held for that."""
-    drawn = switch.openings[0]
-    if drawn.throw_to_hold is None or switch.throw is None:
+def _what_holds(switch: Switch, made: SwitchWork, worst: PointWork) -> Iterator[str | Size]:
+    """Yield what throw would hold the openings wanted, and where the point would have to be held for that."""
+    if made.throw_to_hold is None or switch.throw is None:
         yield "no throw opens this point further where it is held"
     else:
-        yield from ("a throw of ", clearance(drawn.throw_to_hold), " would hold that along the whole point, ")
+        points = "the whole point" if len(made.points) == 1 else "all points"
+        yield from ("a throw of ", clearance(made.throw_to_hold), f" would hold that beside {points}, ")
         yield from (clearance(switch.throw), " is drawn")
-    if drawn.fix_to_hold is not None:
-        yield from ("; ", "hinged" if drawn.model == "hinged" else "held", " ", Size(drawn.fix_to_hold))
+    if worst.opening.fix_to_hold is not None:
+        yield from ("; ", "hinged" if worst.point.rigid else "held", " ", Size(worst.opening.fix_to_hold))
         yield " from the filed tip it would hold with the throw drawn."
-    elif drawn.throw_to_hold is None:
+    elif made.throw_to_hold is None:
         yield "; hold it nearer the frog."
     else:
         yield "."
-
-
-def check_points_apart(work: Trackwork) -> Iterator[Finding]:
-    """Report switches whose points begin beside points of another that still move there."""
-    tips = [
-        (switch, point, work.layout.route(point.owner.route).path.point_at(point.tip, point.owner.face.offset))
-        for switch in work.switches
-        for point in switch.points
-    ]
-    for (first, point, tip), (second, begun, place) in permutations(tips, 2):
-        moving = point.moving
-        if first is second or math.dist(tip, place) > moving:
-            continue
-        if not {point.owner, *point.outside} & {begun.owner, *begun.outside}:
-            continue
-        station = nearest_station(work.layout.route(point.owner.route).path, place)[0]
-        if point.moves_at(station):
-            yield Finding(
-                "points-together",
-                "warning",
-                f"point {begun.owner.label} of {second.id}, beside point {point.owner.label} of {first.id}",
-                place,
-                phrase("its filed tip lies ", Size(point.beyond_tip(station)), " from that of the other"),
-                phrase("the other moves as far as its heel, ", Size(moving), " from its tip"),
-                "geometry of this turnout",
-                phrase(f"Let {second.id} begin behind that heel."),
-            )
 
 
 def check_frog_reached(work: Trackwork) -> Iterator[Finding]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable
 from io import TextIOWrapper
@@ -64,6 +65,9 @@ class _Commands(click.Group):
         _let_no_letter_stop_the_run()
         try:
             return super().invoke(ctx)
+        except BrokenPipeError:
+            _leave_closed_pipe()
+            ctx.exit(Status.NOT_READ)
         except (KeyboardInterrupt, click.Abort):
             click.echo("\nStopped; what was finished before is kept.", err=True)
             ctx.exit(Status.BAD_INPUT)
@@ -81,6 +85,14 @@ def _let_no_letter_stop_the_run() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):
             stream.reconfigure(errors="replace")
+
+
+def _leave_closed_pipe() -> None:
+    """Let what is still to be said go nowhere, since whoever read it (such as `head`) has closed the pipe."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):
+            os.dup2(nowhere, stream.fileno())
 
 
 def _say_fault(error: Exception) -> None:

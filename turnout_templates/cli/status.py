@@ -14,6 +14,8 @@ class Status(IntEnum):
     BAD_INPUT = 2
     NOT_WRITTEN = 3
     FAULT = 4
+    NOT_READ = 141
+    """The reader of what is printed closed the pipe: as a shell tells of a program that SIGPIPE ended (128 + 13)."""
 
 
 def worst(statuses: Iterable[Status]) -> Status:

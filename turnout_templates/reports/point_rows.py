@@ -19,7 +19,7 @@ def points_block(work: Trackwork) -> Block:
             f"{switch.id} {made.point.owner.label}",
             f"{made.side} side, {length_of(work, made.planed)} long",
             _angles(made),
-            length_of(work, made.point.moving),
+            length_of(work, made.heel),
             f"{'hinged' if made.point.rigid else 'bent'} at {length_of(work, made.fix)}",
             made.first_tie or "-",
         )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -14,6 +13,7 @@ from turnout_templates.geometry.pose import Pose
 from turnout_templates.spec import model, path_forms
 from turnout_templates.spec.complaints import Complaints
 from turnout_templates.spec.mean_widening import mean_widening
+from turnout_templates.spec.route_checks import check_gauges_apart, check_joined, check_points
 from turnout_templates.spec.scalars import LONGEST_TRACK, SHORTEST
 
 if TYPE_CHECKING:
@@ -34,7 +34,8 @@ def mean_routes(
     made: dict[str, model.Route] = {}
     for name in _parents_first(given):
         made[name] = _route(name, given[name], made, gauges, ratio, complaints)
-        _check_points(given[name], made, gauges, head, ("routes", name), complaints)
+        check_gauges_apart(made[name], gauges, head, form, complaints)
+        check_points(given[name], made, gauges, head, ("routes", name), complaints)
     return tuple(made.values())
 
 
@@ -69,7 +70,7 @@ def _route(
     common_rail = _common_rail(form, parent)
     joint = _joint(form)
     if joint is not None:
-        _check_joined(name, names, common_rail, joint, made[joint.route], complaints)
+        check_joined(name, names, common_rail, joint, made[joint.route], complaints)
     return model.Route(
         name=name,
         gauges=widest_first,
@@ -114,70 +115,8 @@ def _common_rail(form: forms.RouteForm, parent: model.Route | None) -> model.Han
     return model.other(parent.common_rail) if against else parent.common_rail
 
 
-def _check_joined(
-    name: str,
-    names: Sequence[str],
-    common_rail: model.Hand,
-    joint: model.Joint,
-    joined: model.Route,
-    complaints: Complaints,
-) -> None:
-    """Complain of gauges that the route joined does not carry, and of a common rail that lies on its other side."""
-    where = ("routes", name, "joins")
-    for gauge in names:
-        if gauge not in joined.gauges:
-            sentence = f'The gauge "{gauge}" runs on to "{joined.name}", which does not carry it.'
-            complaints.add(where, sentence, f"It carries {', '.join(joined.gauges)}.")
-    side = joined.common_rail if joint.facing == "with" else model.other(joined.common_rail)
-    if len(names) > 1 and side != common_rail:
-        sentence = (
-            f'The rail that gauges share lies {common_rail} in "{name}", but {side} where it joins "{joined.name}".'
-        )
-        complaints.add(where, sentence, "Let one gauge alone run over it, or turn one of the two round.")
-
-
 def _start(form: path_forms.StartForm | None) -> Pose:
     return Pose(0.0, 0.0, 0.0) if form is None else Pose(form.x, form.y, form.heading)
-
-
-def _check_points(
-    form: forms.RouteForm,
-    made: dict[str, model.Route],
-    gauges: dict[str, model.Gauge],
-    head: float,
-    where: KeyPath,
-    complaints: Complaints,
-) -> None:
-    """Complain of points at either end that spread too far, and of a stub thrown too little or to no side."""
-    route = made[str(where[-1])]
-    width = gauges[route.gauges[0]].width
-    for points, other, path in _written_points(form, where):
-        at_start = form.leaves is not None and path == (*where, "points")
-        if at_start and form.hand is None and points.given("stub") and points.straight is not None:
-            sentence = f'The side to which these rails are thrown is not said: "{route.name}" has no "hand".'
-            complaints.add(path, sentence, 'Add "hand: left" or "hand: right", as seen from the tip.')
-        key, apart = ("stub", points.stub) if points.given("stub") else ("spread", points.spread)
-        carried = {*route.gauges, *made[other].gauges}
-        bound = head + max(gauges[name].flangeway for name in carried)
-        if apart >= width:
-            sentence = f"This is not less than the gauge, {units.format_mm(width)}."
-            complaints.add((*path, key), sentence, "Check the figure and its unit.")
-        elif key == "stub" and apart < bound - _ROUNDING:
-            sentence = (
-                f"A stub must be thrown at least {units.format_mm(bound, 2)} here, a rail's head and a flangeway: with "
-                f"{units.format_mm(apart, 2)} the butt of one rail stands in the way of wheels on the one beside it."
-            )
-            complaints.add((*path, key), sentence, "Give it a longer throw.")
-
-
-def _written_points(form: forms.RouteForm, where: KeyPath) -> Iterator[tuple[path_forms.PointsForm, str, KeyPath]]:
-    """Yield the points that a route writes out, each with the route that it parts from there and their key path."""
-    leaves, joins = form.leaves, form.joins
-    own = leaves or joins
-    if form.points is not None and not form.points.word and own is not None:
-        yield form.points, own.name, (*where, "points")
-    if joins is not None and joins.points is not None and not joins.points.word:
-        yield joins.points, joins.name, (*where, "joins", "points")
 
 
 def _points(form: path_forms.PointsForm | None) -> model.Points:

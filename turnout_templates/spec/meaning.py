@@ -199,6 +199,12 @@ def _check_small_sizes(
         if size is not None and size >= rail.head:
             sentence = f"This is not less than the rail's head, {units.format_mm(rail.head)}."
             complaints.add((key,), sentence, "Check the figure and its unit.")
+    for gauge in gauges.values():
+        if gauge.flangeway_depth is not None and gauge.flangeway_depth >= rail.height:
+            sentence = f"This is not less than the rail is high, {units.format_mm(rail.height)}."
+            complaints.add(
+                ("track_standard", gauge.name, "flangeway_depth"), sentence, "Check the figure and its unit."
+            )
     narrowest = min(gauge.width for gauge in gauges.values())
     if form.throw is not None and form.throw >= narrowest:
         sentence = f"A throw of {units.format_mm(form.throw)} is not less than the gauge, {units.format_mm(narrowest)}."

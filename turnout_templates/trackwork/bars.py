@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
 from typing import Literal
 
 from turnout_templates.alignment.model import Layout
@@ -15,6 +14,8 @@ from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Rail, RouteFa
 Role = Literal[
     "stock rail", "point and closure rail", "point rail", "closure rail", "frog rail", "running rail", "swinging rail"
 ]
+SLIDING: tuple[Role, ...] = ("point and closure rail", "point rail", "swinging rail")
+"""Bars of which at least a part slides on its ties, where no base holds them."""
 _JOINS = 1e-4
 """Stations (mm) within which one stretch of face goes on where another ended."""
 
@@ -36,7 +37,7 @@ def cut_bars(
     ends = _Ends(layout, rails, frogs, joints)
     bars = []
     for rail in rails:
-        pieces = [part for piece in _pieces(by_rail.get(rail.id, [])) for part in _cut_at_hinges(rail, piece)]
+        pieces = list(_pieces(by_rail.get(rail.id, [])))
         for i, piece in enumerate(pieces):
             letter = chr(ord("a") + i) if 1 < len(pieces) <= 26 else f".{i + 1}" if len(pieces) > 1 else ""
             role = ends.role(rail, piece, begins=i == 0, ends_it=i == len(pieces) - 1)
@@ -81,21 +82,6 @@ class _Ends:
             return "stock rail"
         hinged = {(p.owner, round(p.hinge, 3)) for p in rail.points if p.hinge is not None}
         return "closure rail" if (self.noses | hinged) & ends else "running rail"
-
-
-def _cut_at_hinges(rail: Rail, piece: list[Stretch]) -> Iterator[list[Stretch]]:
-    """Yield the parts of a piece between the hinges of its rail's points, in the order in which the rail runs."""
-    part: list[Stretch] = []
-    for stretch in piece:
-        inside = (p.hinge for p in rail.points if p.owner == stretch.owner and p.hinge is not None)
-        hinges = sorted((h for h in inside if stretch.low < h < stretch.high), reverse=stretch.way < 0)
-        for hinge in hinges:
-            behind = replace(stretch, high=hinge) if stretch.way > 0 else replace(stretch, low=hinge)
-            stretch = replace(stretch, low=hinge) if stretch.way > 0 else replace(stretch, high=hinge)
-            yield [*part, behind]
-            part = []
-        part.append(stretch)
-    yield part
 
 
 def _pieces(heads: Iterable[FiledHead]) -> Iterator[list[Stretch]]:

@@ -46,9 +46,10 @@ class BaseRelief:
 
 @dataclass(frozen=True, slots=True)
 class OpenFoul:
-    """A point of `switch`, the bar `bar`, runs into the head of `against` when it is opened, between two stations."""
+    """A `point` of `switch`, the bar `bar`, runs into the head of `against` when it is opened, between two stations."""
 
     switch: str
+    point: PointRail
     bar: str
     against: str
     low: float

@@ -1,18 +1,14 @@
-"""Tell which parts are one piece of metal where they meet, which are spliced, and which rails a point lies against."""
+"""Tell which bars lie in front of moving points, and where beside them the tips of those are."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from turnout_templates.alignment.model import Layout, Way
 from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.trackwork.frog_parts import Frog, Wing
 from turnout_templates.trackwork.rail_parts import Bar, PointRail, RouteFace
-
-_AT = 1e-3
-"""A bar ends at a station that lies within this (mm) of its end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,37 +38,6 @@ class BarsByFace:
         there = self._by_face.get(owner, [])
         nearest = min(there, key=lambda bar: max(bar[0] - station, station - bar[1], 0.0), default=None)
         return None if nearest is None else nearest[2]
-
-    def ending_at(self, owner: RouteFace, station: float) -> Iterator[Bar]:
-        """Yield the bars with an end at a station of a face."""
-        for low, high, bar in self._by_face.get(owner, []):
-            if min(abs(low - station), abs(high - station)) < _AT:
-                yield bar
-
-
-def joined_parts(bars: BarsByFace, frogs: Sequence[Frog], wings: Sequence[Wing]) -> Iterator[tuple[str, str]]:
-    """Yield the pairs of parts that are one bent bar: a wing and its closure rail, the two rails of a K's elbow."""
-    by_id = {frog.id: frog for frog in frogs}
-    for wing in wings:
-        frog = by_id[wing.frog]
-        nose = frog.noses[(frog.first, frog.second).index(wing.continues)]
-        if nose is not None:
-            yield from ((wing.id, bar.id) for bar in bars.ending_at(wing.continues, nose))
-    for frog in frogs:
-        if frog.kind == "K":
-            for one in bars.ending_at(frog.first, frog.s):
-                yield from ((one.id, other.id) for other in bars.ending_at(frog.second, frog.t))
-
-
-def spliced_bars(bars: BarsByFace, frogs: Sequence[Frog]) -> Iterator[tuple[str, str]]:
-    """Yield the pairs of bars that are filed to make the V of a frog between them."""
-    for frog in (frog for frog in frogs if frog.practical_stations is not None):
-        owners = (frog.first, frog.second)
-        first, second = (
-            list(bars.ending_at(owner, station))
-            for owner, station in zip(owners, frog.practical_stations or (), strict=True)
-        )
-        yield from ((one.id, other.id) for one in first for other in second)
 
 
 def tips_behind(

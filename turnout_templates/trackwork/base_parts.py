@@ -22,10 +22,12 @@ from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.piece import Piece
 from turnout_templates.geometry.pose import Point, Pose
+from turnout_templates.trackwork.bars import SLIDING
 from turnout_templates.trackwork.frog_parts import Guard, Wing
 from turnout_templates.trackwork.guides import FLARE_LENGTH, FLARE_OPENING
-from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Interval, RailSide, RouteFace, Stretch
-from turnout_templates.trackwork.regions import stations_of, strip, within
+from turnout_templates.trackwork.metal import heads_by_face
+from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Interval, RailSide, RouteFace
+from turnout_templates.trackwork.regions import strip, within
 
 SIDES: tuple[RailSide, RailSide] = ("gauge", "outer")
 _ENDS = 1e-9
@@ -195,11 +197,10 @@ class Part:
         yield from (flange for flange in self.flanges if flange.side == side)
 
 
-_STANDING = {
+_STANDING: dict[str, int] = {
     "guard": 0,
     "wing": 1,
-    "swinging rail": 2,
-    "point and closure rail": 2,
+    **{role: 2 for role in SLIDING},
     "frog rail": 3,
     "closure rail": 4,
     "running rail": 5,
@@ -209,17 +210,16 @@ _STANDING = {
 
 def parts_of_bars(layout: Layout, section: Section, bars: Sequence[Bar], heads: Sequence[FiledHead]) -> Iterator[Part]:
     """Yield a part for each bar."""
-    by_face: dict[RouteFace, list[FiledHead]] = {}
-    for head in heads:
-        by_face.setdefault(head.stretch.owner, []).append(head)
+    known = heads_by_face(heads)
     order = _order(layout)
     for bar in bars:
         courses, cores, scraps = [], [], []
         for stretch in bar.stretches:
             path = layout.route(stretch.owner.route).path
             course = Course(path, stretch.owner, stretch.low, stretch.high)
-            head = _head_of(by_face[stretch.owner], stretch)
-            left = _scraps(head, course)
+            face = (stretch.low, stretch.high)
+            head = known[stretch.owner, face]
+            left = [Polygon(part.rings[0], part.rings[1:]).buffer(0) for part in head.parts if part.face == face]
             cores += [
                 course.region(0.0, section.head, *whole) for whole in within(head.edges, stretch.low, stretch.high)
             ]
@@ -233,29 +233,6 @@ def parts_of_bars(layout: Layout, section: Section, bars: Sequence[Bar], heads: 
             Flange(part, side, course, zones) for course, zones in zip(courses, scraps, strict=True) for side in SIDES
         )
         yield part
-
-
-def _head_of(heads: Sequence[FiledHead], stretch: Stretch) -> FiledHead:
-    """Return the head that a bar's stretch is a part of."""
-    middle = (stretch.low + stretch.high) / 2
-    return min(heads, key=lambda h: max(h.stretch.low - middle, middle - h.stretch.high, 0.0))
-
-
-def _scraps(head: FiledHead, course: Course) -> list[BaseGeometry]:
-    """Return what is left of a filed head where it belongs to one bar of several: the one that it lies along most."""
-    found: list[BaseGeometry] = []
-    for ring in head.rings:
-        scrap = Polygon(ring).buffer(0)
-        low, high = stations_of(scrap, course.path) if len(head.faces) > 1 else (course.low, course.high)
-        shares = {face: min(face[1], high) - max(face[0], low) for face in head.faces}
-        best = max(shares, key=lambda face: shares[face])
-        if best[0] - _ROUNDING <= (course.low + course.high) / 2 <= best[1] + _ROUNDING:
-            found.append(scrap)
-    return found
-
-
-_ROUNDING = 1e-6
-"""Stations that differ by less than this (mm) are one."""
 
 
 def parts_of_guides(layout: Layout, section: Section, wings: Sequence[Wing], guards: Sequence[Guard]) -> Iterator[Part]:

@@ -18,16 +18,18 @@ from shapely.geometry.base import BaseGeometry
 from turnout_templates.alignment.model import Layout
 from turnout_templates.trackwork.base_bounds import fouled_stations, opened_stations, reached_stations
 from turnout_templates.trackwork.base_cuts import BaseCut, BaseFoul, BaseRelief, OpenFoul
-from turnout_templates.trackwork.base_joints import BarsByFace, Tips, joined_parts, spliced_bars, tips_behind
+from turnout_templates.trackwork.base_joints import BarsByFace, Tips, tips_behind
 from turnout_templates.trackwork.base_parts import Flange, Part, Section, parts_of_bars, parts_of_guides
-from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
+from turnout_templates.trackwork.contacts import Contact
+from turnout_templates.trackwork.frog_parts import Guard, Wing
 from turnout_templates.trackwork.open_points import OpenPoint
 from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Interval, PointRail, RouteFace
 from turnout_templates.trackwork.regions import merged, within, without
 
 CLEARANCE = 0.1
 """A base that is left stays this far from any other head or base, in widths of the head: enough to be seen between them
-(common practice, no source). A point that lies against its stock rail needs none."""
+(common practice, no source). A point that lies against its stock rail needs none, nor do the bars
+of a V, which are soldered together."""
 AHEAD = 1.0
 """A stock rail's base is filed off from this far before the tip of the point, in widths of the head, so that the tip
 never rides up on what the file leaves (common practice, no source)."""
@@ -62,12 +64,10 @@ class Bases:
         flanges = [flange for part in parts for flange in part.flanges]
         wide = [flange.region(flange.course.low, flange.course.high, self.clearance) for flange in flanges]
         self.wide = dict(zip(flanges, wide, strict=True))
-        filed = {frozenset((one.id, other.id)) for one, other in spliced}
+        self.spliced = {frozenset((one.id, other.id)) for one, other in spliced}
         for i, j in shapely.STRtree([part.core for part in parts]).query(wide, predicate="intersects").T.tolist():
             flange, part = flanges[i], parts[j]
-            # The other half of a V is filed to the very gauge face.
-            at_face = flange.side == "gauge" and frozenset((flange.part.id, part.id)) in filed
-            if self._apart(flange.part, part) and not at_face:
+            if self._apart(flange.part, part) and not self._spliced(flange.part, part):
                 self._cut(flange, part, part.core, "head")
         for one, other in spliced:
             self._file_to_splice(one, other)
@@ -95,6 +95,9 @@ class Bases:
     def _lie_together(self, a: Part, b: Part) -> bool:
         return (a.id, b.id) in self.points or (b.id, a.id) in self.points
 
+    def _spliced(self, a: Part, b: Part) -> bool:
+        return frozenset((a.id, b.id)) in self.spliced
+
     def _gives_way(self, part: Part, other: Part) -> bool:
         if not self._apart(part, other):
             return False
@@ -116,8 +119,11 @@ class Bases:
                 self._cut(gives, stays.part, shapely.union_all(left), "base")
 
     def _cut(self, flange: Flange, other: Part, region: BaseGeometry, why: BaseFoul) -> None:
-        """Cut a flange where it lies on a region of another part, or nearer to it than the clearance."""
-        more = 0.0 if self._lie_together(flange.part, other) else self.clearance
+        """Cut a flange where it lies on a region of another part, or nearer to it than the clearance.
+
+        A corner that is shorter than the clearance is not told: a stroke of the file takes it.
+        """
+        more = 0.0 if self._lie_together(flange.part, other) or self._spliced(flange.part, other) else self.clearance
         for near in self._parts_of(self.wide[flange].intersection(region)):
             commons = [near] if more and why == "head" else self._commons(flange, near, region, more)
             for common in commons:
@@ -159,7 +165,7 @@ class Bases:
                 part = self.parts[index]
                 if self._in_the_way(own.part, part, kept):
                     run_into = self._reached(own, point, 0.0, part.core, part)
-                    fouls += [OpenFoul(point.switch, point.bar, part.id, *at) for at in run_into]
+                    fouls += [OpenFoul(point.switch, point.point, point.bar, part.id, *at) for at in run_into]
                     self._open_cut(own, part, self._reached(own, point, own.reach(), part.core, part))
             for index in sorted(beside.query(point.swept(own.reach()), predicate="intersects").tolist()):
                 if self._in_the_way(own.part, flanges[index].part, kept):
@@ -233,13 +239,14 @@ def cut_bases(
     heads: Sequence[FiledHead],
     wings: Sequence[Wing],
     guards: Sequence[Guard],
-    frogs: Sequence[Frog],
+    contacts: Sequence[Contact],
     points: Sequence[PointRail],
     in_front: Mapping[RouteFace, Sequence[RouteFace]],
 ) -> Bases:
     """Return the bases of all parts, in the order of the parts: bars, wings, guards; and what is filed off them.
 
-    `in_front` are the rails in front of each face of a point (see `Filing`).
+    `contacts` tell which parts are one bent bar or spliced, and `in_front` are the rails in front of each face of a
+    point (see `Filing`).
     """
     parts = [
         *parts_of_bars(layout, section, bars, heads),
@@ -247,9 +254,9 @@ def cut_bases(
     ]
     by_id = {part.id: part for part in parts}
     by_face = BarsByFace(bars)
-    for one, other in joined_parts(by_face, frogs, wings):
-        by_id[one].joined.add(other)
-        by_id[other].joined.add(one)
+    for contact in (contact for contact in contacts if contact.kind in ("elbow", "wing at knuckle")):
+        by_id[contact.first].joined.add(contact.second)
+        by_id[contact.second].joined.add(contact.first)
     tips = tips_behind(layout, by_face, points, in_front)
-    spliced = [(by_id[one], by_id[other]) for one, other in spliced_bars(by_face, frogs)]
+    spliced = [(by_id[contact.first], by_id[contact.second]) for contact in contacts if contact.kind == "splice"]
     return Bases(parts, tips, spliced, section.head)

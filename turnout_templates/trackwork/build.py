@@ -18,6 +18,7 @@ from turnout_templates.trackwork.frogs import find_frogs
 from turnout_templates.trackwork.guarding import tell_guarding
 from turnout_templates.trackwork.guards import lay_guards
 from turnout_templates.trackwork.holding import Parts
+from turnout_templates.trackwork.metal import metal_of_bars
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.needs import find_needs
 from turnout_templates.trackwork.open_points import open_points
@@ -56,17 +57,18 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     filing.cut_sides(sides)
     heads = file_heads(filing, rails)
     field = Field(layout, filing, heads)
-    wings = lay_wings(field, frogs)
-    field.add((wing.id, wing.ring) for wing in wings)
+    wings, barred = lay_wings(field, frogs)
+    field.lay(wings)
     guards = lay_guards(field, needs, sides, switches)
-    field.add((guard.id, guard.ring) for guard in guards)
+    field.lay(guards)
     refuse_widened_turnouts(layout, filing, switches, frogs, wings, guards, spec.units)
     bars = cut_bars(layout, rails, heads, frogs, filing.joints)
     on_faces = BarsOnFaces(bars)
     fits = fit_bars(filing, frogs, on_faces, wings)
+    contacts = find_contacts(filing, on_faces, fits, wings, switches, metal_of_bars(heads, bars))
     begun = [point for rail in rails for point in rail.points]
     section = Section(spec.rail.head, spec.rail.base)
-    bases = cut_bases(layout, section, bars, heads, wings, guards, frogs, begun, filing.in_front)
+    bases = cut_bases(layout, section, bars, heads, wings, guards, contacts, begun, filing.in_front)
     open_fouls = bases.open(list(open_points(layout, switches, bars)))
     ties, missing = lay_ties(spec, rails, bars, Parts(layout, spec.rail, switches, frogs, guards))
     works = work_switches(spec, layout, switches, RailsByPlace(layout, bars), heads, frogs, (*wings, *guards), ties)
@@ -77,10 +79,11 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
         heads=heads,
         bars=bars,
         fits=fits,
-        contacts=find_contacts(filing, on_faces, fits, wings, switches),
+        contacts=contacts,
         switches=switches,
         frogs=frogs,
         wings=wings,
+        barred_wings=barred,
         guards=guards,
         sides=sides,
         guarding=tell_guarding(field, needs, guards, sides),

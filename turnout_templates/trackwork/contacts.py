@@ -9,15 +9,23 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+import shapely
+from shapely.geometry import Polygon
+from shapely.geometry.base import BaseGeometry
+
 from turnout_templates.trackwork.cutting import Filing
 from turnout_templates.trackwork.fits import Fit, What
 from turnout_templates.trackwork.frog_parts import Frog, Wing
 from turnout_templates.trackwork.guides import STEEP
+from turnout_templates.trackwork.metal import BarMetal
 from turnout_templates.trackwork.rail_parts import Bar, Interval, PointRail, Rail, RouteFace, Stretch
+from turnout_templates.trackwork.regions import overlap, strip, within
 from turnout_templates.trackwork.switch_model import Switch
 
 Kind = Literal["splice", "elbow", "wing at knuckle", "point behind stock rail"]
 Prepared = What | Literal["square", "point of switch", "fixed rail", "butt", "cut off"]
+_TOUCHING = 0.02
+"""Heads that lie nearer to each other than this (mm) touch; both are flattened to a sagitta of 0.002 mm."""
 _AT_END = 2e-3
 """A bar that ends within this (mm) of a place ends there."""
 
@@ -100,8 +108,9 @@ def find_contacts(
     fits: Sequence[Fit],
     wings: Sequence[Wing],
     switches: Sequence[Switch],
+    metal: Mapping[str, BarMetal],
 ) -> tuple[Contact, ...]:
-    """Return all contacts, those at frogs first."""
+    """Return all contacts, those at frogs first; `metal` is what is left of each bar's head."""
     by_frog: dict[str, list[Fit]] = {}
     for fit in fits:
         by_frog.setdefault(fit.frog, []).append(fit)
@@ -111,7 +120,7 @@ def find_contacts(
         bar = knuckles.get((wing.frog, wing.continues))
         if bar is not None:
             found.append(Contact("wing at knuckle", bar, wing.id, wing.frog))
-    return tuple(dict.fromkeys((*found, *_behind(filing, bars, switches))))
+    return tuple(dict.fromkeys((*found, *_behind(filing, bars, switches, metal))))
 
 
 def _at_frog(fits: Sequence[Fit]) -> Iterator[Contact]:
@@ -124,8 +133,13 @@ def _at_frog(fits: Sequence[Fit]) -> Iterator[Contact]:
             yield Contact(kind, names[0], names[1], fits[0].frog)
 
 
-def _behind(filing: Filing, bars: BarsOnFaces, switches: Sequence[Switch]) -> Iterator[Contact]:
-    """Yield the contacts of points with the rails that they lie behind, from tip to where a flangeway has opened."""
+def _behind(
+    filing: Filing, bars: BarsOnFaces, switches: Sequence[Switch], metal: Mapping[str, BarMetal]
+) -> Iterator[Contact]:
+    """Yield the contacts of points with the rails that they lie behind, from tip to where a flangeway has opened.
+
+    Of two points behind one rail only the one beside it touches it.
+    """
     begun: dict[tuple[RouteFace, int], list[tuple[PointRail, str]]] = {}
     for switch in switches:
         for point in switch.moving_points:
@@ -140,10 +154,24 @@ def _behind(filing: Filing, bars: BarsOnFaces, switches: Sequence[Switch]) -> It
         tip = filing.layout.route(pair.outside.route).path.foot_near(
             path.point_at(point.tip, point.owner.face.offset), beside
         )[0]
-        for own in bars.over(pair.point, _ordered(point.tip, pair.clear)):
-            for outside in bars.over(pair.outside, _ordered(tip, beside)):
-                if own != outside:
+        along, there = _ordered(point.tip, pair.clear), _ordered(tip, beside)
+        for own in bars.over(pair.point, along):
+            head = _head(filing, metal[own], pair.point, along)
+            for outside in bars.over(pair.outside, there):
+                if own != outside and head.distance(_head(filing, metal[outside], pair.outside, there)) < _TOUCHING:
                     yield Contact("point behind stock rail", own, outside, switch_id)
+
+
+def _head(filing: Filing, metal: BarMetal, owner: RouteFace, along: Interval) -> BaseGeometry:
+    """Return a bar's head on a face between two stations; where it is filed, all of that place."""
+    path, face = filing.layout.route(owner.route).path, owner.face
+    outer = face.offset + face.outward * filing.head
+    whole = within([(part.low, part.high) for part in metal.whole if part.owner == owner], *along)
+    parts = [strip(path, face.offset, outer, *part) for part in whole]
+    for place in metal.filed:
+        if place.owner == owner and overlap(place.part.zone, along):
+            parts.append(Polygon(place.part.rings[0], place.part.rings[1:]).buffer(0))
+    return shapely.union_all(parts)
 
 
 def _ordered(a: float, b: float) -> Interval:

@@ -28,7 +28,7 @@ from turnout_templates.trackwork.fits import fit_frogs
 from turnout_templates.trackwork.frog_parts import Frog, GuidingSide
 from turnout_templates.trackwork.frogs import flangeway_edge
 from turnout_templates.trackwork.rail_parts import FiledHead, FiledPart, Interval, PointRail, Rail, RouteFace, Stretch
-from turnout_templates.trackwork.regions import merged, parts_of, rings_of, stations_of, strip, without
+from turnout_templates.trackwork.regions import SLIVER, merged, parted, parts_of, rings_of, stations_of, strip, without
 
 _WHOLE = 0.02
 """Stations (mm) by which a filed zone is widened, so that its outline meets the untouched edges."""
@@ -57,7 +57,6 @@ class Filing:
     def __init__(self, layout: Layout, points: Sequence[PointRail], frogs: tuple[Frog, ...], head: float) -> None:
         self.layout = layout
         self.head = head
-        self.joints = fit_frogs(layout, frogs, head)
         self.frogs: dict[RouteFace, list[Frog]] = {}
         for frog in frogs:
             self.frogs.setdefault(frog.first, []).append(frog)
@@ -70,6 +69,7 @@ class Filing:
         self.sides: dict[tuple[RouteFace, RouteFace], list[GuidingSide]] = {}
         self.bands = tuple(self._bands())
         self.tree = shapely.STRtree([band.region for band in self.bands])
+        self.joints = fit_frogs(layout, frogs, head, self._takes)
 
     def cut_sides(self, sides: Sequence[GuidingSide]) -> None:
         """Let the groove beside a face be no wider than a guard's where the rail it is cut from is the guard."""
@@ -90,6 +90,21 @@ class Filing:
         """Let the flangeway of one face cut the rail on another only from a station of its route, one `way`, on."""
         low, high = self.cut_over.get((cutter, cut), (-math.inf, math.inf))
         self.cut_over[cutter, cut] = (max(low, station), high) if way > 0 else (low, min(high, station))
+
+    def _takes(self, frog: Frog, owner: RouteFace, along: Interval) -> bool:
+        """Tell whether the flangeway of a third rail takes some of a frog's face between two stations."""
+        if along[1] - along[0] < SLIVER:
+            return False
+        curve = Parallel(self.layout.route(owner.route).path, owner.face.offset, *along)
+        line = LineString(flatten(curve))
+        for index in self.tree.query(line, predicate="intersects").tolist():
+            band = self.bands[index]
+            if band.owner.route != owner.route and band.owner not in (frog.first, frog.second):
+                low, high = self.cut_over.get((band.owner, owner), (-math.inf, math.inf))
+                over = max(low, band.low), min(high, band.high)
+                if over[0] < over[1] and any(_in_band(curve, band, over)):
+                    return True
+        return False
 
     def _bands(self) -> Iterator[Band]:
         for route in self.layout:
@@ -167,13 +182,14 @@ def _file(filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace
     for frog in filing.frogs.get(stretch.owner, []):
         taken = (_before_practical(filing, frog, stretch), filing.joints[frog.id].takers.get(stretch.owner))
         takers += [region for region in taken if region is not None]
-    faces = _faces(filing, stretch)
+    hinges = [p.hinge for p in rail.points if p.hinge is not None and p.owner == stretch.owner]
+    faces = parted(_faces(filing, stretch), hinges)
     cuts = [cut for region in takers for cut in parts_of(head.intersection(region))]
     if not cuts:
         return FiledHead(rail.id, stretch, tuple(faces), (_whole(stretch),), (), ())
     left = head.difference(shapely.union_all(takers))
     zones = [stations_of(cut, route.path) for cut in cuts]
-    filed = [_within(zone, stretch) for zone in merged(zones, 2 * _WHOLE)]
+    filed = parted([_within(zone, stretch) for zone in merged(zones, 2 * _WHOLE)], hinges)
     lines = [(face, LineString(flatten(_curve(route, stretch, face)))) for face in faces]
     carried = shapely.union_all([line for _, line in lines])
     scraps = [part for part in parts_of(left) if part.distance(carried) < _TOUCHES]

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 from shapely.geometry import Polygon
@@ -16,27 +16,53 @@ from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.geometry.path import Path
-from turnout_templates.trackwork.cutting import Filing
-from turnout_templates.trackwork.frog_parts import Frog
-from turnout_templates.trackwork.guides import guide_ring
+from turnout_templates.trackwork.cutting import Band, Filing
+from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
+from turnout_templates.trackwork.guide_shape import GuideShape, Shape, StripShape
 from turnout_templates.trackwork.rail_parts import FiledHead, Interval, Ring, RouteFace
 from turnout_templates.trackwork.regions import parts_of, stations_of, strip
 
 _LOOKS = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Where along a stretch two rails are looked at: they may meet at both ends, or in the middle, and not be one."""
-_ROUNDING = 0.02
-"""Overlaps thinner than this (mm) come from flattening curves and stand in nobody's way."""
+_ROUNDING = 0.004
+"""Overlaps thinner than this (mm) may come from flattening both curves, to a sagitta of 0.002 mm each, and stand in
+nobody's way. Where something is in the way, its edge is found exactly (see `touching`)."""
+_ONE_RAIL = 0.02
+"""Faces that lie within this distance (mm) all along are one."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Obstacle:
-    """Something that a guiding rail must not touch: its region, whose it is and what it is called."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Obstacle:
+    """Something that a guiding rail must not touch: its region and exact `shape`, whose it is and what it is called."""
 
     owner: RouteFace | None
     label: str
     region: BaseGeometry
+    shape: Shape
     is_groove: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """The stations `over` which a guiding rail would lie on something that is `met`.
+
+    What of that lies nearer than `clear` mm to the face that the rail lies beside is cut away.
+    """
+
+    over: Interval
+    met: Obstacle
+    shape: Shape
+    clear: float = 0.0
+
+
+def guide_obstacle(name: str, shape: GuideShape) -> Obstacle:
+    """Return a guiding rail as something that another must not touch."""
+    return Obstacle(None, name, shapely.Polygon(shape.ring).buffer(0), shape)
+
+
+def strip_obstacle(name: str, shape: StripShape) -> Obstacle:
+    """Return a place beside a route as something not to be touched, by the name of what lies there."""
+    return Obstacle(None, name, strip(shape.path, shape.first, shape.second, *shape.along), shape)
 
 
 class Field:
@@ -47,45 +73,63 @@ class Field:
         self.head = filing.head
         self.frogs = filing.frogs
         self._obstacles = [obstacle for head in heads for obstacle in self._of_head(head)]
-        self._obstacles += [
-            _Obstacle(band.owner, f"the flangeway of {band.owner.label}", band.region, True) for band in filing.bands
-        ]
+        self._obstacles += [self._of_band(band) for band in filing.bands]
         self._tree = shapely.STRtree([obstacle.region for obstacle in self._obstacles])
 
-    def _of_head(self, head: FiledHead) -> Iterator[_Obstacle]:
-        owner = head.stretch.owner
+    def _of_head(self, head: FiledHead) -> Iterator[Obstacle]:
+        owner, stretch = head.stretch.owner, head.stretch
         path = self.layout.route(owner.route).path
+        first, second = owner.face.offset, owner.face.offset + owner.face.outward * self.head
+        shape = StripShape(path, first, second, (stretch.low, stretch.high))
         for low, high in head.edges:
-            whole = strip(path, owner.face.offset, owner.face.offset + owner.face.outward * self.head, low, high)
-            yield _Obstacle(owner, f"the rail {owner.label}", whole)
+            yield Obstacle(owner, f"the rail {owner.label}", strip(path, first, second, low, high), shape)
         for ring in head.rings:
-            yield _Obstacle(owner, f"the rail {owner.label}", shapely.Polygon(ring).buffer(0))
+            yield Obstacle(owner, f"the rail {owner.label}", shapely.Polygon(ring).buffer(0), shape)
 
-    def add(self, guides: Iterable[tuple[str, Ring]]) -> None:
-        """Add guiding rails by name, which no other may touch."""
-        self._obstacles += [_Obstacle(None, name, shapely.Polygon(ring).buffer(0)) for name, ring in guides]
+    def _of_band(self, band: Band) -> Obstacle:
+        face = band.owner.face
+        far = face.offset - face.outward * face.flangeway
+        shape = StripShape(band.route.path, face.offset, far, (band.low, band.high))
+        return Obstacle(band.owner, f"the flangeway of {band.owner.label}", band.region, shape, True)
+
+    def lay(self, guides: Iterable[Wing | Guard]) -> None:
+        """Add guiding rails, which no other may touch."""
+        for guide in guides:
+            shape = self.shape(guide.beside, guide.flangeway, guide.straight, guide.ends)
+            self._obstacles.append(Obstacle(None, guide.id, shapely.Polygon(guide.ring).buffer(0), shape))
         self._tree = shapely.STRtree([obstacle.region for obstacle in self._obstacles])
+
+    def shape(self, beside: RouteFace, flangeway: float, straight: Interval, ends: Interval) -> GuideShape:
+        """Return the shape of a guiding rail beside a face."""
+        return GuideShape(self.layout.route(beside.route).path, beside.face, flangeway, self.head, straight, ends)
 
     def blocked(
         self, beside: RouteFace, flangeway: float, straight: Interval, ends: Interval, own: tuple[RouteFace, ...]
-    ) -> Iterator[tuple[Interval, str]]:
-        """Yield the stations over which something lies where a guiding rail would, and what it is called.
+    ) -> Iterator[Hit]:
+        """Yield what lies where a guiding rail would.
 
         `own` are the faces that the rail belongs to or lies beside; rails that coincide with `beside` count as it.
         """
-        path = self.layout.route(beside.route).path
-        ring = guide_ring(path, beside.face, flangeway, self.head, straight, ends)
-        region = shapely.Polygon(ring).buffer(0).buffer(-_ROUNDING)
+        shape = self.shape(beside, flangeway, straight, ends)
+        region = region_of(shape)
         for index in self._tree.query(region, predicate="intersects").tolist():
-            obstacle = self._obstacles[index]
-            if obstacle.owner is not None and (obstacle.owner in own or self._is_one(obstacle.owner, beside, straight)):
+            met = self._obstacles[index]
+            if met.owner is not None and (met.owner in own or self._is_one(met.owner, beside, straight)):
                 continue
-            hit = region.intersection(obstacle.region)
-            if obstacle.is_groove and obstacle.owner is not None:
-                for elbow in self.elbows_of(beside, obstacle.owner):
-                    hit = hit.difference(self._beyond_guard_flangeway(elbow, obstacle.owner))
-            for part in parts_of(hit):
-                yield stations_of(part, path), obstacle.label
+            hit, edges = region.intersection(met.region), met.shape
+            if met.is_groove and met.owner is not None:
+                for elbow in self.elbows_of(beside, met.owner):
+                    hit = hit.difference(self._beyond_guard_flangeway(elbow, met.owner))
+                    edges = self._guard_groove(met.owner, edges)
+            clear = 0.0 if met.owner is None or met.is_groove else beside.face.flangeway
+            for part in parts_of(hit, _ROUNDING**2):
+                yield Hit(stations_of(part, shape.path), met, edges, clear)
+
+    def _guard_groove(self, owner: RouteFace, edges: Shape) -> Shape:
+        """Return a groove no wider than beside a guard."""
+        face = owner.face
+        narrow = face.offset - face.outward * min(gauge.guard_flangeway for gauge in face.gauges)
+        return replace(edges, second=narrow) if isinstance(edges, StripShape) else edges
 
     def elbows_of(self, face: RouteFace, other: RouteFace | None = None) -> Iterator[Frog]:
         """Yield the K crossings of a face, with `other` only those of the two: along their elbows guards are bent."""
@@ -118,7 +162,7 @@ class Field:
         point = self.layout.route(beside.route).path.point_at(station, beside.face.offset)
         path = self.layout.route(owner.route).path
         left = path.foot_near(point, nearest_station(path, point)[0])[1]
-        return abs(left - owner.face.offset) < _ROUNDING
+        return abs(left - owner.face.offset) < _ONE_RAIL
 
 
 def pairs_that_meet(rings: Sequence[Ring]) -> list[tuple[int, int]]:
@@ -128,8 +172,14 @@ def pairs_that_meet(rings: Sequence[Ring]) -> list[tuple[int, int]]:
     return sorted((i, j) for i, j in found if i < j)
 
 
-def stations_overlaid(ring: Ring, other: Ring, path: Path) -> Iterator[Interval]:
-    """Yield the stations of `path` over which the guiding rail `ring` that lies along it would lie on `other`."""
-    region = shapely.Polygon(ring).buffer(0).buffer(-_ROUNDING)
-    for part in parts_of(region.intersection(shapely.Polygon(other).buffer(0))):
-        yield stations_of(part, path)
+def region_of(shape: GuideShape) -> BaseGeometry:
+    """Return the region of a guiding rail, less what rounding may make of its edges."""
+    return shapely.Polygon(shape.ring).buffer(0).buffer(-_ROUNDING)
+
+
+def overlaid(shape: GuideShape, others: Iterable[Obstacle]) -> Iterator[Hit]:
+    """Yield where a guiding rail would lie on some others."""
+    region = region_of(shape)
+    for other in others:
+        for part in parts_of(region.intersection(other.region), _ROUNDING**2):
+            yield Hit(stations_of(part, shape.path), other, other.shape)

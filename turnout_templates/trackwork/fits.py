@@ -1,9 +1,10 @@
 """Work out how the bars at a frog are fitted to each other: what is filed on which bar, from where to where.
 
 A V: the bar of the frog's first route (the parent before its branch, else the earlier in the file) carries the point,
-which is common practice, no source. It is filed on its outer side along the other route's gauge face, from the
-practical point to where its whole head is reached. The other bar is spliced to it: its gauge face begins where it
-leaves the outer edge of the point bar, and its outer side is filed to lie against that edge until its head is whole.
+which is common practice, no source; the other's where the flangeway of a third rail takes the first's there and not the
+other's. It is filed on its outer side along the other route's gauge face, from the practical point to where its whole
+head is reached. The other bar is spliced to it: its gauge face begins where it leaves the outer edge of the point bar,
+and its outer side is filed to lie against that edge until its head is whole.
 
 A K: of each rail one half runs whole up to the crossing, and the two whole halves are one bent bar, the elbow. The
 other halves stop for the other route's flangeway: noses, filed on their outer side along its far edge.
@@ -14,8 +15,8 @@ Every place is a crossing of parallels of the two routes, found exactly.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from shapely.geometry import Polygon
@@ -25,7 +26,7 @@ from turnout_templates.geometry.crossing import Crossing, find_crossings
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.trackwork.frog_parts import Frog
-from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 from turnout_templates.trackwork.regions import strip
 
 What = Literal["point", "spliced", "nose", "elbow", "mitre", "knuckle", "groove"]
@@ -111,12 +112,16 @@ class _Side:
         return strip(self.route.path, face.offset, face.offset + face.outward * head, min(low, high), max(low, high))
 
 
-def fit_frogs(layout: Layout, frogs: tuple[Frog, ...], head: float) -> dict[str, Fitting]:
+IsTaken = Callable[[Frog, RouteFace, Interval], bool]
+"""Tells whether a third rail's flangeway takes some of a frog's face between two stations."""
+
+
+def fit_frogs(layout: Layout, frogs: tuple[Frog, ...], head: float, is_taken: IsTaken) -> dict[str, Fitting]:
     """Return by frog how its bars are fitted; `head` is the width of a rail's head in mm."""
-    return {frog.id: _joint(layout, frog, head) for frog in frogs}
+    return {frog.id: _joint(layout, frog, head, is_taken) for frog in frogs}
 
 
-def _joint(layout: Layout, frog: Frog, head: float) -> Fitting:
+def _joint(layout: Layout, frog: Frog, head: float, is_taken: IsTaken) -> Fitting:
     first, second = frog.heel_directions
     ways = (first, second if frog.kind == "V" else -second)
     sides = [
@@ -124,14 +129,28 @@ def _joint(layout: Layout, frog: Frog, head: float) -> Fitting:
         for owner, station, way, nose in zip((frog.first, frog.second), (frog.s, frog.t), ways, frog.noses, strict=True)
     ]
     one, two = sides
-    return _join_v(frog, one, two, head) if frog.kind == "V" else _join_k(frog, one, two, head)
-
-
-def _join_v(frog: Frog, point: _Side, other: _Side, head: float) -> Fitting:
-    fits = list(_knuckles(frog, point, other))
+    if frog.kind == "K":
+        return _join_k(frog, one, two, head)
+    knuckles = tuple(_knuckles(frog, one, two))
     if frog.practical_stations is None:
-        return Fitting(tuple(fits), {})
-    tip = frog.practical_stations[0]
+        return Fitting(knuckles, {})
+    joint = _join_v(frog, one, two, frog.practical_stations[0], head)
+    if _loses_point(frog, joint, is_taken):
+        swapped = _join_v(frog, two, one, frog.practical_stations[1], head)
+        joint = joint if _loses_point(frog, swapped, is_taken) else swapped
+    return replace(joint, fits=(*knuckles, *joint.fits))
+
+
+def _loses_point(frog: Frog, joint: Fitting, is_taken: IsTaken) -> bool:
+    """Tell whether a third rail's flangeway takes the point from the bar that is to carry it, up to the splice."""
+    point = joint.fits[0]
+    last = point.end + point.way * point.length if point.whole is None else point.whole
+    return is_taken(frog, point.owner, (min(point.end, last), max(point.end, last)))
+
+
+def _join_v(frog: Frog, point: _Side, other: _Side, tip: float, head: float) -> Fitting:
+    """Return how the bars of a V are fitted if the one on the side `point` carries the point, from station `tip` on."""
+    fits: list[Fit] = []
     reach = 2.0 * head / math.sin(frog.angle / 2)
     leaves = _meeting(point, head, other, 0.0, reach)
     parts = _meeting(point, head, other, head, reach)

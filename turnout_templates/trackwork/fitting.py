@@ -7,21 +7,20 @@ part of the gap itself. What is already laid, whether a head, a flangeway or a g
 
 from __future__ import annotations
 
-from collections.abc import Sequence, Set
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
-from turnout_templates.trackwork.field import Field, stations_overlaid
-from turnout_templates.trackwork.guides import LEAST_FLARE, guide_ring
+from turnout_templates.trackwork.field import Field, Hit, Obstacle, overlaid
+from turnout_templates.trackwork.guide_shape import GuideShape
+from turnout_templates.trackwork.guides import LEAST_FLARE
 from turnout_templates.trackwork.rail_parts import Interval, Ring, RouteFace
+from turnout_templates.trackwork.touching import touching_end
 
 _ROUNDS = 24
 """A flare that begins sooner stands further out, and may meet the same rail again a little sooner still; each round
 halves what is left of that at least, where rails lean away from each other by more than a flare does."""
 _STEP = 0.02
 """What a rail keeps (mm) from something in its way, so that rounding does not find it there again."""
-_STUB = 0.1
-"""What is left of a rail (mm) that something bars from where it grows on: it is told how much is missing."""
-Named = tuple[str, Ring]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,66 +62,76 @@ class _Limits:
 
     low: float = float("-inf")
     high: float = float("inf")
-    low_by: str = ""
-    high_by: str = ""
+    low_by: Hit | None = None
+    high_by: Hit | None = None
 
-    def lower(self, station: float, name: str) -> None:
+    def lower(self, station: float, hit: Hit) -> None:
         if station < self.high:
-            self.high, self.high_by = station, name
+            self.high, self.high_by = station, hit
 
-    def raise_(self, station: float, name: str) -> None:
+    def raise_(self, station: float, hit: Hit) -> None:
         if station > self.low:
-            self.low, self.low_by = station, name
+            self.low, self.low_by = station, hit
 
     @property
     def names(self) -> tuple[str, ...]:
-        return tuple(dict.fromkeys(name for name in (self.low_by, self.high_by) if name))
+        return tuple(dict.fromkeys(hit.met.label for hit in (self.low_by, self.high_by) if hit is not None))
 
 
-def fit(field: Field, wish: Wish, middle: float, others: Sequence[Named] = ()) -> Fitted | None:
+def fit(field: Field, wish: Wish, middle: float, others: Sequence[Obstacle] = ()) -> Fitted | None:
     """Return what `wish` can have around the station `middle`, None where nothing can lie there.
 
-    `others` are guiding rails, by name, that lie there already and give up nothing. What lies between `middle` and an
-    end that is grown is left alone.
+    `others` are guiding rails that lie there already and give up nothing.
     """
     limits = _Limits()
-    path = field.layout.route(wish.beside.route).path
     for _ in range(_ROUNDS):
         straight, ends = _within(wish, limits)
         if straight[1] <= straight[0]:
             return None
-        ring = guide_ring(path, wish.beside.face, wish.flangeway, field.head, straight, ends)
-        hits = list(field.blocked(wish.beside, wish.flangeway, straight, ends, wish.own))
-        hits += [(over, name) for name, other in others for over in stations_overlaid(ring, other, path)]
-        moved = _give_way(wish, limits, hits, middle, {name for name, _ in others})
-        if not moved:
-            return Fitted(straight, ends, ring, limits.names) if not _spanned(wish, hits, middle) else None
-    if not any(wish.grown):
+        shape = field.shape(wish.beside, wish.flangeway, straight, ends)
+        hits = [*field.blocked(wish.beside, wish.flangeway, straight, ends, wish.own), *overlaid(shape, others)]
+        if not _give_way(wish, limits, hits, middle):
+            return None if _spanned(wish, hits, middle) else _exact(field, wish, limits)
+    return None
+
+
+def _exact(field: Field, wish: Wish, limits: _Limits) -> Fitted | None:
+    """Return a rail whose ends just touch what they give way to."""
+
+    def ended(station: float, out: int) -> GuideShape:
+        moved = replace(limits, high=station) if out > 0 else replace(limits, low=station)
+        return field.shape(wish.beside, wish.flangeway, *_within(wish, moved))
+
+    if limits.high_by is not None:
+        hit = limits.high_by
+        limits.high = touching_end(limits.high, 1, lambda station: ended(station, 1), hit.shape, hit.clear)
+    if limits.low_by is not None:
+        hit = limits.low_by
+        limits.low = touching_end(limits.low, -1, lambda station: ended(station, -1), hit.shape, hit.clear)
+    straight, ends = _within(wish, limits)
+    if straight[1] <= straight[0]:
         return None
-    straight, ends = _within(wish, _Limits(low=wish.ends[1]) if wish.grown[1] else _Limits(high=wish.ends[0]))
-    ring = guide_ring(path, wish.beside.face, wish.flangeway, field.head, straight, ends)
-    return Fitted(straight, ends, ring, limits.names)
+    return Fitted(straight, ends, field.shape(wish.beside, wish.flangeway, straight, ends).ring, limits.names)
 
 
-def _give_way(
-    wish: Wish, limits: _Limits, hits: Sequence[tuple[Interval, str]], middle: float, others: Set[str]
-) -> bool:
+def _give_way(wish: Wish, limits: _Limits, hits: Sequence[Hit], middle: float) -> bool:
     """Draw the limits in to what was hit on either side of `middle`; tell whether they moved.
 
-    A rail that is grown gives way to another guiding rail even before `middle`.
+    A rail that is grown gives way at its free end, wherever it is hit.
     """
     before = (limits.low, limits.high)
-    for (low, high), name in hits:
-        if not wish.grown[1] and (low > middle or (wish.grown[0] and name in others)):
-            limits.lower(low - _STEP, name)
-        elif not wish.grown[0] and (high < middle or (wish.grown[1] and name in others)):
-            limits.raise_(high + _STEP, name)
+    for hit in hits:
+        low, high = hit.over
+        if not wish.grown[1] and (low > middle or wish.grown[0]):
+            limits.lower(low - _STEP, hit)
+        elif not wish.grown[0] and (high < middle or wish.grown[1]):
+            limits.raise_(high + _STEP, hit)
     return (limits.low, limits.high) != before
 
 
-def _spanned(wish: Wish, hits: Sequence[tuple[Interval, str]], middle: float) -> bool:
+def _spanned(wish: Wish, hits: Sequence[Hit], middle: float) -> bool:
     """Tell whether something lies across the middle of a rail that grows out of no other."""
-    return not any(wish.grown) and any(low <= middle <= high for (low, high), _ in hits)
+    return not any(wish.grown) and any(hit.over[0] <= middle <= hit.over[1] for hit in hits)
 
 
 def _within(wish: Wish, limits: _Limits) -> tuple[Interval, Interval]:
@@ -135,9 +144,4 @@ def _within(wish: Wish, limits: _Limits) -> tuple[Interval, Interval]:
     if limits.low > wish.ends[0]:
         keep = wish.keeps[0] if wish.keeps else limits.low + least
         low = max(low, limits.low, min(keep, limits.low + least))
-    ends = (max(wish.ends[0], limits.low), min(wish.ends[1], limits.high))
-    if wish.grown[0] and high < low + _STUB:
-        return (low, low + _STUB), (low, low + _STUB)
-    if wish.grown[1] and low > high - _STUB:
-        return (high - _STUB, high), (high - _STUB, high)
-    return (low, high), ends
+    return (low, high), (max(wish.ends[0], limits.low), min(wish.ends[1], limits.high))

@@ -17,7 +17,8 @@ class Frog:
     `s` and `t` are the stations of the theoretical `point` on the first and second route; `angle` is between the
     tangents there, radians up to a right angle. `noses` are the stations at which each face is broken for the other's
     flangeway (the knuckle of a V), `practical` the place where a V is blunt and `practical_stations` the same on each
-    route; None where a face ends before. `lead` is from the switch's tip along the parent, None without a switch.
+    route; None where a face ends before. `heel_directions` lead along each route to the heel of a V; those of a K are
+    read by `needs.way_to_nose`. `lead` is from the switch's tip along the parent, None without a switch.
     """
 
     id: str
@@ -60,6 +61,22 @@ class Wing:
     def ends(self) -> Interval:
         """Both ends as stations, the lower first: the knuckle, and the end of the flare."""
         return min(self.straight[0], self.end), max(self.straight[1], self.end)
+
+
+@dataclass(frozen=True, slots=True)
+class BarredWing:
+    """A wing rail of `frog` that has no room: it would go on from `continues` beside the face `beside`.
+
+    From its `knuckle` (station of the route of `beside`) it could be straight for `reach` mm only; `obstacles` are told
+    in words.
+    """
+
+    frog: str
+    continues: RouteFace
+    beside: RouteFace
+    knuckle: float
+    reach: float
+    obstacles: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)

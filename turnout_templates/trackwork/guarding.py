@@ -49,5 +49,5 @@ def _in_the_way(field: Field, need: Need, missing: Sequence[Interval]) -> Iterat
     length = field.layout.route(need.beside.route).path.length
     for low, high in missing:
         around = (max(low - reach, 0.0), min(high + reach, length))
-        for _, name in field.blocked(need.beside, need.gauge.guard_flangeway, around, around, (need.beside,)):
-            yield name
+        for hit in field.blocked(need.beside, need.gauge.guard_flangeway, around, around, (need.beside,)):
+            yield hit.met.label

@@ -13,11 +13,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from turnout_templates.trackwork.bends import bend_round_elbows, bent, partners_of, square_ends
-from turnout_templates.trackwork.field import Field, pairs_that_meet, stations_overlaid
-from turnout_templates.trackwork.fitting import Fitted, Named, Wish, fit
+from turnout_templates.trackwork.field import Field, Obstacle, guide_obstacle, overlaid, pairs_that_meet, strip_obstacle
+from turnout_templates.trackwork.fitting import Fitted, Wish, fit
 from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Need
-from turnout_templates.trackwork.guides import FLARE_LENGTH, LEAST_FLARE, guide_ring
-from turnout_templates.trackwork.rail_parts import Interval, Ring, RouteFace
+from turnout_templates.trackwork.guide_shape import GuideShape, StripShape
+from turnout_templates.trackwork.guides import FLARE_LENGTH, FLARE_OPENING, LEAST_FLARE
+from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 from turnout_templates.trackwork.regions import overlap, without
 from turnout_templates.trackwork.switch_model import Switch
 
@@ -97,7 +98,7 @@ def _ask(field: Field, needs: Sequence[Need]) -> list[_Asked]:
     partners = partners_of(needs)
     wishes = [bent(field, need, _wish(field, need), partners) for need in needs]
     near: list[set[int]] = [set() for _ in needs]
-    for i, j in pairs_that_meet([_ring(field, wish) for wish in wishes]):
+    for i, j in pairs_that_meet([shape_of(field, wish).ring for wish in wishes]):
         near[i].add(j)
         near[j].add(i)
     return [_Asked(need, wish, frozenset(n)) for need, wish, n in zip(needs, wishes, near, strict=True)]
@@ -113,9 +114,9 @@ def _wish(field: Field, need: Need) -> Wish:
     return Wish(need.beside, flangeway, straight, ends, (need.beside,))
 
 
-def _ring(field: Field, wish: Wish) -> Ring:
-    path = field.layout.route(wish.beside.route).path
-    return guide_ring(path, wish.beside.face, wish.flangeway, field.head, wish.straight, wish.ends)
+def shape_of(field: Field, guide: Guard | Wish) -> GuideShape:
+    """Return the shape of a guard, or of one that is wished for."""
+    return field.shape(guide.beside, guide.flangeway, guide.straight, guide.ends)
 
 
 def _open_parts(laying: _Laying, asked: _Asked) -> Iterator[Interval]:
@@ -126,17 +127,15 @@ def _open_parts(laying: _Laying, asked: _Asked) -> Iterator[Interval]:
     kept = overlap(need.gap, wish.straight)
     others = _others(laying, asked)
     for part in without(kept, guided) if kept else []:
-        barred = [over for over, _ in field.blocked(need.beside, wish.flangeway, part, part, wish.own)]
-        ring = _ring(field, replace(wish, straight=part, ends=part))
-        path = field.layout.route(need.beside.route).path
-        barred += [over for _, other in others for over in stations_overlaid(ring, other, path)]
-        yield from without(part, barred)
+        shape = field.shape(need.beside, wish.flangeway, part, part)
+        hits = [*field.blocked(need.beside, wish.flangeway, part, part, wish.own), *overlaid(shape, others)]
+        yield from without(part, (hit.over for hit in hits))
 
 
-def _others(laying: _Laying, asked: _Asked, near: frozenset[int] = frozenset()) -> list[Named]:
+def _others(laying: _Laying, asked: _Asked, near: frozenset[int] = frozenset()) -> list[Obstacle]:
     """Return the guards beside other faces that a guard may meet; not the one that it is one bent bar with."""
     return [
-        (guard.id, guard.ring)
+        guide_obstacle(guard.id, shape_of(laying.field, guard))
         for guard in laying.near(asked.near | near)
         if guard.beside != asked.need.beside and not _bends_with(laying.field, asked, guard)
     ]
@@ -169,7 +168,7 @@ def _lay(laying: _Laying, number: int, part: Interval) -> None:
         laying.put(number, _guard(laying, asked, fitted))
 
 
-def _best(field: Field, wish: Wish, part: Interval, others: Sequence[Named]) -> Fitted | None:
+def _best(field: Field, wish: Wish, part: Interval, others: Sequence[Obstacle]) -> Fitted | None:
     """Return what can be had around a part of a gap: of its middle and its ends, where most of it can be covered."""
     best = None
     for u in (0.5, 0.1, 0.9):
@@ -201,15 +200,21 @@ def _is_worth_it(wish: Wish, fitted: Fitted, part: Interval) -> bool:
     return overlap(fitted.straight, part) is not None and (goes_on or length >= LEAST_FLARE * wish.flangeway)
 
 
-def _kept_clear(field: Field, guard: Guard) -> Named:
-    """Return the place of a guard with a head's width free beyond its ends, for another beside the same face."""
-    path = field.layout.route(guard.beside.route).path
-    ends = (max(guard.ends[0] - field.head, 0.0), min(guard.ends[1] + field.head, path.length))
-    return guard.id, guide_ring(path, guard.beside.face, guard.flangeway, field.head, ends, ends)
+def _kept_clear(field: Field, guard: Guard) -> Obstacle:
+    """Return the place of a guard with a head's width free beyond its ends, for another beside the same face.
+
+    All of it beside the face, as far as the widest flare of any gauge there reaches: flares of two gauges begin at
+    different distances, and would cross.
+    """
+    path, face = field.layout.route(guard.beside.route).path, guard.beside.face
+    low, high = max(guard.ends[0] - field.head, 0.0), min(guard.ends[1] + field.head, path.length)
+    widest = max(gauge.guard_flangeway for gauge in face.gauges) * (1.0 + FLARE_OPENING) + field.head
+    far = face.offset - face.outward * widest
+    return strip_obstacle(guard.id, StripShape(path, face.offset, far, (low, high)))
 
 
 def _parted(
-    laying: _Laying, number: int, old: Guard, part: Interval, others: Sequence[Named], same: Sequence[Guard]
+    laying: _Laying, number: int, old: Guard, part: Interval, others: Sequence[Obstacle], same: Sequence[Guard]
 ) -> bool:
     """Lay a guard beside an earlier one that gives up flare for it, if the shortest flares of both leave it room."""
     asked, field = laying.asked[number], laying.field
@@ -237,9 +242,7 @@ def _parted(
 def _ended(field: Field, guard: Guard, end: int, station: float) -> Guard:
     """Return a guard whose flare ends at another station, at the lower end (0) or the upper one (1)."""
     ends = (station, guard.ends[1]) if end == 0 else (guard.ends[0], station)
-    path = field.layout.route(guard.beside.route).path
-    ring = guide_ring(path, guard.beside.face, guard.flangeway, field.head, guard.straight, ends)
-    return replace(guard, ends=ends, ring=ring)
+    return replace(guard, ends=ends, ring=field.shape(guard.beside, guard.flangeway, guard.straight, ends).ring)
 
 
 def _made_one(laying: _Laying, number: int, old: Guard, part: Interval) -> bool:

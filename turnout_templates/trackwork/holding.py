@@ -7,11 +7,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from turnout_templates.alignment.model import LaidRoute, Layout
-from turnout_templates.alignment.solving import practical_toe
 from turnout_templates.geometry.pose import Point
-from turnout_templates.spec.model import RailSection, StraightPoints, TieRules
+from turnout_templates.spec.model import RailSection, TieRules
 from turnout_templates.trackwork.frog_parts import Frog, Guard
-from turnout_templates.trackwork.rail_parts import SAME_PLACE, PointRail, RouteFace
+from turnout_templates.trackwork.rail_parts import SAME_PLACE, RouteFace
 from turnout_templates.trackwork.switch_model import Switch
 
 
@@ -75,30 +74,12 @@ def _of_switch(parts: Parts, rules: TieRules, switch: Switch) -> Iterator[Held]:
     """Yield the heels of moving points and where each is first soldered, behind its fix; else where rails begin."""
     for point in switch.points:
         if point.begins == "point":
-            behind = fix_of(parts, point) + point.way * bound(rules)
+            behind = point.tip + point.way * (switch.fix_of(point) + bound(rules) + rules.switch_width / 2)
             yield Held(f"{switch.id} heel", parts.place(point.owner, point.heel), point.owner.route, soldered=False)
             yield Held(f"{switch.id} fix", parts.place(point.owner, behind), point.owner.route)
         else:
             what = "toe" if point.begins == "butt" else "fixed rail"
             yield Held(f"{switch.id} {what}", parts.place(point.owner, point.tip), point.owner.route)
-
-
-def fix_of(parts: Parts, point: PointRail) -> float:
-    """Return the station on its route behind which a point is soldered: planed ones at the heel, where they hinge.
-
-    Others are one bar with their closure rail, which bends from the toe of the first V on it; where none follows,
-    from the heel.
-    """
-    departures = parts.layout.route(point.owner.route).departures
-    if any(isinstance(end.points, StraightPoints) and way == point.way for way, end in departures):
-        return point.heel
-    toes = [
-        point.beyond_tip(station) - practical_toe(parts.rail.head, frog.angle)
-        for frog in parts.frogs
-        for owner, station in ((frog.first, frog.s), (frog.second, frog.t))
-        if frog.kind == "V" and owner == point.owner
-    ]
-    return point.tip + point.way * min((toe for toe in toes if toe > point.moving), default=point.moving)
 
 
 def _of_frog(parts: Parts, frog: Frog) -> Iterator[Held]:

@@ -31,13 +31,19 @@ class BarMetal:
 
 def metal_of_bars(heads: Sequence[FiledHead], bars: Sequence[Bar]) -> dict[str, BarMetal]:
     """Return by bar what is left of its head."""
-    known: dict[tuple[RouteFace, Interval], FiledHead] = {}
-    for head in heads:
-        known.update({(head.stretch.owner, face): head for face in head.faces})
+    known = heads_by_face(heads)
     return {bar.id: _metal(known, bar) for bar in bars}
 
 
-def _metal(known: dict[tuple[RouteFace, Interval], FiledHead], bar: Bar) -> BarMetal:
+def heads_by_face(heads: Sequence[FiledHead]) -> HeadsByFace:
+    """Return the heads by the stretches of gauge face on them, which are those of bars."""
+    return {(head.stretch.owner, face): head for head in heads for face in head.faces}
+
+
+HeadsByFace = dict[tuple[RouteFace, Interval], FiledHead]
+
+
+def _metal(known: HeadsByFace, bar: Bar) -> BarMetal:
     whole: list[Stretch] = []
     filed: list[FiledPlace] = []
     for stretch in bar.stretches:

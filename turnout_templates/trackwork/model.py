@@ -11,7 +11,7 @@ from turnout_templates.trackwork.base_cuts import BaseCut, BaseRelief, OpenFoul
 from turnout_templates.trackwork.circuit import Circuit
 from turnout_templates.trackwork.contacts import Contact
 from turnout_templates.trackwork.fits import Fit
-from turnout_templates.trackwork.frog_parts import Frog, Guard, Guarding, GuidingSide, Wing
+from turnout_templates.trackwork.frog_parts import BarredWing, Frog, Guard, Guarding, GuidingSide, Wing
 from turnout_templates.trackwork.joints import Joint
 from turnout_templates.trackwork.pieces import RailCuts, RailPiece
 from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Rail
@@ -34,6 +34,7 @@ class Trackwork:
     switches: tuple[Switch, ...]
     frogs: tuple[Frog, ...]
     wings: tuple[Wing, ...]
+    barred_wings: tuple[BarredWing, ...]
     guards: tuple[Guard, ...]
     sides: tuple[GuidingSide, ...]
     guarding: tuple[Guarding, ...]

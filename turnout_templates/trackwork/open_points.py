@@ -1,7 +1,6 @@
 """Stand the points open and see whether a head or base of theirs then lies on another rail.
 
-An open point is moved inward by the throw at the bar, less toward where it is held (see `tips.moved_share`): a planed
-point is hinged at its heel, one that is a bar with its closure rail bends from the far end of that bar. Points behind
+An open point is moved inward by the throw at the bar, less toward its fix (see `tips.moved_share`). Points behind
 rails of the other hand are then closed; those of its own hand move with it.
 """
 
@@ -16,7 +15,6 @@ from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point
-from turnout_templates.spec.model import StraightPoints
 from turnout_templates.trackwork.base_parts import Course
 from turnout_templates.trackwork.rail_parts import Bar, PointRail, Stretch
 from turnout_templates.trackwork.switch_model import Switch
@@ -107,10 +105,9 @@ def open_points(layout: Layout, switches: Sequence[Switch], bars: Sequence[Bar])
 
 
 def _opened(layout: Layout, switch: Switch, point: PointRail, bar: Bar, stretch: Stretch) -> OpenPoint:
-    far = stretch.high if point.way > 0 else stretch.low
-    ends = (switch.end_of(layout.route(name)) for name in switch.onward[1:])
-    bent = not any(end is not None and isinstance(end[1].points, StraightPoints) for end in ends)
-    fix = point.beyond_tip(far) if bent else point.moving
-    at_bar = abs((switch.bar_station or switch.filed_station) - switch.filed_station)
+    """Return a point that stands open; where its bar ends at a K before the toe of its V, the bar is held there."""
     path = layout.route(point.owner.route).path
-    return OpenPoint(bar.id, switch.id, point, stretch, path, switch.throw or 0.0, at_bar, fix, bent)
+    end = point.beyond_tip(stretch.high if point.way > 0 else stretch.low)
+    held = min(switch.fix_of(point), end)
+    throw = switch.throw or 0.0
+    return OpenPoint(bar.id, switch.id, point, stretch, path, throw, switch.bar_from_tip, held, not point.rigid)

@@ -11,20 +11,26 @@ from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.model import Layout
-from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.across import RailsByPlace
 from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
 from turnout_templates.trackwork.rail_parts import FiledHead, PointRail, RouteFace, Stretch
 from turnout_templates.trackwork.regions import strip
-from turnout_templates.trackwork.switch_model import Switch
+from turnout_templates.trackwork.sliding import TiesUnderPoints
+from turnout_templates.trackwork.switch_model import Opening, Switch
 from turnout_templates.trackwork.switch_parts import Beside, HingeBefore, PointWork, SwitchWork
 from turnout_templates.trackwork.switches import LEAST_SHARE, wanted_opening
 from turnout_templates.trackwork.throw_bar import make_throw_bar
-from turnout_templates.trackwork.throwing import FrogsOn, fix_of, frogs_on, open_point_of, toe_behind
+from turnout_templates.trackwork.throwing import (
+    FrogsOn,
+    PointFace,
+    face_of,
+    fast_behind,
+    frogs_on,
+    open_point_of,
+)
 from turnout_templates.trackwork.tie_parts import Tie
 from turnout_templates.trackwork.tips import moved_share
 
@@ -34,8 +40,6 @@ _NEAR_GAUGES = 0.5
 """Nothing further than this part of the gauge from a point is in its way."""
 _END = 1e-3
 """Rails count that end within this (mm) of a place beside an open point."""
-_TIES_ON = 4.0
-"""Ties are looked for as far as so many spaces beyond where a point is held."""
 
 
 def work_switches(
@@ -60,11 +64,6 @@ def work_switches(
         )
         for switch in switches
     )
-
-
-def bar_from_tip(switch: Switch) -> float:
-    """Return how far (mm) the throw bar lies behind the filed tip of a switch that has one."""
-    return 0.0 if switch.bar_station is None else (switch.bar_station - switch.filed_station) * switch.way
 
 
 def gap_on_point(layout: Layout, frog: Frog, point: PointRail) -> float:
@@ -102,39 +101,54 @@ class _Bench:
             self.heads.setdefault(filed.stretch.owner, []).append(filed)
         self.rings = [Polygon(guide.ring) for guide in guides]
         self.guide_tree = shapely.STRtree(self.rings)
-        self.ties = ties
-        self.outlines = [Polygon(tie.corners()) for tie in ties]
-        self.tie_tree = shapely.STRtree(self.outlines)
+        self.ties = TiesUnderPoints(layout, ties, spec.ties.switch_spacing)
 
     def point_work(self, switch: Switch, point: PointRail) -> PointWork:
         """Return what is made of one moving point."""
-        fix = fix_of(point, toe_behind(switch, point, self.frogs, self.spec.rail.head))
-        first, loose = self._ties(point, fix)
+        face = face_of(self.layout, point)
+        fix = face.length_to(switch.fix_station(point))
+        first, loose = self._ties(point, switch.fix_of(point))
+        opening, wanted = self._opening(switch, face, fix)
         return PointWork(
             point=point,
             side="left" if side(point.owner.face.hand) * point.way > 0 else "right",
-            planed=point.beyond_tip(point.full_head),
+            planed=face.length_to(point.full_head),
             angle_at_tip=self._angle(point, point.tip),
             angle_at_full_head=self._angle(point, point.full_head),
+            heel=face.length_to(point.heel),
             fix=fix,
+            fix_station=face.station_at(fix),
             first_tie=first,
             loose_ties=loose,
-            beside=self._beside(switch, point, fix),
-            hinges=tuple(self._hinges(switch, point)),
+            beside=self._beside(switch, face, fix),
+            hinges=tuple(self._hinges(switch, face)),
+            opening=opening,
+            least_station=face.station_at(opening.at),
+            wanted=wanted,
         )
 
-    def _hinges(self, switch: Switch, point: PointRail) -> Iterator[HingeBefore]:
+    def _opening(self, switch: Switch, face: PointFace, fix: float) -> tuple[Opening, float]:
+        """Return how a point stands open as drawn, and what opening its widest gauge wants."""
+        wanted, head = wanted_opening(face.point), self.spec.rail.head
+        if face.point == switch.outer or switch.throw is None:
+            return switch.openings[0], wanted
+        fast = fast_behind(face, self.frogs, head) or 0.0
+        open_point = open_point_of(self.layout, face, switch.bar_from_tip, head, fast)
+        return open_point.drawn(fix, switch.throw, wanted), wanted
+
+    def _hinges(self, switch: Switch, face: PointFace) -> Iterator[HingeBefore]:
         """Yield for each frog whose gap begins on a point that moves where it can be hinged before that."""
-        head, wanted = self.spec.rail.head, wanted_opening(point)
+        point, head = face.point, self.spec.rail.head
+        wanted = wanted_opening(point)
         for frog in self.frogs.get(point.owner, ()):
             gap = gap_on_point(self.layout, frog, point)
             if not point.moves_at(gap) or switch.throw is None:
                 continue
-            at = point.beyond_tip(gap)
-            open_point = open_point_of(self.layout, point, bar_from_tip(switch), head, at)
+            at = face.length_to(gap)
+            open_point = open_point_of(self.layout, face, switch.bar_from_tip, head, at)
             opening = open_point.opening("hinged", at, switch.throw, wanted)
             at_hinge = max(0.0, open_point.apart_at(at) - head)
-            runs = at > point.beyond_tip(point.full_head) and opening.least >= LEAST_SHARE * wanted
+            runs = at > face.length_to(point.full_head) and opening.least >= LEAST_SHARE * wanted
             yield HingeBefore(frog.id, opening, at_hinge, runs)
 
     def _angle(self, point: PointRail, station: float) -> float:
@@ -146,30 +160,22 @@ class _Bench:
 
     def _ties(self, point: PointRail, fix: float) -> tuple[str | None, tuple[str, ...]]:
         """Return the first tie that a point's rail crosses wholly beyond where it is held, and those before it."""
-        path, offset = self.layout.route(point.owner.route).path, point.owner.face.offset
-        end = point.tip + point.way * (fix + _TIES_ON * self.spec.ties.switch_spacing)
-        ends = sorted((point.tip, min(max(end, 0.0), path.length)))
-        line = LineString(flatten(Parallel(path, offset, *ends)))
-        crossed = []
-        for index in self.tie_tree.query(line, predicate="intersects").tolist():
-            corners = shapely.get_coordinates(line.intersection(self.outlines[index])).tolist()
-            near = min(point.beyond_tip(nearest_station(path, tuple(corner))[0]) for corner in corners)
-            crossed.append((near, self.ties[index].id))
-        crossed.sort()
+        crossed = [(near, tie.id) for tie, (near, _) in self.ties.under(point, fix)]
         first = next((name for near, name in crossed if near >= fix), None)
         return first, tuple(name for near, name in crossed if near < fix)
 
-    def _beside(self, switch: Switch, point: PointRail, fix: float) -> Beside | None:
+    def _beside(self, switch: Switch, face: PointFace, fix: float) -> Beside | None:
         """Return what an open point comes nearest to on its gauge side, up to its heel or the first frog on it."""
-        far = min([point.moving, *self._gaps(point)])
+        point = face.point
+        far = face.length_to(point.tip + point.way * min([point.moving, *self._gaps(point)]))
         if far <= 0.0 or switch.throw is None:
             return None
-        bar = bar_from_tip(switch)
-        path, face = self.layout.route(point.owner.route).path, point.owner.face
+        bar = switch.bar_from_tip
+        path, owner = self.layout.route(point.owner.route).path, point.owner.face
         looks = [far * i / _LOOKS for i in range(_LOOKS + 1)]
         moved = [switch.throw * moved_share(s, bar=bar, fix=fix, bent=not point.rigid) for s in looks]
         places = [
-            path.point_at(point.tip + point.way * s, face.offset - face.outward * d)
+            path.point_at(face.station_at(s), owner.offset - owner.outward * d)
             for s, d in zip(looks, moved, strict=True)
         ]
         found = [

@@ -43,9 +43,9 @@ def strip(path: Path, first: float, second: float, low: float, high: float) -> P
     return parts if isinstance(parts, Polygon) else whole
 
 
-def parts_of(region: BaseGeometry) -> list[Polygon]:
-    """Return the polygons of a region, scraps left out."""
-    return [p for p in shapely.get_parts(region).tolist() if isinstance(p, Polygon) and p.area > CRUMB]
+def parts_of(region: BaseGeometry, crumb: float = CRUMB) -> list[Polygon]:
+    """Return the polygons of a region, scraps of less than `crumb` mm^2 left out."""
+    return [p for p in shapely.get_parts(region).tolist() if isinstance(p, Polygon) and p.area > crumb]
 
 
 def rings_of(polygon: Polygon) -> tuple[Ring, ...]:
@@ -104,3 +104,15 @@ def within(intervals: Iterable[Interval], low: float, high: float) -> list[Inter
     """Return what of some intervals lies between two stations."""
     clipped = ((max(begin, low), min(end, high)) for begin, end in intervals)
     return [(begin, end) for begin, end in clipped if end - begin > SLIVER]
+
+
+def parted(intervals: Iterable[Interval], stations: Iterable[float]) -> list[Interval]:
+    """Return intervals cut in two wherever a station lies inside one."""
+    left = list(intervals)
+    for at in stations:
+        left = [part for whole in left for part in (_halves(whole, at) if whole[0] < at < whole[1] else [whole])]
+    return left
+
+
+def _halves(whole: Interval, at: float) -> list[Interval]:
+    return [(whole[0], at), (at, whole[1])]

@@ -14,15 +14,20 @@ import shapely
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from turnout_templates.geometry.crossing import find_crossings
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
+from turnout_templates.geometry.path import Path
 from turnout_templates.trackwork.cutting import Filing, whole_head
 from turnout_templates.trackwork.frog_parts import GuidingSide, Need
+from turnout_templates.trackwork.frogs import flangeway_edge
 from turnout_templates.trackwork.guides import LEAST_FLARE
 from turnout_templates.trackwork.rail_parts import Interval, Rail, RouteFace, Stretch
 from turnout_templates.trackwork.regions import overlap, stations_of
 
+_NEAR = 0.5
+"""How far (mm) an end told by flattened regions may be off: their sagitta over the slope of what is met, and more."""
 _ROUNDING = 0.05
 """Metal that a line runs through for less than this (mm) is a corner."""
 
@@ -66,9 +71,10 @@ def _sides(heads: _Heads, need: Need) -> Iterator[GuidingSide]:
     flangeway = min(need.gauge.guard_flangeway, face.flangeway)
     for rail, stretch, head in heads.along(_line(heads.filing, need.beside, flangeway, need.gap), need.beside):
         left = _filed_for_others(heads.filing, stretch, head, need.beside)
+        edges = tuple(_edges(heads.filing, stretch, head))
         near = _far_around(need.gap, heads.filing.head)
-        guiding = _stations(heads.filing, need.beside, flangeway, near, left)
-        for cut in _stations(heads.filing, need.beside, face.flangeway, near, left):
+        guiding = _stations(heads.filing, need.beside, flangeway, near, left, edges)
+        for cut in _stations(heads.filing, need.beside, face.flangeway, near, left, edges):
             for guides in (overlap(cut, part) for part in guiding):
                 if guides is None or guides[1] - guides[0] < LEAST_FLARE * flangeway or not overlap(guides, need.gap):
                     continue
@@ -96,14 +102,34 @@ def _filed_for_others(filing: Filing, stretch: Stretch, head: Polygon, beside: R
     return head.difference(shapely.union_all(takers)) if takers else head
 
 
+def _edges(filing: Filing, stretch: Stretch, head: Polygon) -> Iterator[Parallel]:
+    """Yield what bounds a head as it is filed: its own two sides, and those of the flangeways that reach it."""
+    face = stretch.owner.face
+    path = filing.layout.route(stretch.owner.route).path
+    for offset in (face.offset, face.offset + face.outward * filing.head):
+        yield Parallel(path, offset, stretch.low, stretch.high)
+    for band, _ in filing.cutters(stretch, head):
+        yield Parallel(band.route.path, band.owner.face.offset, band.low, band.high)
+        yield flangeway_edge(band.route, band.owner.face)
+
+
 def _stations(
-    filing: Filing, beside: RouteFace, distance: float, over: Interval, metal: BaseGeometry
+    filing: Filing, beside: RouteFace, distance: float, over: Interval, metal: BaseGeometry, edges: Sequence[Parallel]
 ) -> list[Interval]:
-    """Return the stations over which the line `distance` mm inside a face lies in metal."""
+    """Return the stations over which the line `distance` mm inside a face lies in metal that has certain `edges`."""
     path = filing.layout.route(beside.route).path
     inside = _line(filing, beside, distance, over).intersection(metal)
     parts = [part for part in shapely.get_parts(inside).tolist() if isinstance(part, LineString)]
-    return [stations_of(part, path) for part in parts if part.length > _ROUNDING]
+    offset = beside.face.offset - beside.face.outward * distance
+    along = (stations_of(part, path) for part in parts if part.length > _ROUNDING)
+    return [(_exact(path, offset, low, edges), _exact(path, offset, high, edges)) for low, high in along]
+
+
+def _exact(path: Path, offset: float, station: float, edges: Sequence[Parallel]) -> float:
+    """Return where a line crosses the edge of metal exactly, near a station told by flattened regions."""
+    line = Parallel(path, offset, max(station - _NEAR, 0.0), min(station + _NEAR, path.length))
+    found = [crossing.s for edge in edges for crossing in find_crossings(line, edge)]
+    return min(found, key=lambda s: abs(s - station), default=station)
 
 
 def _moves(filing: Filing, rail: Rail, stretch: Stretch, need: Need, cut: Interval) -> bool:

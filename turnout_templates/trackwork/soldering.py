@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
-import shapely
-
-from turnout_templates.geometry.flatten import flatten
-from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.spec.model import Copper, TieRules
-from turnout_templates.trackwork.holding import Held, Parts, fix_of
-from turnout_templates.trackwork.rail_parts import Bar, Interval, PointRail, RouteFace
-from turnout_templates.trackwork.regions import SLIVER
+from turnout_templates.trackwork.holding import Held, Parts
+from turnout_templates.trackwork.rail_parts import Bar, Interval, RouteFace
+from turnout_templates.trackwork.sliding import TiesUnderPoints
 from turnout_templates.trackwork.tie_parts import Tie
 
 _EVERY: dict[Copper, int] = {"all": 1, "every second": 2, "every third": 3, "every fourth": 4}
 """How many ties on from a copper-clad one the next is, where none is needed before: common practice, no source."""
-_SAGITTA = 0.02
-"""How far chords may stray from a rail (mm) to tell which ties it lies on."""
 
 
 def copper_ties(rules: TieRules, ties: Sequence[Tie], holds: Mapping[Tie, Sequence[Held]]) -> set[Tie]:
@@ -41,51 +35,19 @@ def copper_ties(rules: TieRules, ties: Sequence[Tie], holds: Mapping[Tie, Sequen
     return copper
 
 
-def loose_rails(parts: Parts, bars: Sequence[Bar], ties: Sequence[Tie], width: float) -> dict[Tie, tuple[str, ...]]:
-    """Return the ids of the bars that move on each tie: the points, from the tip to the fix.
-
-    `width` is the widest tie's, in mm: one whose middle lies behind the fix is the first that the point is soldered to.
-    """
-    tree = shapely.STRtree([shapely.Polygon(tie.corners()) for tie in ties])
+def loose_rails(parts: Parts, rules: TieRules, bars: Sequence[Bar], ties: Sequence[Tie]) -> dict[Tie, tuple[str, ...]]:
+    """Return the ids of the bars that slide on each tie: the points, from the tip to the first tie beyond the fix."""
+    under = TiesUnderPoints(parts.layout, ties, rules.switch_spacing)
     lying: dict[RouteFace, list[tuple[Interval, str]]] = {}
     for bar in bars:
         for stretch in bar.stretches:
             lying.setdefault(stretch.owner, []).append(((stretch.low, stretch.high), bar.id))
     loose: dict[Tie, tuple[str, ...]] = {}
-    for point in (point for switch in parts.switches for point in switch.moving_points):
-        for tie, name in _moving_on(parts, point, lying.get(point.owner, []), ties, tree, width):
-            loose[tie] = tuple(dict.fromkeys((*loose.get(tie, ()), name)))
+    moving = [(point, switch.fix_of(point)) for switch in parts.switches for point in switch.moving_points]
+    for point, fix in moving:
+        for tie, (near, far) in under.under(point, fix):
+            if near < fix:
+                on = sorted(point.tip + point.way * u for u in (near, min(far, fix)))
+                names = [name for (low, high), name in lying.get(point.owner, ()) if low < on[1] and high > on[0]]
+                loose[tie] = tuple(dict.fromkeys((*loose.get(tie, ()), *names)))
     return loose
-
-
-def _moving_on(
-    parts: Parts,
-    point: PointRail,
-    lying: Sequence[tuple[Interval, str]],
-    ties: Sequence[Tie],
-    tree: shapely.STRtree,
-    width: float,
-) -> Iterator[tuple[Tie, str]]:
-    """Yield the ties on which a point moves, each with the bar: those whose middle lies before its fix."""
-    fix = fix_of(parts, point)
-    low, high = min(point.tip, fix), max(point.tip, fix)
-    behind = _line(parts, point.owner, *sorted((fix, fix + point.way * width)))
-    for (begin, end), bar in lying:
-        line = _line(parts, point.owner, max(low, begin), min(high, end))
-        for i in () if line is None else tree.query(line, predicate="intersects").tolist():
-            if behind is None or not behind.intersects(_axis(ties[i])):
-                yield ties[i], bar
-
-
-def _line(parts: Parts, owner: RouteFace, low: float, high: float) -> shapely.LineString | None:
-    """Return a stretch of a gauge face as chords, None where nothing is left of it on its route."""
-    path = parts.layout.route(owner.route).path
-    low, high = max(low, 0.0), min(high, path.length)
-    if high - low < SLIVER:
-        return None
-    return shapely.LineString(flatten(Parallel(path, owner.face.offset, low, high), sagitta=_SAGITTA))
-
-
-def _axis(tie: Tie) -> shapely.LineString:
-    a, b, c, d = tie.corners()
-    return shapely.LineString([((a[0] + d[0]) / 2, (a[1] + d[1]) / 2), ((b[0] + c[0]) / 2, (b[1] + c[1]) / 2)])

@@ -16,6 +16,8 @@ from turnout_templates.trackwork.rail_parts import PointRail
 from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.tips import Onward, Tip
 
+LEAST_BEYOND_TOE = 1.0
+"""A rail that begins at a toe is at least this long (mm), to be a rail at all (common practice, no source)."""
 _STEPS = 30
 """Each step comes nearer to a place beside the toe by the cosine of an angle of few degrees."""
 
@@ -35,10 +37,20 @@ def butts_of(tip: Tip, toe: float, spec: Spec) -> tuple[PointRail, ...]:
 def toe_of(tip: Tip) -> float:
     """Return how far along the route that leads the toe lies (mm in its view): the furthest that a branch asks for.
 
-    Raises LayoutError where a branch does not part by its throw.
+    Raises LayoutError where a branch does not part by its throw, or only beyond the end of the route that leads.
     """
     branches = zip(tip.branches, tip.meeting, strict=True)
-    return max(_toe(tip, branch, d.points, d) for branch, d in branches if isinstance(d.points, StubPoints))
+    stubs = ((_toe(tip, branch, d.points, d), branch) for branch, d in branches if isinstance(d.points, StubPoints))
+    toe, branch = max(stubs, key=lambda found: found[0])
+    beyond = toe - tip.lead.path.length
+    if beyond > -LEAST_BEYOND_TOE:
+        raise LayoutError(
+            f'The toe of the stub where "{branch.name}" parts lies {abs(beyond):.2f} mm '
+            f'{"beyond" if beyond > 0 else "before"} the end of "{tip.lead.name}", which has to go on from there.',
+            f'Make "{tip.lead.name}" longer, or let the rails swing over a shorter length.',
+            ("routes", branch.name, "points" if branch.way > 0 else "joins"),
+        )
+    return toe
 
 
 def throws_of(tip: Tip, toe: float) -> tuple[float, ...]:

@@ -19,9 +19,9 @@ Switching = Literal["points", "stub", "fixed"]
 class Opening:
     """How an open point stands if it is held `fix` mm behind its filed tip, hinged there or bent from there.
 
-    `least` is the least opening in mm beside it, `at` mm behind the tip. `throw_to_hold` is the throw that would keep
-    wheel backs off the whole point, `fix_to_hold` the place where it would have to be held for that with the throw as
-    it is; None where there is none, before the bar is fast in a frog.
+    `least` is the least opening in mm beside it, `at` mm behind the tip; both places are told along its gauge face.
+    `throw_to_hold` is the throw that would keep wheel backs off the whole point, `fix_to_hold` the place where it would
+    have to be held for that with the throw as it is; None where there is none, before the bar is fast in a frog.
     """
 
     model: Literal["hinged", "bent"]
@@ -42,17 +42,18 @@ class Switch:
     tells that the parent ends. `tip` is the pose of the parent's reference line at `station`, heading toward the frog;
     `filed_tip` the same at the filed tip of `outer`, the point that opens from the stock rail of the branch, at
     `filed_station`. `bar_station` is where the throw bar lies and `bar_side` the side to which it reaches out, +1 left
-    and -1 right as seen from the tip; `throw` its travel in mm and `throw_to_hold` the travel that would keep wheel
-    backs off the whole point, None where none would; `least_opening` is the least that the open points stand from their
-    stock rails up to the heel, at `least_station` on the branch. Where nothing moves, `outer` is the fixed rail,
-    `filed_tip` where that begins, and there is neither bar nor throw nor opening.
+    and -1 right as seen from the tip; `throw` its travel in mm; `least_opening` is the least that `outer`
+    stands from its stock rail when open, at `least_station` of its route. Where nothing moves, `outer` is the fixed
+    rail, `filed_tip` where that begins, and there is neither bar nor throw nor opening.
 
     In a stub switch the tip is the fixed end of the swinging rails and `filed_tip` their toe, where `points` are the
     rails that begin anew; `throws` is how far each route that leaves lies from the first of `onward` there, and `throw`
     the largest of them.
 
-    `openings` tells how `outer` stands open: first held as it is drawn, which is what `least_opening` and
-    `throw_to_hold` say, then as it might be held instead.
+    `fixes` is how far behind its filed tip (mm of its route) each of the moving points is held: by a hinge, or
+    fast in its frog.
+    `openings` tells how `outer` stands open: first held as it is drawn, which is what `least_opening` says, then
+    as it might be held instead; `SwitchWork` tells the same of every point.
     """
 
     id: str
@@ -70,10 +71,10 @@ class Switch:
     bar_station: float | None
     bar_side: int
     throw: float | None
-    throw_to_hold: float | None
     least_opening: float | None
     least_station: float | None
     throws: tuple[float, ...] = ()
+    fixes: tuple[float, ...] = ()
     openings: tuple[Opening, ...] = ()
 
     @property
@@ -94,6 +95,19 @@ class Switch:
     def moving_points(self) -> tuple[PointRail, ...]:
         """The rails that move as points."""
         return tuple(point for point in self.points if point.begins == "point")
+
+    def fix_of(self, point: PointRail) -> float:
+        """Return how far behind its filed tip (mm of its route) a moving point of this switch is held."""
+        return self.fixes[self.moving_points.index(point)]
+
+    def fix_station(self, point: PointRail) -> float:
+        """Return the station of a moving point's route at which it is held."""
+        return point.tip + point.way * self.fix_of(point)
+
+    @property
+    def bar_from_tip(self) -> float:
+        """How far (mm) the throw bar lies behind the filed tip; nothing where there is none."""
+        return 0.0 if self.bar_station is None else (self.bar_station - self.filed_station) * self.way
 
     @property
     def switching(self) -> Switching:

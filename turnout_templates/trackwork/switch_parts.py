@@ -40,10 +40,12 @@ class PointWork:
 
     Its outer side, which is its `side` as seen from the tip, is planed over `planed` mm from the tip to where the full
     head begins. `angle_at_tip` and `angle_at_full_head` (radians) are between the tangents of the two gauge faces
-    there, alike where the point is straight beside a straight stock rail. The bar may bend or turn from `fix` mm behind
-    the tip, where it is "hinged" or "bent"; `first_tie` is the first tie that lies wholly beyond that and that the bar
-    crosses, None where there is none; `loose_ties` those before, to which it is not soldered. `beside` is what the open
-    point comes nearest to; `hinges` tells of each frog whose gap begins on the moving point.
+    there, alike where the point is straight beside a straight stock rail. Its `heel` and its `fix`, from where the bar
+    may bend or turn, are mm behind the tip along its gauge face, as are all lengths here. `first_tie` is the first tie
+    that lies wholly beyond the fix and that the bar crosses, None where there is none; `loose_ties` those before, to
+    which it is not soldered. `beside` is what the open point comes nearest to; `hinges` tells of each frog whose gap
+    begins on the moving point. `opening` is how it stands open as drawn, least beside `least_station`, where `wanted`
+    mm keep wheel backs off it.
     """
 
     point: PointRail
@@ -51,11 +53,21 @@ class PointWork:
     planed: float
     angle_at_tip: float
     angle_at_full_head: float
+    heel: float
     fix: float
+    fix_station: float
     first_tie: str | None
     loose_ties: tuple[str, ...]
     beside: Beside | None
     hinges: tuple[HingeBefore, ...]
+    opening: Opening
+    least_station: float
+    wanted: float
+
+    @property
+    def missing(self) -> float:
+        """By how much (mm) the least opening falls short of what is wanted, negative where it does not."""
+        return self.wanted - self.opening.least
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,3 +157,10 @@ class SwitchWork:
     switch: str
     points: tuple[PointWork, ...]
     bar: ThrowBar | None
+
+    @property
+    def throw_to_hold(self) -> float | None:
+        """The throw (mm) that would keep wheel backs off all points, None where none would or nothing moves."""
+        throws = [point.opening.throw_to_hold for point in self.points]
+        known = [throw for throw in throws if throw is not None]
+        return max(known) if known and len(known) == len(throws) else None

@@ -85,7 +85,6 @@ def _switch(
         bar_station=tip.parent.station(filed - spec.ties.switch_spacing / 2) if throws else None,
         bar_side=_bar_side(nearby, tip, onward, hand),
         throw=max(throws, default=None),
-        throw_to_hold=None,
         least_opening=None,
         least_station=None,
         throws=throws,

@@ -1,7 +1,8 @@
 """Throw the points of switches: how far, where the throw bar lies, and how they stand open, hinged or bent.
 
-A point that is one bar with its closure rail bends from the toe of the first V frog in which that bar is fast; one that
-is planed straight, or hinged because the spec says so, turns about its heel as a rigid bar.
+A point that is one bar with its closure rail bends from where that bar is fast: the toe of the first V frog on it, or
+its end at a K before that. One that is planed straight, or hinged because the spec says so, turns about its heel as a
+rigid bar. Lengths are told along the point's gauge face from its filed tip, as one measures the bar.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from turnout_templates.alignment.model import Layout, View
 from turnout_templates.alignment.solving import practical_toe
 from turnout_templates.errors import LayoutError
 from turnout_templates.geometry.nearest import nearest_station
+from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.frog_parts import Frog
 from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
@@ -24,11 +26,14 @@ from turnout_templates.trackwork.switches import wanted_opening
 from turnout_templates.trackwork.tips import Onward, least_opening, moved_share, throw_to_hold
 from turnout_templates.units import format_length_with_mm
 
-_OPENING_STEPS = 200
-_FURTHER_STEPS = 40
-"""A point is looked at in so many places up to where a flangeway has opened, and in so many more up to the frog."""
+_OPENING_STEPS = 100
+_FURTHER_STEPS = 20
+"""A point is looked at in so many places up to where a flangeway has opened, and in so many more up to the frog; and
+where its full head begins, since the opening has a corner there."""
 _BAR_SHARE = 0.25
 """The throw bar lies within this part of a point's free length (common practice, no source)."""
+_MOST_THROW = 4.0
+"""No switch is thrown by more than so many times the opening that wheels want (common practice, no source)."""
 _HELD = 1e-9
 """An opening that falls short by less (mm) is held."""
 _HALVINGS = 50
@@ -56,49 +61,77 @@ def frogs_on(frogs: Sequence[Frog]) -> FrogsOn:
     return found
 
 
-def fix_of(point: PointRail, toe: float | None) -> float:
-    """Return how far behind its tip (mm) a point is held as drawn: at its heel, or at the `toe` of its V frog."""
-    return point.moving if point.rigid or toe is None else toe
+@dataclass(frozen=True, slots=True)
+class PointFace:
+    """The gauge face of a `point`, measured along it from the filed tip toward the heel (mm)."""
+
+    point: PointRail
+    line: Parallel
+
+    def length_to(self, station: float) -> float:
+        """Return how far along the face a station of the point's route lies behind its tip, negative before it."""
+        return self.point.way * self.line.length_between(self.point.tip, station)
+
+    def station_at(self, length: float) -> float:
+        """Return the station of the point's route that lies `length` mm of face behind its tip."""
+        return self.line.station_after(self.point.tip, self.point.way * length)
 
 
-def toe_behind(switch: Switch, point: PointRail, on_face: FrogsOn, head: float) -> float | None:
-    """Return how far behind its tip (mm) the toe lies of the first V frog that a point's bar is fast in.
+def face_of(layout: Layout, point: PointRail) -> PointFace:
+    """Return the gauge face of a point."""
+    return PointFace(point, layout.route(point.owner.route).parallel(point.owner.face))
 
-    Of frogs with the other routes of its switch; None where none follows the place at which the point is clear.
+
+def _fix_of(face: PointFace, fast: float | None) -> float:
+    """Return how far behind its tip (mm) a point is held as drawn: at its heel, or where its bar is `fast`."""
+    return face.length_to(face.point.heel) if face.point.rigid or fast is None else fast
+
+
+def fast_behind(face: PointFace, on_face: FrogsOn, head: float) -> float | None:
+    """Return how far behind its tip (mm) the first place lies in which a point's bar is fast, None where none follows.
+
+    That is the toe of a V behind the place at which the point is clear, or the end of the bar at a K: where its face
+    stops for the other's flangeway, or at the crossing, where it is one bent bar with the other rail.
     """
-    toes = []
-    clear = point.beyond_tip(point.full_head if point.hinge is not None else point.heel)
+    point = face.point
+    clear = face.length_to(point.full_head if point.hinge is not None else point.heel)
+    places = []
     for frog in on_face.get(point.owner, ()):
-        mine, other = (frog.s, frog.second) if frog.first == point.owner else (frog.t, frog.first)
-        if frog.kind == "V" and other.route in switch.onward:
-            toes.append(point.beyond_tip(mine) - practical_toe(head, frog.angle))
-    return min((toe for toe in toes if toe > clear), default=None)
+        at, nose = (frog.s, frog.noses[0]) if frog.first == point.owner else (frog.t, frog.noses[1])
+        if frog.kind == "V":
+            toe = face.length_to(at) - practical_toe(head, frog.angle)
+            places += [toe] if toe > clear else []
+        else:
+            ends = (face.length_to(end) for end in (at, nose) if end is not None)
+            places += [min((end for end in ends if end > 0.0), default=math.inf)]
+    return min((place for place in places if place < math.inf), default=None)
 
 
 def _thrown(spec: Spec, layout: Layout, switch: Switch, on_face: FrogsOn) -> Switch:
     """Return a switch thrown, judged by the point that opens from the stock rail of the branch."""
-    for point in switch.moving_points:
-        _refuse_hinge(spec, layout, switch, point, toe_behind(switch, point, on_face, spec.rail.head))
-    outer, head = switch.outer, spec.rail.head
-    toe = toe_behind(switch, outer, on_face, head)
-    fix = fix_of(outer, toe)
+    head = spec.rail.head
+    faces = [face_of(layout, point) for point in switch.moving_points]
+    fasts = [fast_behind(face, on_face, head) for face in faces]
+    for face, fast in zip(faces, fasts, strict=True):
+        _refuse_hinge(spec, layout, switch, face, fast)
+    fixes = [_fix_of(face, fast) for face, fast in zip(faces, fasts, strict=True)]
+    at = switch.moving_points.index(switch.outer)
+    outer, fast, fix = faces[at], fasts[at], fixes[at]
     to_bar = min(spec.ties.switch_spacing / 2, _BAR_SHARE * max(fix, 0.0))
-    reach = max(toe or 0.0, outer.moving, outer.beyond_tip(outer.clear))
-    open_point = open_point_of(layout, outer, to_bar, head, reach)
-    model: Model = "hinged" if outer.rigid else "bent"
-    wanted = wanted_opening(outer)
+    open_point = open_point_of(layout, outer, to_bar, head, fast or 0.0)
+    wanted = wanted_opening(switch.outer)
     throw = spec.throw
     if throw is None:
-        throw = wanted / moved_share(0.0, bar=to_bar, fix=fix, bent=model == "bent")
-    openings = open_point.openings(throw, wanted, (model, fix), toe)
+        throw = wanted / moved_share(0.0, bar=to_bar, fix=fix, bent=not switch.outer.rigid)
+    openings = open_point.openings(throw, wanted, fix, fast)
     drawn = openings[0]
     return replace(
         switch,
         bar_station=switch.filed_station + switch.way * to_bar,
         throw=throw,
-        throw_to_hold=drawn.throw_to_hold,
         least_opening=drawn.least,
-        least_station=outer.tip + outer.way * drawn.at,
+        least_station=outer.station_at(drawn.at),
+        fixes=tuple(face.point.beyond_tip(face.station_at(held)) for face, held in zip(faces, fixes, strict=True)),
         openings=openings,
     )
 
@@ -108,9 +141,10 @@ Model = Literal["hinged", "bent"]
 
 @dataclass(frozen=True, slots=True)
 class OpenPoint:
-    """A point that stands open: at `stations` (mm from the filed tip) its face is `apart` from the stock rail's.
+    """A point that stands open: at `stations` (mm of its face behind the filed tip) that is `apart` from the stock's.
 
-    `bar` is where it is thrown, `heel` where it stands clear; stations go on to where a bar may be held last.
+    `bar` is where it is thrown, `heel` where it stands clear; stations go on to where a bar may be held last. Drawn, it
+    turns about its heel as a `rigid` bar or bends.
     """
 
     stations: list[float]
@@ -118,6 +152,11 @@ class OpenPoint:
     bar: float
     heel: float
     head: float
+    rigid: bool
+
+    def drawn(self, fix: float, throw: float, wanted: float) -> Opening:
+        """Return how the point stands as it is drawn, held at `fix`."""
+        return self.opening("hinged" if self.rigid else "bent", fix, throw, wanted)
 
     def opening(self, model: Model, fix: float, throw: float, wanted: float) -> Opening:
         """Return how the point stands held at `fix`, thrown by `throw`, where `wanted` keeps wheel backs off it."""
@@ -126,6 +165,8 @@ class OpenPoint:
         stations, apart = self._up_to(fix)
         least, at = least_opening(stations, apart, throw=throw, bent=bent, **keys)
         to_hold = throw_to_hold(wanted, stations, apart, bent=bent, **keys)
+        if to_hold is not None and to_hold > _MOST_THROW * wanted:
+            to_hold = None
         return Opening(model, fix, least, at, to_hold, self._fix_to_hold(model, throw, wanted))
 
     def apart_at(self, s: float) -> float:
@@ -134,12 +175,11 @@ class OpenPoint:
         low, high = self.stations[i - 1 : i + 1]
         return self.apart[i - 1] + (s - low) / (high - low) * (self.apart[i] - self.apart[i - 1])
 
-    def openings(
-        self, throw: float, wanted: float, drawn: tuple[Model, float], toe: float | None
-    ) -> tuple[Opening, ...]:
-        """Return how the point stands as `drawn`, then hinged at its heel, bent from there, and bent from the `toe`."""
-        ways: list[tuple[Model, float]] = [drawn, ("hinged", self.heel), ("bent", self.heel)]
-        ways += [] if toe is None else [("bent", toe)]
+    def openings(self, throw: float, wanted: float, fix: float, fast: float | None) -> tuple[Opening, ...]:
+        """Return how the point stands as drawn, then hinged at its heel, bent from there, and from where `fast`."""
+        ways: list[tuple[Model, float]] = [("hinged" if self.rigid else "bent", fix)]
+        ways += [("hinged", self.heel), ("bent", self.heel)]
+        ways += [] if fast is None else [("bent", fast)]
         return tuple(self.opening(model, fix, throw, wanted) for model, fix in dict.fromkeys(ways))
 
     def _up_to(self, fix: float) -> tuple[list[float], list[float]]:
@@ -163,8 +203,9 @@ class OpenPoint:
         return least_opening(stations, apart, throw=throw, bent=model == "bent", **keys)[0] >= wanted - _HELD
 
 
-def open_point_of(layout: Layout, point: PointRail, to_bar: float, head: float, reach: float) -> OpenPoint:
-    """Return a point as it stands open, looked at from its filed tip to `reach` mm behind that."""
+def open_point_of(layout: Layout, face: PointFace, to_bar: float, head: float, reach: float) -> OpenPoint:
+    """Return a point as it stands open, looked at from its filed tip to `reach` mm behind that, or to its clear end."""
+    point = face.point
     own = View(layout.route(point.owner.route), point.way)
     outside = layout.route(point.outside[0].route)
     begin = own.station(point.tip)
@@ -175,32 +216,40 @@ def open_point_of(layout: Layout, point: PointRail, to_bar: float, head: float, 
     rail = Onward(point.owner, own, begin)
     stock = Onward(point.outside[0], other, other.station(beside))
     near = max(point.moving, point.beyond_tip(point.clear)) if point.hinge is None else point.beyond_tip(point.clear)
-    stations = [i * near / _OPENING_STEPS for i in range(_OPENING_STEPS + 1)]
-    if reach > near:
-        stations += [near + (i + 1) * (reach - near) / _FURTHER_STEPS for i in range(_FURTHER_STEPS)]
-    apart = [rail.apart_from(stock, begin + s) for s in stations]
-    return OpenPoint(stations, apart, to_bar, point.moving, head)
+    far = point.beyond_tip(face.station_at(reach))
+    behind = [i * near / _OPENING_STEPS for i in range(_OPENING_STEPS + 1)]
+    behind = sorted([*behind, point.beyond_tip(point.full_head)])
+    if far > near:
+        behind += [near + (i + 1) * (far - near) / _FURTHER_STEPS for i in range(_FURTHER_STEPS)]
+    apart = [rail.apart_from(stock, begin + u) for u in behind]
+    lengths = [face.length_to(point.tip + point.way * u) for u in behind]
+    return OpenPoint(lengths, apart, to_bar, face.length_to(point.heel), head, point.rigid)
 
 
-def _refuse_hinge(spec: Spec, layout: Layout, switch: Switch, point: PointRail, toe: float | None) -> None:
+def _refuse_hinge(spec: Spec, layout: Layout, switch: Switch, face: PointFace, fast: float | None) -> None:
     """Raise LayoutError where a hinge would cut the planed part of a point, or rail that is fast in a frog."""
+    point = face.point
     if point.hinge is None:
         return
-    full, limit = point.beyond_tip(point.full_head), math.inf if toe is None else toe
-    if full < point.moving < limit:
+    full, hinge, limit = (
+        face.length_to(point.full_head),
+        face.length_to(point.hinge),
+        math.inf if fast is None else fast,
+    )
+    if full < hinge < limit:
         return
     named = next((name for name in switch.onward if _hinge_said(layout, switch, name)), switch.branch)
     here = switch.end_of(layout.route(named))
-    said, least = (format_length_with_mm(mm, spec.units) for mm in (point.moving, full))
+    said, least = (format_length_with_mm(mm, spec.units) for mm in (hinge, full))
     place = f"{point.owner.label} of {switch.id}"
-    if point.moving <= full:
+    if hinge <= full:
         sentence = (
             f"A hinge {said} behind the filed tip cuts {place} where it is planed: its full head begins at {least}."
         )
         remedy = "Hinge it further back."
     else:
         sentence = (
-            f"A hinge {said} behind the filed tip lies beyond the toe of the frog that {place} is fast in, "
+            f"A hinge {said} behind the filed tip lies beyond the place at which {place} is fast in a frog, "
             f"{format_length_with_mm(limit, spec.units)} from the tip."
         )
         remedy = f"Hinge it nearer the tip, but beyond its full head at {least}, or leave the hinge out."

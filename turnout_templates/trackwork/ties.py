@@ -49,7 +49,7 @@ def lay_ties(
     holders = Holders(layout, tier)
     missing = tuple(holders.hold(places))
     holds = holders.held_by(places)
-    loose = loose_rails(parts, bars, list(tier.ties), rules.switch_width)
+    loose = loose_rails(parts, rules, bars, list(tier.ties))
     notches = notches_under(joints_of(parts), holders, spec.rail)
     order = {route.name: i for i, route in enumerate(layout)}
     ties = sorted(tier.ties, key=lambda tie: (order[tie.route], tie.station))

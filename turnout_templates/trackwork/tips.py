@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.leaving import shift_of
 from turnout_templates.alignment.model import Departure, Layout, View, Way
+from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.spec.model import EntryPoints, FixedPoints, Spec, StraightPoints, StubPoints, TangentPoints
 from turnout_templates.trackwork.rail_parts import SAME_PLACE, PointRail, RouteFace
 
@@ -37,6 +38,11 @@ class Onward:
     def face(self) -> Face:
         """The face as it is seen in the view."""
         return self.owner.face if self.view.way > 0 else self.owner.face.turned()
+
+    @property
+    def line(self) -> Parallel:
+        """The gauge face in the view."""
+        return Parallel(self.view.path, self.face.offset, 0.0, self.view.path.length)
 
     @property
     def room(self) -> float:
@@ -233,7 +239,7 @@ def _point(rail: Onward, outside: tuple[Onward, ...], tip: Tip, spec: Spec) -> P
         begin = rail.view.station(gap)
         return PointRail(rail.owner, owners, rail.view.way, begin, begin, begin, begin, parts, "fixed")
     rigid = spread is not None or hinge is not None
-    heel = heel if hinge is None else low + hinge
+    heel = heel if hinge is None else rail.line.station_after(low, hinge)
     full, heel, gap = (rail.view.station(u) for u in (full if hinge else min(full, heel), heel, gap))
     cut = None if hinge is None else heel
     return PointRail(rail.owner, owners, rail.view.way, parts, full, heel, gap, parts, rigid=rigid, hinge=cut)

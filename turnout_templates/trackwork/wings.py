@@ -7,30 +7,53 @@ other face at a flangeway, past the practical point until the V has a full head,
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from turnout_templates.trackwork.field import Field, pairs_that_meet
+from turnout_templates.trackwork.field import Field, Obstacle, guide_obstacle, overlaid, pairs_that_meet
 from turnout_templates.trackwork.fitting import Fitted, Wish, fit
-from turnout_templates.trackwork.frog_parts import Frog, Wing
-from turnout_templates.trackwork.guides import FLARE_LENGTH, STEEP, guide_ring
+from turnout_templates.trackwork.frog_parts import BarredWing, Frog, Wing
+from turnout_templates.trackwork.guides import FLARE_LENGTH, LEAST_FLARE, STEEP, guide_ring
 from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 
 
-def lay_wings(field: Field, frogs: tuple[Frog, ...]) -> tuple[Wing, ...]:
-    """Return two wing rails, W1, W2 ..., for each V frog that has both its knuckle and its practical point.
+def lay_wings(field: Field, frogs: tuple[Frog, ...]) -> tuple[tuple[Wing, ...], tuple[BarredWing, ...]]:
+    """Return two wing rails, W1, W2 ..., for each V frog with a knuckle and a practical point, and those without room.
 
-    The wings of frogs that come first keep what they have, and later ones give way to them (see `fitting`).
+    The wings of frogs that come first keep what they have, and later ones give way to them (see `fitting`). One that
+    could be straight for less than two flangeways is left out, as a guard would be.
     """
     wished = [wing for frog in frogs for wing in _wished(field, frog)]
     near: dict[int, list[int]] = {}
     for i, j in pairs_that_meet([wing.ring for wing, _, _ in wished]):
         near.setdefault(j, []).append(i)
-    laid: list[Wing] = []
+    laid: dict[int, tuple[Wing, Obstacle]] = {}
+    barred: list[BarredWing] = []
     for j, (wing, wish, middle) in enumerate(wished):
-        others = [(laid[i].id, laid[i].ring) for i in near.get(j, [])]
-        laid.append(_laid(replace(wing, id=f"W{j + 1}"), wish, fit(field, wish, middle, others)))
-    return tuple(laid)
+        others = [laid[i][1] for i in near.get(j, []) if i in laid]
+        fitted = fit(field, wish, middle, others)
+        if fitted is None or fitted.straight[1] - fitted.straight[0] < LEAST_FLARE * wish.flangeway:
+            barred.append(_barred(field, wing, wish, others, fitted))
+            continue
+        found = _laid(replace(wing, id=f"W{len(laid) + 1}"), wish, fitted)
+        shape = field.shape(found.beside, found.flangeway, found.straight, found.ends)
+        laid[j] = found, guide_obstacle(found.id, shape)
+    return tuple(wing for wing, _ in laid.values()), tuple(barred)
+
+
+def _barred(field: Field, wing: Wing, wish: Wish, others: Sequence[Obstacle], fitted: Fitted | None) -> BarredWing:
+    """Return what is told of a wing that finds no room: how far it could reach, and what is in the way."""
+    knuckle = wing.straight[0] if wish.closed[0] else wing.straight[1]
+    reach = 0.0 if fitted is None else fitted.straight[1] - fitted.straight[0]
+    names = fitted.shortened_by if fitted is not None else ()
+    if not names:
+        gap = wish.keeps or wish.straight
+        found = [
+            *field.blocked(wish.beside, wish.flangeway, gap, gap, wish.own),
+            *overlaid(field.shape(wish.beside, wish.flangeway, gap, gap), others),
+        ]
+        names = tuple(dict.fromkeys(hit.met.label for hit in found))
+    return BarredWing(wing.frog, wing.continues, wing.beside, knuckle, reach, names)
 
 
 def _wished(field: Field, frog: Frog) -> Iterator[tuple[Wing, Wish, float]]:
@@ -63,13 +86,10 @@ def _wish(field: Field, frog: Frog, own: RouteFace, other: int, nose: float) -> 
     return Wing("", frog.id, own, beside, straight, end, flangeway, ring, end), wish, station
 
 
-def _laid(wing: Wing, wish: Wish, fitted: Fitted | None) -> Wing:
+def _laid(wing: Wing, wish: Wish, fitted: Fitted) -> Wing:
     """Return a wing with what it could have."""
-    if fitted is None:
-        raise ArithmeticError(f"the wing rail {wing.id} of {wing.frog} finds no end")
     end = fitted.ends[1] if wish.closed[0] else fitted.ends[0]
-    ring, by = fitted.ring, fitted.shortened_by
-    return replace(wing, straight=fitted.straight, end=end, ring=ring, shortened_by=by)
+    return replace(wing, straight=fitted.straight, end=end, ring=fitted.ring, shortened_by=fitted.shortened_by)
 
 
 def _ordered(a: float, b: float) -> Interval:
