@@ -140,11 +140,7 @@ def inside(found: Figures, joint: Figures) -> list[str]:
         for fit in frog["filing"]:
             if fit["bar"] != joint["bar"] or fit["what"] in ("knuckle", "elbow", "groove"):
                 continue
-            heel = (
-                frog["heel"]["stations_mm"][face[0]]
-                if frog["heel"] and face[0] in frog["heel"]["stations_mm"]
-                else None
-            )
+            heel = (frog["heel"] or {"stations_mm": {}})["stations_mm"].get(face[0])
             for to in (fit["to_mm"], heel):
                 if to is not None and on(fit["face"], fit["from_mm"], to):
                     bad.append(f"{fit['what']} of {frog['id']}")
@@ -204,9 +200,9 @@ def test_a_joint_notches_the_tie_it_lies_on() -> None:
 
 @pytest.mark.parametrize("made", CASES[: len(SAMPLES)])
 def test_every_way_into_a_frog_of_two_polarities_is_cut_or_told(made: Any) -> None:
-    """A bar that runs into such a frog has a gap, or ends insulated, or it is told; what a K of one polarity needs is none."""
+    """A bar that runs into such a frog has a gap, an insulated end, or is told; no other bar has one."""
     done, found = case(made)
-    joins = {name["frog"]: name["joins"] for name in found["polarity"]["frogs"]}
+    joins = {frog["id"]: frog["joins"] for frog in found["frogs"]}
     cut = {joint["bar"] for joint in found["joints"] if joint["isolates"]}
     excused = {gap.bar for gap in (*done.trackwork.rail_cuts.missing, *done.trackwork.rail_cuts.shared)}
     needing = set()
@@ -250,7 +246,7 @@ LAWS = {
     "plain": plain(),
     "curved": "main: {start: {x: 0 mm, y: 0 mm, heading: 0 deg}, path: [curve: {radius: 900 mm, turn: left, length: "
     "1700 mm}]}\nbranch: {leaves: main, at: 60 mm, hand: right, path: [{frog: 6}, {straight: 60 mm}]}",
-    "two gauges": two_gauge("both leave", "left", "right"),
+    "two gauges": two_gauge("both", "left", "right"),
 }
 
 

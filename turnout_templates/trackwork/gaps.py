@@ -17,7 +17,7 @@ from turnout_templates.trackwork.feeds import frog_joins
 from turnout_templates.trackwork.frog_parts import Frog
 from turnout_templates.trackwork.joints import Cut, MissingGap, SharedSection
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Interval
+from turnout_templates.trackwork.rail_parts import Interval, RouteFace, Stretch
 from turnout_templates.trackwork.regions import without
 from turnout_templates.trackwork.switch_parts import PointWork
 from turnout_templates.trackwork.tie_places import TiePlace
@@ -71,14 +71,25 @@ class _Planner:
 
     def cut_both_rails(self) -> None:
         """Cut all rails of a route where left comes to meet right, behind the frogs of the switch there."""
-        places = {(name, way): at for (name, way), at in self.work.circuit.reach.items()}
-        for bar in self.work.bars if places else ():
-            run = self.zones.runs[bar.id]
-            for i, stretch in enumerate(bar.stretches):
-                for (name, way), at in places.items():
-                    inside = stretch.low + _ROUNDING < at < stretch.high - _ROUNDING
-                    if stretch.owner.route == name and inside:
-                        self._cut_double(run, run.distance(i, at), onward=way * stretch.way > 0)
+        reach = self.work.circuit.reach
+        lying: dict[RouteFace, list[tuple[BarRun, int, Stretch]]] = {}
+        for run in self.zones.runs.values() if reach else ():
+            for i, stretch in enumerate(run.bar.stretches):
+                lying.setdefault(stretch.owner, []).append((run, i, stretch))
+        for (name, way), at in reach.items():
+            for face in self.work.layout.route(name).faces:
+                found = lying.get(RouteFace(name, face), [])
+                beyond = [
+                    (max(s.low - at if way > 0 else at - s.high, 0.0), run.bar.id, i)
+                    for run, i, s in found
+                    if ((s.high - at) if way > 0 else (at - s.low)) > _ROUNDING
+                ]
+                if beyond:
+                    _, bar, i = min(beyond)
+                    run = self.zones.runs[bar]
+                    stretch = run.bar.stretches[i]
+                    begin = run.distance(i, min(max(at, stretch.low), stretch.high))
+                    self._cut_double(run, begin, onward=way * stretch.way > 0)
 
     def _cut_double(self, run: BarRun, at: float, *, onward: bool) -> None:
         spans = [(at, run.length), (0.0, at)] if onward else [(0.0, at), (at, run.length)]
@@ -152,10 +163,11 @@ class _Planner:
         """
         free = self._free(run, loose=loose)
         reach = _LOOKS * self.spacing
-        edges = [edge for part in free for edge in part if span[0] - _ROUNDING <= edge <= span[1] + _ROUNDING]
-        if not free or not edges:
-            edges = list(span)
-        begin = max(min(edges), span[0]) if from_low else min(max(edges), span[1])
+        clipped = [(max(low, span[0]), min(high, span[1])) for low, high in free]
+        edges = [edge for low, high in clipped if low < high for edge in (low, high)]
+        if not edges:
+            return None
+        begin = min(edges) if from_low else max(edges)
         while True:
             low, high = (begin, begin + reach) if from_low else (begin - reach, begin)
             looked = max(low - 2 * self.spacing, 0.0), min(high + 2 * self.spacing, run.length)
