@@ -189,8 +189,12 @@ def _bent_bars(chain: Chain, by_bar: Mapping[str, Sequence[RailPiece]]) -> Itera
 
 
 def short_pieces(work: Trackwork, cuts: RailCuts) -> Iterator[RailPiece]:
-    """Yield the pieces that gaps and joints leave shorter, with what they are bent into, than can be worked."""
+    """Yield the pieces that gaps and joints leave shorter, with what they are bent into, than can be held.
+
+    One that ends in a frog is held there, being soldered to the others of that frog.
+    """
+    frogs = {frog.id for frog in work.frogs}
     least = WORKABLE_SPACES * work.spec.ties.switch_spacing
     for piece in cuts.pieces:
-        if piece.id != piece.bar and piece.cut_length < least:
+        if piece.id != piece.bar and piece.cut_length < least and not frogs & {end.at for end in piece.ends}:
             yield piece

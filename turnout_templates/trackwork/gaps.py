@@ -179,7 +179,7 @@ class _Planner:
             if far:
                 return far[0]
             if high >= span[1] if from_low else low <= span[0]:
-                return found[-1] if found else None
+                return max(found, key=lambda place: round(min(place[0], run.length - place[0]), 6), default=None)
             reach *= _FURTHER
 
     def _rooms(

@@ -18,7 +18,7 @@ from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.trackwork.knuckles import heel_of
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.rail_parts import SAME_PLACE, RouteFace
 from turnout_templates.trackwork.switch_model import Switch
 
 TURNED = math.radians(60)
@@ -113,9 +113,9 @@ def _rows(
         if found is None:
             return
         station, across = found
-        if low <= station <= high:
+        if low - SAME_PLACE <= station <= high + SAME_PLACE:
             yield count * step, across, station
-        if way * station >= last or way * station > way * (high if way > 0 else low):
+        if way * station >= last or way * station > way * (high if way > 0 else low) + SAME_PLACE:
             return
         count += 1
 
