@@ -91,7 +91,7 @@ def _joint(joint: Joint) -> Figures:
         "station_mm": joint.station,
         **point_figures(joint.point),
         "ties": list(joint.ties),
-        "width_mm": 0.0 if cut is None else cut.width,
+        "width_mm": cut.width if cut is not None and cut.kind == "gap" else None,
         "frog_ids": list(joint.frogs),
         "isolates": bool(joint.frogs) or (cut is not None and cut.double),
         "double": cut is not None and cut.double,
