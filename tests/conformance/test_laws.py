@@ -25,6 +25,8 @@ from .test_against_oracle import MAINS, TWO, some_scene, turnout
 EVERY_LENGTH_SAID = (
     "tip: 0.1 mm",
     "frog_point: 0.15 mm",
+    "longest_rail: 914.4 mm",
+    "offset_step: 10 mm",
     "ties: {width: 2.6 mm, thickness: 2 mm, switch_width: 2.6 mm, spacing: 5.9 mm, switch_spacing: 5.8 mm, "
     "overhang: 6.6 mm, gap: 0.8 mm, headblock_overhang: 22 mm, length_step: 1.75 mm}",
 )

@@ -87,12 +87,29 @@ def _figures(found: Figures) -> Iterator[str]:
         spans = ", ".join(_span(piece) for piece in rail["pieces"])
         yield f"rail {rail['id']}: {rail['role']}, {rail['polarity']}, {number(rail['length_mm'])}: {spans}"
     yield from map(_base_cut, found["base_cuts"])
+    yield from map(_joint, found["joints"])
+    yield from map(_rail_piece, found["pieces"])
     yield from _ties(found["ties"])
     for group in found["polarity"]["groups"]:
         turned = ", turned" if group["turned"] else ""
         yield f"connected: {' '.join(group['routes'])}, fed with {group['fed_with']}{turned}"
     for finding in found["findings"]:
         yield f"finding {finding['rule']}, {finding['level']}: {finding['where']}: {finding['measured']}"
+
+
+def _joint(joint: Figures) -> str:
+    double = ", in both rails" if joint["double"] else ""
+    early = f", {joint['solder_before_tie']} soldered before it" if joint["solder_before_tie"] else ""
+    face = f"{joint['route']} {joint['gauge']} {joint['hand']}"
+    return (
+        f"{joint['kind']} {joint['id']}: {joint['bar']}, {face} {number(joint['station_mm'])}, ties "
+        f"{' '.join(joint['ties'])}, frogs {' '.join(joint['frog_ids']) or 'none'}{double}{early}"
+    )
+
+
+def _rail_piece(piece: Figures) -> str:
+    ends = ", ".join(f"{end['kind']} {end['at'] or ''}".strip() for end in piece["ends"])
+    return f"piece {piece['id']}: {ends}; {number(piece['length_mm'])} of {number(piece['cut_length_mm'])}"
 
 
 def _base_cut(cut: Figures) -> str:

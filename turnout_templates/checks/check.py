@@ -21,6 +21,12 @@ from turnout_templates.checks.parting import (
     check_gauges_told_apart,
     check_one_toe,
 )
+from turnout_templates.checks.pieces import (
+    check_gap_before_fix,
+    check_gaps_missing,
+    check_rail_lengths,
+    check_short_pieces,
+)
 from turnout_templates.checks.points import (
     check_bars_apart,
     check_bars_between_ties,
@@ -80,6 +86,10 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_bare_rails,
     check_missing_ties,
     check_bases_left,
+    check_gaps_missing,
+    check_gap_before_fix,
+    check_rail_lengths,
+    check_short_pieces,
 )
 
 

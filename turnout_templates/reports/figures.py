@@ -16,6 +16,7 @@ from turnout_templates.reports.guide_figures import (
     sides_cut,
     wing_figures,
 )
+from turnout_templates.reports.piece_figures import joint_figures, offset_figures, piece_figures, sum_figures
 from turnout_templates.reports.places import Figures, point_figures
 from turnout_templates.reports.polarity_figures import polarity_figures
 from turnout_templates.reports.rail_figures import bar_figures
@@ -70,6 +71,10 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
         ],
         "contacts": list(contact_figures(work)),
         "base_cuts": base_cut_figures(work),
+        "pieces": piece_figures(work),
+        "joints": joint_figures(work),
+        "rail_sums": list(sum_figures(work)),
+        "offsets": offset_figures(work),
         "ties": [tie_figures(tie) for tie in work.ties],
         "polarity": polarity_figures(work),
         "findings": [_finding(finding, work.spec.units) for finding in findings],

@@ -16,7 +16,7 @@ QUANTUM = Fraction(1, 10**9)
 CURVATURE_QUANTUM = Fraction(1, 10**15)
 """For curvatures in 1/mm, where 1e-9 would be a radius of a thousand kilometres against straight."""
 
-_UNMEANT = frozenset({"name", "revision", "notes", "units", "text", "fingerprint", "track_standard"})
+_UNMEANT = frozenset({"name", "revision", "notes", "units", "text", "fingerprint", "track_standard", "offset_step"})
 _LATER = frozenset({"lead", "bend_curvature"})
 """Keys that came after the first prints: left out they mean what those prints mean, and keep their fingerprint."""
 _UNMEANT_INSIDE = frozenset(
@@ -32,7 +32,8 @@ def fingerprint_of(spec: Spec) -> str:
     Name, revision, notes, units and the sources of figures are no part of it, nor is any order of keys; whatever else
     is in the Spec is.
     """
-    meaning = {field.name: getattr(spec, field.name) for field in fields(spec) if field.name not in _UNMEANT}
+    said = (field for field in fields(spec) if field.name not in _UNMEANT and not _unsaid(field, spec))
+    meaning = {field.name: getattr(spec, field.name) for field in said}
     meaning["scale"] = spec.scale.ratio
     meaning["rail"] = (spec.rail.height, spec.rail.head, spec.rail.base)
     meaning["routes"] = {route.name: route for route in spec.routes}

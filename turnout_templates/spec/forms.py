@@ -208,6 +208,12 @@ class SpecForm(Form):
         default=None, description="width of a frog's practical point; 1/2 in scale unsaid"
     )
     throw: s.Size | None = Field(default=None, description="travel of the points; from the clearances unsaid")
+    longest_rail: s.Size | None = Field(
+        default=None, description="the longest piece of rail that can be had; 914.4 mm (one yard) unsaid"
+    )
+    offset_step: s.Size | None = Field(
+        default=None, description="step of the tables of offsets; 10 mm or 1/2 in unsaid, more where gauges are wide"
+    )
     routes: dict[str, RouteForm] | None = Field(default=None, description="name -> route")
 
 

@@ -15,6 +15,10 @@ from turnout_templates.standards.rail import default_rail, rail_named
 from turnout_templates.standards.scales import unit_of_scale
 from turnout_templates.standards.track import Clearances, clearances_for, family_of
 
+OFFSET_STEPS = {"mm": 10.0, "in": 12.7}
+"""Steps of the tables of offsets in mm by the unit printed first, 10 mm and 1/2 in: common practice, no source."""
+_RAIL_SPACES = 20
+"""Rail is sold in pieces that reach over so many tie spaces at least (no source: a bound for slips of the pen)."""
 _ROUNDING = 1e-9
 """Lengths that differ by less than this (mm) are one."""
 
@@ -27,6 +31,7 @@ def mean_spec(form: forms.SpecForm, ground: Ground, text: str, complaints: Compl
     _check_rail(rail, gauges, form, complaints)
     _check_ties(ties, form.ties, complaints)
     _check_small_sizes(form, rail, gauges, complaints)
+    _check_longest_rail(form, ties, complaints)
     return model.Spec(
         name=form.name,
         revision=form.revision,
@@ -43,6 +48,8 @@ def mean_spec(form: forms.SpecForm, ground: Ground, text: str, complaints: Compl
         throw=form.throw,
         text=text,
         fingerprint="",
+        offset_step=_offset_step(form, ground, gauges),
+        longest_rail=form.longest_rail if form.longest_rail is not None else model.YARD,
     )
 
 
@@ -202,3 +209,21 @@ def _check_small_sizes(
     if form.throw is not None and form.throw >= narrowest:
         sentence = f"A throw of {units.format_mm(form.throw)} is not less than the gauge, {units.format_mm(narrowest)}."
         complaints.add(("throw",), sentence, "Check the figure and its unit.")
+
+
+def _check_longest_rail(form: forms.SpecForm, ties: model.TieRules, complaints: Complaints) -> None:
+    least = _RAIL_SPACES * ties.spacing
+    if form.longest_rail is not None and form.longest_rail < least:
+        sentence = f"Pieces of rail no longer than {units.format_mm(form.longest_rail)} reach over less than "
+        sentence += f"{_RAIL_SPACES} tie spaces, {units.format_mm(least)}."
+        complaints.add(("longest_rail",), sentence, "Give the length in which the rail is sold.")
+
+
+def _offset_step(form: forms.SpecForm, ground: Ground, gauges: dict[str, model.Gauge]) -> float:
+    """Return the step of the tables of offsets (mm); unsaid ten times as long while a gauge has more than ten of it."""
+    if form.offset_step is not None:
+        return form.offset_step
+    step = OFFSET_STEPS[units_of(form, ground)]
+    while max(gauge.width for gauge in gauges.values()) > 10 * step:
+        step *= 10
+    return step

@@ -13,6 +13,8 @@ from typing import Literal
 from turnout_templates.geometry.pose import Pose
 
 Hand = Literal["left", "right"]
+YARD = 914.4
+"""One yard in mm, the length in which rail is commonly sold: common practice, no source."""
 KeyPath = tuple[str | int, ...]
 
 
@@ -278,6 +280,7 @@ class Spec:
     `gauges` keeps the order of the file; `units` is the unit that figures are printed in first. `tip` is the distance
     in mm between the faces at a filed tip; `frog_point` the width in mm at which a frog's practical point is blunt;
     `throw` the travel of the points in mm at the throw bar, None to take it from the clearances of the widest gauge.
+    No piece of rail is longer than `longest_rail` mm, and tables of offsets go by steps of `offset_step` mm.
     `text` is the file as written, `expanded` the equivalent plain mapping with shorthands and bases written out.
     """
 
@@ -296,3 +299,5 @@ class Spec:
     throw: float | None
     text: str
     fingerprint: str
+    offset_step: float
+    longest_rail: float = YARD

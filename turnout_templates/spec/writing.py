@@ -12,7 +12,7 @@ _INLINE_DEPTH = 3
 _PLAIN = re.compile(r"(?:-(?=[0-9.]))?[A-Za-z0-9.][A-Za-z0-9 ./'()+_:-]*")
 _ORDER = (
     "spec", "name", "revision", "notes", "units", "scale", "gauges", "track_standard", "rail",
-    "ties", "tip", "frog_point", "throw", "routes",
+    "ties", "tip", "frog_point", "throw", "longest_rail", "offset_step", "routes",
 )  # fmt: skip
 _ROUTE_ORDER = (
     "start", "leaves", "at", "hand", "joins", "facing", "gauges", "common_rail", "bend", "widening", "points", "path",

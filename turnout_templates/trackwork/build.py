@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.across import RailsByPlace
@@ -9,6 +11,7 @@ from turnout_templates.trackwork.bars import cut_bars
 from turnout_templates.trackwork.base_parts import Section
 from turnout_templates.trackwork.bases import cut_bases
 from turnout_templates.trackwork.contacts import BarsOnFaces, find_contacts, fit_bars
+from turnout_templates.trackwork.cut_to_length import cut_to_length
 from turnout_templates.trackwork.cutting import Filing, file_heads
 from turnout_templates.trackwork.field import Field
 from turnout_templates.trackwork.frogs import find_frogs
@@ -69,7 +72,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
     open_fouls = bases.open(list(open_points(layout, switches, bars)))
     ties, missing = lay_ties(spec, rails, bars, Parts(layout, spec.rail, switches, frogs, guards))
     works = work_switches(spec, layout, switches, RailsByPlace(layout, bars), heads, frogs, (*wings, *guards), ties)
-    return Trackwork(
+    work = Trackwork(
         spec=spec,
         layout=layout,
         rails=rails,
@@ -92,3 +95,5 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
         switch_works=works,
         circuit=tell_polarity(layout, switches, frogs),
     )
+    cuts, ties = cut_to_length(work)
+    return replace(work, rail_cuts=cuts, ties=ties)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Spec
@@ -12,6 +12,8 @@ from turnout_templates.trackwork.circuit import Circuit
 from turnout_templates.trackwork.contacts import Contact
 from turnout_templates.trackwork.fits import Fit
 from turnout_templates.trackwork.frog_parts import BarredWing, Frog, Guard, Guarding, GuidingSide, Wing
+from turnout_templates.trackwork.joints import Joint
+from turnout_templates.trackwork.pieces import RailCuts, RailPiece
 from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Rail
 from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.switch_parts import SwitchWork
@@ -43,6 +45,17 @@ class Trackwork:
     missing_ties: tuple[MissingTie, ...]
     switch_works: tuple[SwitchWork, ...]
     circuit: Circuit
+    rail_cuts: RailCuts = field(default_factory=RailCuts)
+
+    @property
+    def pieces(self) -> tuple[RailPiece, ...]:
+        """The pieces of rail that the bars are cut into."""
+        return self.rail_cuts.pieces
+
+    @property
+    def joints(self) -> tuple[Joint, ...]:
+        """The joints and gaps between pieces, and the template's ends."""
+        return self.rail_cuts.joints
 
     @property
     def unguarded(self) -> tuple[Guarding, ...]:

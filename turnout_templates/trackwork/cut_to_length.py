@@ -1,0 +1,200 @@
+"""Turn bars into pieces of rail that can be bought, cut and bent, and ties into ties notched for their joiners."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from itertools import pairwise
+from typing import Literal
+
+from turnout_templates.geometry.pose import Pose
+from turnout_templates.trackwork.bar_runs import BarRun, face_length
+from turnout_templates.trackwork.contacts import BarEnd
+from turnout_templates.trackwork.cut_zones import CutZones
+from turnout_templates.trackwork.gaps import WORKABLE_SPACES, GapPlan, plan_gaps
+from turnout_templates.trackwork.holding import free_ends
+from turnout_templates.trackwork.joiners import Joint as JoinerPlace
+from turnout_templates.trackwork.joiners import Notch, notch_under
+from turnout_templates.trackwork.joints import Cut, Joint
+from turnout_templates.trackwork.lengths import Chain, Joiner, chains_of, longest_of
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.pieces import EndKind, PieceEnd, RailCuts, RailPiece
+from turnout_templates.trackwork.rail_parts import SAME_PLACE, RouteFace
+from turnout_templates.trackwork.tie_parts import Tie
+from turnout_templates.trackwork.tie_places import TiePlace
+
+_NEAR_SPACES = 2.0
+"""The ties beside a joint are looked for within so many spaces."""
+
+
+def cut_to_length(work: Trackwork) -> tuple[RailCuts, tuple[Tie, ...]]:
+    """Return the pieces and joints of all rails, and the ties with notches for the joiners."""
+    zones = CutZones(work)
+    plan = plan_gaps(work, zones)
+    chains = chains_of(work, zones)
+    joiner = Joiner(work, zones, longest_of(work.spec))
+    joiner.join(chains, plan.cuts)
+    cutter = _Cutter(work, zones, plan)
+    pieces, joints = cutter.cut(chains)
+    cuts = RailCuts(pieces, joints, tuple(plan.shared), tuple(plan.missing), tuple(joiner.too_long))
+    return cuts, cutter.notched()
+
+
+class _Cutter:
+    """Cuts bars into pieces and names what comes of it."""
+
+    def __init__(self, work: Trackwork, zones: CutZones, plan: GapPlan) -> None:
+        self.work, self.zones, self.plan = work, zones, plan
+        self.free = {(route.name, station) for route in work.layout for _, station in free_ends(work.layout, route)}
+        self.joints: list[Joint] = []
+        self.counts = {"joint": 0, "gap": 0, "end": 0}
+        self.notches: dict[str, list[Notch]] = {}
+
+    def cut(self, chains: Sequence[Chain]) -> tuple[tuple[RailPiece, ...], tuple[Joint, ...]]:
+        """Return all pieces and joints in the order of the bars."""
+        by_bar = {name: list(self._pieces(run)) for name, run in self.zones.runs.items()}
+        whole = {name: piece for chain in chains for name, piece in _bent_bars(chain, by_bar)}
+        pieces = tuple(whole[piece.id] for pieces in by_bar.values() for piece in pieces)
+        return pieces, tuple(self.joints)
+
+    def notched(self) -> tuple[Tie, ...]:
+        """Return all ties, those under joiners with the notches for them."""
+        return tuple(
+            replace(tie, notches=(*tie.notches, *self.notches[tie.id])) if tie.id in self.notches else tie
+            for tie in self.work.ties
+        )
+
+    def _pieces(self, run: BarRun) -> Iterator[RailPiece]:
+        name = run.bar.id
+        cuts = sorted(self.plan.cuts.get(name, ()), key=lambda cut: cut.distance)
+        first = self._bar_end(run, 0)
+        inner = [self._joint(run, cut) for cut in cuts]
+        last = self._bar_end(run, 1)
+        lows = [0.0, *(cut.distance + cut.width / 2 for cut in cuts)]
+        highs = [*(cut.distance - cut.width / 2 for cut in cuts), run.length]
+        begins = [first, *(self._cut_end(run, cut, joint, 1) for cut, joint in zip(cuts, inner, strict=True))]
+        ends = [*(self._cut_end(run, cut, joint, -1) for cut, joint in zip(cuts, inner, strict=True)), last]
+        kinks = list(run.kinks())
+        for i, (low, high) in enumerate(zip(lows, highs, strict=True)):
+            stretches = run.between(low, high)
+            yield RailPiece(
+                id=f"{name}/{i + 1}" if cuts else name,
+                bar=name,
+                low=low,
+                high=high,
+                stretches=stretches,
+                ends=(begins[i], ends[i]),
+                face_length=face_length(self.work.layout, stretches),
+                bendings=run.bendings(low, high),
+                kinks=tuple((at - low, turn) for at, turn in kinks if low < at < high),
+            )
+
+    def _bar_end(self, run: BarRun, index: int) -> PieceEnd:
+        """Return the first (0) or the last (1) end of a bar."""
+        name, end = run.bar.id, self.zones.ends[run.bar.id][index]
+        stretch = run.bar.stretches[-index]
+        owner, station = stretch.owner, stretch.low if (stretch.way > 0) == (index == 0) else stretch.high
+        kind = self._kind(end, owner, station)
+        bend = end.fit.angle if end.fit is not None and end.prepared in ("knuckle", "elbow") else None
+        at = end.at
+        if kind == "template end":
+            distance = 0.0 if index == 0 else run.length
+            frogs = self.plan.isolating_ends.get((name, index), ())
+            at = self._add(run, "end", distance, owner, station, None, frogs).id
+        return PieceEnd(kind, at, owner, station, bend)
+
+    def _kind(self, end: BarEnd, owner: RouteFace, station: float) -> EndKind:
+        if end.prepared == "square" and any(
+            name == owner.route and abs(at - station) < SAME_PLACE for name, at in self.free
+        ):
+            return "template end"
+        if end.prepared == "cut off" and (owner, round(station, 3)) in self._hinges():
+            return "hinge"
+        return end.prepared
+
+    def _hinges(self) -> set[tuple[RouteFace, float]]:
+        points = (point for rail in self.work.rails for point in rail.points)
+        return {(point.owner, round(point.hinge, 3)) for point in points if point.hinge is not None}
+
+    def _cut_end(self, run: BarRun, cut: Cut, joint: Joint, side: int) -> PieceEnd:
+        owner, station = run.place(cut.distance + side * cut.width / 2)
+        return PieceEnd(cut.kind, joint.id, owner, station)
+
+    def _joint(self, run: BarRun, cut: Cut) -> Joint:
+        owner, station = run.place(cut.distance)
+        return self._add(run, cut.kind, cut.distance, owner, station, cut, cut.frogs)
+
+    def _add(
+        self,
+        run: BarRun,
+        kind: Literal["joint", "gap", "end"],
+        distance: float,
+        owner: RouteFace,
+        station: float,
+        cut: Cut | None,
+        frogs: tuple[str, ...],
+    ) -> Joint:
+        self.counts[kind] += 1
+        pose = run.pose(distance)
+        ties = self._ties(run, distance)
+        name = f"{kind[0].upper()}{self.counts[kind]}"
+        joint = Joint(name, kind, run.bar.id, owner, station, pose.point, tuple(t.tie.id for t in ties), cut, frogs)
+        self.joints.append(joint)
+        if kind == "joint":
+            self._notch(run, distance, owner)
+        return joint
+
+    def _near(self, run: BarRun, distance: float) -> list[TiePlace]:
+        reach = _NEAR_SPACES * max(self.work.spec.ties.spacing, self.work.spec.ties.switch_spacing)
+        return self.zones.ties.under(run, max(0.0, distance - reach), min(run.length, distance + reach))
+
+    def _ties(self, run: BarRun, distance: float) -> tuple[TiePlace, ...]:
+        """Return the tie on which a place lies, else those before and after it."""
+        near = self._near(run, distance)
+        on = [tie for tie in near if tie.low <= distance <= tie.high]
+        before = [tie for tie in near if tie.high < distance]
+        after = [tie for tie in near if tie.low > distance]
+        return tuple(on[:1] or [*before[-1:], *after[:1]])
+
+    def _notch(self, run: BarRun, distance: float, owner: RouteFace) -> None:
+        """Notch the ties that the joiner at a place lies on."""
+        pose = run.pose(distance)
+        out = owner.face.outward * self.work.spec.rail.head / 2
+        way = run.bar.stretches[run.stretch_at(distance)].way
+        middle = pose.shifted(out * way)
+        place = JoinerPlace("rail joint", owner.face.gauge, owner.face.hand, middle)
+        for near in self._near(run, distance):
+            tie = near.tie
+            notch = notch_under(place, Pose(*tie.centre, tie.angle), tie.width, self.work.spec.rail.base)
+            if notch is not None:
+                self.notches.setdefault(tie.id, []).append(notch)
+
+
+def _bent_bars(chain: Chain, by_bar: Mapping[str, Sequence[RailPiece]]) -> Iterator[tuple[str, RailPiece]]:
+    """Yield the pieces of a chain by their ids, each with what it is one bent bar with."""
+    row = [piece for part in chain.parts for piece in by_bar[part.run.bar.id][:: part.way]]
+    groups: list[list[RailPiece]] = [[row[0]]]
+    for before, piece in pairwise(row):
+        if before.bar == piece.bar:
+            groups.append([])
+        groups[-1].append(piece)
+    for i, group in enumerate(groups):
+        wings = [chain.wings[0] if i == 0 else None, chain.wings[1] if i == len(groups) - 1 else None]
+        bent = [wing for wing in wings if wing is not None]
+        length = sum(piece.length for piece in group) + sum(wing[1] for wing in bent)
+        names = [piece.id for piece in group] + [wing[0] for wing in bent]
+        for piece in group:
+            others = tuple(name for name in names if name != piece.id)
+            yield piece.id, replace(piece, bent_with=others, cut_length=length)
+
+
+def short_pieces(work: Trackwork, cuts: RailCuts) -> Iterator[RailPiece]:
+    """Yield the pieces that gaps and joints leave shorter, with what they are bent into, than can be held.
+
+    One that ends in a frog is held there, being soldered to the others of that frog.
+    """
+    frogs = {frog.id for frog in work.frogs}
+    least = WORKABLE_SPACES * work.spec.ties.switch_spacing
+    for piece in cuts.pieces:
+        if piece.id != piece.bar and piece.cut_length < least and not frogs & {end.at for end in piece.ends}:
+            yield piece

@@ -1,0 +1,261 @@
+"""Find where isolating gaps are cut: round every frog that joins left and right, and where left comes to meet right.
+
+A gap lies between two ties and clear of both, as near to the frog as it can: behind the points' fix on one side of it,
+beyond its heel on the other. Where no place is left behind the first tie that a moving point is soldered to, the gap
+lies before it and the point has to be soldered to the tie before the gap.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from turnout_templates.trackwork.bar_runs import BarRun
+from turnout_templates.trackwork.cut_zones import CutZones, tip_at_low
+from turnout_templates.trackwork.feeds import frog_joins
+from turnout_templates.trackwork.frog_parts import Frog
+from turnout_templates.trackwork.joints import Cut, MissingGap, SharedSection
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import Interval, RouteFace, Stretch
+from turnout_templates.trackwork.regions import without
+from turnout_templates.trackwork.switch_parts import PointWork
+from turnout_templates.trackwork.tie_places import TiePlace
+
+GAP_HEADS = 0.75
+"""Width of an isolating gap in heads of the rail, about what a fine saw leaves in HO: common practice, no source."""
+CLEAR_HEADS = 0.25
+"""How far a gap stays from the side of a tie and from what may not be cut, in heads: common practice, no source."""
+LEAST_SPACES = 3.0
+"""A piece of rail reaches over so many tie spaces at least where there is a choice: common practice, no source."""
+WORKABLE_SPACES = 1.0
+"""What reaches over less than so many tie spaces can't be held: the rule for bars between frogs, common practice, no
+source."""
+_LOOKS = 12.0
+"""A place for a gap is looked for within so many tie spaces at first."""
+_FURTHER = 4.0
+_ROUNDING = 1e-6
+
+
+@dataclass(slots=True)
+class GapPlan:
+    """The gaps of all bars, and what became of the needs that no gap meets."""
+
+    cuts: dict[str, list[Cut]]
+    isolating_ends: dict[tuple[str, int], tuple[str, ...]]
+    shared: list[SharedSection]
+    missing: list[MissingGap]
+
+
+def plan_gaps(work: Trackwork, zones: CutZones) -> GapPlan:
+    """Return where gaps are cut in which bars."""
+    planner = _Planner(work, zones)
+    planner.cut_both_rails()
+    isolated = {frog.id for frog in work.frogs if frog_joins(work, frog) == "left and right"}
+    for bar in work.bars:
+        ends = zones.ends[bar.id]
+        needs = [i for i in (0, 1) if (fit := ends[i].fit) is not None and fit.frog in isolated]
+        if needs:
+            planner.isolate(bar.id, needs)
+    return planner.plan
+
+
+class _Planner:
+    def __init__(self, work: Trackwork, zones: CutZones) -> None:
+        self.work, self.zones = work, zones
+        head = work.spec.rail.head
+        self.width, self.clear = GAP_HEADS * head, CLEAR_HEADS * head
+        self.spacing = min(work.spec.ties.spacing, work.spec.ties.switch_spacing)
+        self.least = LEAST_SPACES * work.spec.ties.spacing
+        self.plan = GapPlan({}, {}, [], [])
+
+    def cut_both_rails(self) -> None:
+        """Cut all rails of a route where left comes to meet right, behind the frogs of the switch there."""
+        reach = self.work.circuit.reach
+        lying: dict[RouteFace, list[tuple[BarRun, int, Stretch]]] = {}
+        for run in self.zones.runs.values() if reach else ():
+            for i, stretch in enumerate(run.bar.stretches):
+                lying.setdefault(stretch.owner, []).append((run, i, stretch))
+        for (name, way), at in reach.items():
+            for face in self.work.layout.route(name).faces:
+                found = lying.get(RouteFace(name, face), [])
+                beyond = [
+                    (max(s.low - at if way > 0 else at - s.high, 0.0), run.bar.id, i)
+                    for run, i, s in found
+                    if ((s.high - at) if way > 0 else (at - s.low)) > _ROUNDING
+                ]
+                if beyond:
+                    _, bar, i = min(beyond)
+                    run = self.zones.runs[bar]
+                    stretch = run.bar.stretches[i]
+                    begin = run.distance(i, min(max(at, stretch.low), stretch.high))
+                    self._cut_double(run, begin, onward=way * stretch.way > 0)
+
+    def _cut_double(self, run: BarRun, at: float, *, onward: bool) -> None:
+        spans = [(at, run.length), (0.0, at)] if onward else [(0.0, at), (at, run.length)]
+        for k, span in enumerate(spans):
+            found = self._place(run, span, from_low=onward == (k == 0), loose=False)
+            if found is not None:
+                self._add(run, Cut(found[0], "gap", self.width, double=True))
+                return
+        self._miss(run, (), at)
+
+    def isolate(self, name: str, needs: Sequence[int]) -> None:
+        """Cut a bar to set the frogs at its ends `needs` (0 its first, 1 its last) apart from what it meets."""
+        run = self.zones.runs[name]
+        found = {end: self._nearest(run, end) for end in needs}
+        placed = {end: place for end, place in found.items() if place is not None}
+        if len(needs) == 2 and len(placed) == 2 and placed[1][0] - placed[0][0] < self.least:
+            both = tuple(self._frog(run, end).id for end in needs)
+            middle = min(placed.values(), key=lambda place: abs(place[0] - run.length / 2))
+            self._cut(run, middle, both)
+            return
+        for end in needs:
+            frog = self._frog(run, end)
+            if end in placed:
+                self._cut(run, placed[end], (frog.id,))
+            elif not (len(needs) == 2 and placed):
+                self._without_gap(run, end, needs)
+
+    def _frog(self, run: BarRun, end: int) -> Frog:
+        fit = self.zones.ends[run.bar.id][end].fit
+        if fit is None:
+            raise TypeError("only an end at a frog is set apart from it")
+        return self.zones.frogs[fit.frog]
+
+    def _cut(self, run: BarRun, place: tuple[float, Cut | None], frogs: tuple[str, ...]) -> None:
+        """Cut a gap, or let one that is cut already serve where two would leave too short a piece between."""
+        distance, held = place
+        cuts = self.plan.cuts.get(run.bar.id, [])
+        for i, cut in enumerate(cuts):
+            if abs(cut.distance - distance) < self.least:
+                cuts[i] = replace(cut, frogs=(*cut.frogs, *frogs))
+                return
+        self._add(run, replace(held or Cut(distance, "gap", self.width), frogs=frogs))
+
+    def _add(self, run: BarRun, cut: Cut) -> None:
+        self.plan.cuts.setdefault(run.bar.id, []).append(cut)
+
+    def _nearest(self, run: BarRun, end: int) -> tuple[float, Cut | None] | None:
+        """Return the place nearest to a frog, with the cut where a tie before it must hold the point; None without."""
+        span, fit = (0.0, run.length), self.zones.ends[run.bar.id][end].fit
+        least = 0.0 if fit is not None and fit.what in ("knuckle", "elbow") else self.least
+        for loose in (False, True):
+            if not loose or run.bar.id in self.zones.moving:
+                found = self._place(run, span, from_low=end == 0, loose=loose, least=least)
+                if found is not None:
+                    return found[0], self._holding(run, found, end) if loose else None
+        return None
+
+    def _holding(self, run: BarRun, found: tuple[float, TiePlace, TiePlace], end: int) -> Cut:
+        distance, before, after = found
+        tie = before if end == 1 else after
+        point = self.zones.moving[run.bar.id][0][0].point
+        bends = min(point.beyond_tip(run.place(edge)[1]) for edge in (tie.low, tie.high))
+        return Cut(distance, "gap", self.width, solder_before=tie.tie.id, bends_from=bends)
+
+    def _place(
+        self, run: BarRun, span: Interval, *, from_low: bool, loose: bool, least: float = 0.0
+    ) -> tuple[float, TiePlace, TiePlace] | None:
+        """Return the first allowed place within a span, from one end of it, and the ties on its two sides.
+
+        It leaves `least` mm of the bar before it where there is a choice.
+        """
+        free = self._free(run, loose=loose)
+        reach = _LOOKS * self.spacing
+        clipped = [(max(low, span[0]), min(high, span[1])) for low, high in free]
+        edges = [edge for low, high in clipped if low < high for edge in (low, high)]
+        if not edges:
+            return None
+        begin = min(edges) if from_low else max(edges)
+        while True:
+            low, high = (begin, begin + reach) if from_low else (begin - reach, begin)
+            looked = max(low - 2 * self.spacing, 0.0), min(high + 2 * self.spacing, run.length)
+            ties = self.zones.ties.under(run, *looked)
+            room = self._rooms(free, ties, (max(span[0], low), min(span[1], high)))
+            found = [((first + last) / 2, before, after) for (first, last), before, after in room]
+            found = found if from_low else found[::-1]
+            far = [place for place in found if abs(place[0] - (0.0 if from_low else run.length)) >= least]
+            if far:
+                return far[0]
+            if high >= span[1] if from_low else low <= span[0]:
+                return max(found, key=lambda place: round(min(place[0], run.length - place[0]), 6), default=None)
+            reach *= _FURTHER
+
+    def _rooms(
+        self, free: Iterable[Interval], ties: Sequence[TiePlace], span: Interval
+    ) -> list[tuple[Interval, TiePlace, TiePlace]]:
+        """Return where the middle of a gap may lie, in order, each with the ties on both sides."""
+        aside = self.width / 2 + self.clear
+        rooms = []
+        for before, after in pairwise(ties):
+            for part in free:
+                low = max(before.high + aside, part[0], span[0])
+                high = min(after.low - aside, part[1], span[1])
+                if high - low > _ROUNDING:
+                    rooms.append(((low, high), before, after))
+        return rooms
+
+    def _free(self, run: BarRun, *, loose: bool) -> list[Interval]:
+        """Return where the middle of a gap may lie but for ties; `loose` lets it lie before a point is fast."""
+        name = run.bar.id
+        zones = list(self.zones.for_gaps(name))
+        for made, interval in self.zones.moving.get(name, ()):
+            zones.append(self._up_to_heel(run, made, interval) if loose else self.zones.fast(name, made, interval))
+        aside = self.width / 2 + self.clear
+        holes = sorted((low - aside, high + aside) for low, high in zones)
+        return without((aside, run.length - aside), holes) if run.length > 2 * aside else []
+
+    def _up_to_heel(self, run: BarRun, made: PointWork, interval: Interval) -> Interval:
+        """Return a moving point with the first tie that lies wholly behind its heel."""
+        heel = made.point.tip + made.point.way * made.point.moving
+        at_low = tip_at_low(run, made)
+        ends = [d for part in run.distances(made.point.owner, *sorted((made.point.tip, heel))) for d in part]
+        if not ends:  # the bar begins behind the heel, beyond a gap that a flangeway makes in the rail
+            return (interval[0], interval[0]) if at_low else (interval[1], interval[1])
+        at = max(ends) if at_low else min(ends)
+        reach = _LOOKS * self.spacing
+        span = (at, min(at + reach, run.length)) if at_low else (max(at - reach, 0.0), at)
+        ties = self.zones.ties.under(run, *span)
+        if at_low:
+            return min(ends), next((tie.high for tie in ties if tie.low >= at), interval[1])
+        return next((tie.low for tie in reversed(ties) if tie.high <= at), interval[0]), max(ends)
+
+    def _without_gap(self, run: BarRun, end: int, needs: Sequence[int]) -> None:
+        """Say what becomes of a frog beside which no gap fits."""
+        frog, far = self._frog(run, end), self.zones.ends[run.bar.id][1 - end]
+        if far.fit is None and far.prepared == "square":
+            self.plan.isolating_ends[run.bar.id, 1 - end] = (frog.id,)
+        elif far.fit is None and far.prepared == "cut off":
+            return  # nothing feeds it but the frog
+        elif len(needs) == 2:
+            if end == needs[0]:
+                other = self._frog(run, needs[1])
+                if alike(self.work, frog, other):
+                    self.plan.shared.append(SharedSection(run.bar.id, (frog.id, other.id)))
+                else:
+                    self._miss(run, (frog.id, other.id), run.length / 2)
+        else:
+            self._miss(run, (frog.id,), 0.0 if end == 0 else run.length)
+
+    def _miss(self, run: BarRun, frogs: tuple[str, ...], at: float) -> None:
+        """Note a gap that finds no room, with the longest place free of ties and of what may not be cut."""
+        loose = run.bar.id in self.zones.moving
+        aside = self.width / 2
+        free = [(low - aside - self.clear, high + aside + self.clear) for low, high in self._free(run, loose=loose)]
+        room = 0.0
+        for low, high in free:
+            ties = self.zones.ties.under(run, max(0.0, low), min(run.length, high))
+            parts = without((low, high), [(tie.low, tie.high) for tie in ties])
+            room = max([room, *(b - a for a, b in parts)])
+        self.plan.missing.append(MissingGap(run.bar.id, frogs, room, self.width + 2 * self.clear, run.pose(at).point))
+
+
+def alike(work: Trackwork, one: Frog, other: Frog) -> bool:
+    """Tell whether two frogs of the same routes take the same polarity whichever way wheels go."""
+    return _feeds(work, one) == _feeds(work, other)
+
+
+def _feeds(work: Trackwork, frog: Frog) -> dict[str, str]:
+    owners = ((frog.first, frog.s), (frog.second, frog.t))
+    return {o.route: work.circuit.polarity_at(o.route, o.face.hand, at) for o, at in owners}
