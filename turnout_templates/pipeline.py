@@ -12,7 +12,7 @@ import math
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, get_args
 
 from turnout_templates import __version__
 from turnout_templates.errors import InputProblems, LayoutError
@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from turnout_templates.alignment.model import Layout
     from turnout_templates.checks.finding import Finding
     from turnout_templates.drawing.items import Drawing
+    from turnout_templates.reports.block import Block
+    from turnout_templates.sheets.blocks import TextBlock
     from turnout_templates.sheets.furniture import SheetTitles
     from turnout_templates.sheets.layout import FrontMatter
     from turnout_templates.sheets.pages import Document, Page
@@ -127,8 +129,8 @@ def least_sheets(job: Job, choice: PaperChoice) -> int:
     return least.least_sheets(points_to_show(job.trackwork, reach / _POINTS_TO_REACH), reach)
 
 
-Part = Literal["first-page", "map", "details"]
-PARTS: tuple[Part, ...] = ("first-page", "map", "details")
+Part = Literal["first-page", "map", "details", "rails", "cut-list", "build-sheet", "wiring", "gauging-record"]
+PARTS: tuple[Part, ...] = get_args(Part)
 """What comes before the sheets, each of which may be left out."""
 
 
@@ -146,11 +148,31 @@ def draw(job: Job, choice: PaperChoice = PaperChoice(), *, without: Collection[P
         drawing,
         _titles(job),
         _front_matter(job, without, is_joined=len(plan.sheets) > 1),
-        more_pages=() if "details" in without else _detail_pages(job, plan),
+        more_pages=_more_pages(job, plan, without),
         subject="Full-size construction template",
         attachments=_attachments(job),
     )
     return Drawn(job, drawing, plan, document)
+
+
+def _more_pages(job: Job, plan: SheetPlan, without: Collection[Part]) -> tuple[Page, ...]:
+    """Return the enlarged details, then the chapters, but for those left out."""
+    from turnout_templates.reports.chapters import CHAPTERS
+    from turnout_templates.sheets.chapters import Chapter, chapter_pages
+
+    details = () if "details" in without else _detail_pages(job, plan)
+    chapters = [
+        Chapter(chapter.heading, _as_text_blocks(chapter.make(job.trackwork, job.findings)))
+        for chapter in CHAPTERS
+        if chapter.part not in without
+    ]
+    return (*details, *chapter_pages(plan, _titles(job), chapters))
+
+
+def _as_text_blocks(blocks: Sequence[Block]) -> tuple[TextBlock, ...]:
+    from turnout_templates.sheets.blocks import TextBlock
+
+    return tuple(TextBlock(block.title, block.rows, block.has_head) for block in blocks)
 
 
 def _detail_pages(job: Job, plan: SheetPlan) -> tuple[Page, ...]:
@@ -190,17 +212,15 @@ def _front_matter(job: Job, without: Collection[Part], *, is_joined: bool) -> Fr
     from turnout_templates.reports.cautions import CAUTIONS
     from turnout_templates.reports.dimensions import assembly_dimensions
     from turnout_templates.reports.leading import leading_blocks
-    from turnout_templates.sheets.blocks import TextBlock
     from turnout_templates.sheets.front import AssemblyDimension
     from turnout_templates.sheets.layout import FrontMatter
 
     dimensions = [AssemblyDimension(d.start, d.end, d.length) for d in assembly_dimensions(job.trackwork)]
     leading = leading_blocks(job.trackwork, job.findings, is_joined=is_joined)
-    blocks = [TextBlock(block.title, block.rows, block.has_head) for block in leading]
     return FrontMatter(
         CAUTIONS,
         tuple(dimensions),
-        tuple(blocks),
+        _as_text_blocks(leading),
         first_page="first-page" not in without,
         map="map" not in without,
         inches_first=job.spec.units == "in",

@@ -33,7 +33,7 @@ _GARBAGE = 200_000
 """So many new objects are waited for before a search for rings of them, which hold no memory that a short run needs:
 at Python's own 700 the searches took a twelfth of the time that a drawing takes."""
 _FORMS = ("pdf", "svg", "sheets")
-_PARTS = ("first-page", "map", "details")
+_PARTS = ("first-page", "map", "details", "rails", "cut-list", "build-sheet", "wiring", "gauging-record")
 
 
 class _Command(click.Command):
@@ -167,8 +167,7 @@ def _finish(status: Status) -> None:
     "--without",
     type=click.Choice(_PARTS),
     multiple=True,
-    help="Leave out of the PDF the page to print first, the map with its tables, or the enlarged details. May be given "
-    "several times.",
+    help="Leave this out of the PDF. May be given several times.",
 )
 @click.option("--many", is_flag=True, help="Draw even what takes more than 400 sheets.")
 def draw(

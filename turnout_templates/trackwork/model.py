@@ -18,6 +18,7 @@ from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Rail
 from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.switch_parts import SwitchWork
 from turnout_templates.trackwork.tie_parts import MissingTie, Tie
+from turnout_templates.trackwork.wiring_parts import Wiring
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +47,7 @@ class Trackwork:
     switch_works: tuple[SwitchWork, ...]
     circuit: Circuit
     rail_cuts: RailCuts = field(default_factory=RailCuts)
+    wiring: Wiring = field(default_factory=Wiring)
 
     @property
     def pieces(self) -> tuple[RailPiece, ...]:
