@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 import pytest
+import shapely
 from sheets.drawings import band, fine_points, holds_point, ladder
 
 from turnout_templates.drawing.bounds import Box, bounds_of, item_bounds
@@ -223,14 +224,18 @@ def test_the_words_in_the_bar_up_the_page_and_the_names_of_edges_keep_off_the_li
 
 def test_words_that_find_no_bare_place_have_a_white_ground() -> None:
     on_ink = 0
+    ink = {
+        name: shapely.STRtree(shapely.points(list(fine_points((i for i in d.items if isinstance(i, PathItem)), 0.3))))
+        for name, d in DRAWINGS.items()
+    }
     for (name, paper), plan in PLANS.items():
-        lines = [item for item in DRAWINGS[name].items if isinstance(item, PathItem)]
         for sheet in plan.sheets:
-            ink = [sheet.placement.apply(point) for point in fine_points(lines, 0.3)]
-            ink = [point for point in ink if holds_point(sheet.frame, point)]
+            on_drawing = sheet.placement.inverse()
             for item in sheet_items(plan, sheet, TITLES):
                 if isinstance(item, TextItem) and item.layer in ("edges", "neighbour edges", "bars"):
-                    hit = any(holds_point(item_bounds(replace(item, halo=False)), point) for point in ink)
+                    words = item_bounds(replace(item, halo=False)).shared(sheet.frame)
+                    ground = shapely.Polygon([on_drawing.apply(corner) for corner in words.corners] if words else [])
+                    hit = len(ink[name].query(ground, "intersects")) > 0
                     assert item.halo or not hit, (name, paper, item.text)
                     on_ink += hit
     assert on_ink > 0  # the small paper leaves some of them no other place
