@@ -6,7 +6,6 @@ All that is known of a spec here is what `measure` prints of it. See `sweeps` an
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
@@ -15,8 +14,9 @@ import pytest
 from turnout_templates.errors import InputProblems
 from turnout_templates.pipeline import measure_file, measure_text
 
-from . import chance_specs, measures, sweeps
+from . import chance_specs
 from .bases import bases_on_parts
+from .faults import faults
 from .metal import Metal
 from .open_faults import OPEN
 from .tracing import Figures
@@ -30,18 +30,6 @@ WITH_BASES = 3
 four scales that take turns."""
 MOST_REFUSED = 20
 """Of the seeds so many may be refused at most, or the draw no longer draws what people build; 4 are today."""
-
-
-def faults(metal: Metal) -> Iterator[str]:
-    """Yield all that is wrong with the metal of a spec."""
-    yield from sweeps.heads_on_heads(metal)
-    yield from sweeps.contacts_that_do_not_touch(metal)
-    yield from sweeps.metal_in_flangeways(metal)
-    yield from sweeps.wheels_that_drop(metal)
-    yield from measures.lengths_that_differ(metal)
-    yield from measures.bars_that_overlap_on_a_face(metal)
-    yield from measures.ties_on_ties(metal.figures)
-    yield from measures.places_without_tie(metal)
 
 
 def check(name: str, figures: Figures, *, with_bases: bool = True) -> list[str]:

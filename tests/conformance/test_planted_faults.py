@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import copy
 import math
-from collections.abc import Iterator
 from functools import cache
 
 import numpy as np
@@ -12,8 +11,9 @@ import pytest
 
 from turnout_templates.pipeline import measure_text
 
-from . import measures, sweeps
+from . import sweeps
 from .bases import bases_on_parts
+from .faults import faults
 from .metal import Metal
 from .running_faces import key_of
 from .tracing import Figures
@@ -40,18 +40,6 @@ def clean() -> Figures:
 @pytest.fixture
 def figures() -> Figures:
     return copy.deepcopy(clean())
-
-
-def every_sweep(figures: Figures) -> Iterator[str]:
-    metal = Metal(figures)
-    yield from sweeps.heads_on_heads(metal)
-    yield from sweeps.contacts_that_do_not_touch(metal)
-    yield from sweeps.metal_in_flangeways(metal)
-    yield from sweeps.wheels_that_drop(metal)
-    yield from measures.lengths_that_differ(metal)
-    yield from measures.bars_that_overlap_on_a_face(metal)
-    yield from measures.ties_on_ties(figures)
-    yield from measures.places_without_tie(metal)
 
 
 def moved(ring: list[list[float]], by: complex) -> list[list[float]]:
@@ -89,7 +77,7 @@ def bar_before(figures: Figures, kind: str) -> Figures:
 
 
 def test_nothing_is_wrong_before(figures: Figures) -> None:
-    assert list(every_sweep(figures)) == []
+    assert list(faults(Metal(figures))) == []
 
 
 def test_a_guard_three_tenths_into_a_flangeway(figures: Figures) -> None:
@@ -97,7 +85,7 @@ def test_a_guard_three_tenths_into_a_flangeway(figures: Figures) -> None:
         spoilt = copy.deepcopy(figures)
         mine = next(g for g in spoilt["guards"] if g["id"] == guard["id"])
         mine["outline"] = moved(mine["outline"], toward_its_rail(figures, guard, 0.3))
-        assert told(list(every_sweep(spoilt)), f"{guard['id']} stands in its own flangeway"), guard["id"]
+        assert told(list(faults(Metal(spoilt))), f"{guard['id']} stands in its own flangeway"), guard["id"]
 
 
 def test_a_wing_three_tenths_into_a_flangeway(figures: Figures) -> None:
@@ -105,7 +93,7 @@ def test_a_wing_three_tenths_into_a_flangeway(figures: Figures) -> None:
         spoilt = copy.deepcopy(figures)
         mine = next(w for w in spoilt["wings"] if w["id"] == wing["id"])
         mine["outline"] = moved(mine["outline"], toward_its_rail(figures, wing, 0.3))
-        assert told(list(every_sweep(spoilt)), f"{wing['id']} stands in the flangeway"), wing["id"]
+        assert told(list(faults(Metal(spoilt))), f"{wing['id']} stands in the flangeway"), wing["id"]
 
 
 def test_a_wing_lengthened_across_a_rail(figures: Figures) -> None:
@@ -136,7 +124,7 @@ def test_a_bar_that_is_cut_too_soon(figures: Figures) -> None:
     bar = max(figures["rails"], key=lambda bar: bar["length_mm"])
     for part in (bar["pieces"][-1], bar["whole"][-1]):
         part["to_mm"] -= 3
-    found = list(every_sweep(figures))
+    found = list(faults(Metal(figures)))
     assert told(found, "nothing carries", bar["pieces"][-1]["route"])
     assert told(found, bar["id"], "mm long") and told(found, "the end of a piece lies 3.000000 mm off")
 
@@ -162,12 +150,12 @@ def test_a_wing_that_is_not_declared_to_be_its_bar(figures: Figures) -> None:
 def test_a_contact_of_parts_that_lie_apart(figures: Figures) -> None:
     first, last = figures["rails"][0]["id"], figures["guards"][-1]["id"]
     figures["contacts"].append({"kind": "splice", "parts": [first, last], "at": figures["frogs"][0]["id"]})
-    assert told(list(every_sweep(figures)), f"{first} and {last}", "apart")
+    assert told(list(faults(Metal(figures))), f"{first} and {last}", "apart")
 
 
 def test_a_bar_said_longer_than_it_is(figures: Figures) -> None:
     figures["rails"][0]["length_mm"] += 0.001
-    assert told(list(every_sweep(figures)), figures["rails"][0]["id"], "mm long")
+    assert told(list(faults(Metal(figures))), figures["rails"][0]["id"], "mm long")
 
 
 def test_bases_that_are_not_filed(figures: Figures) -> None:
@@ -184,7 +172,7 @@ def test_two_bars_on_one_stretch(figures: Figures) -> None:
     twin = copy.deepcopy(bar)
     twin["id"] = "R99"
     figures["rails"].append(twin)
-    found = list(every_sweep(figures))
+    found = list(faults(Metal(figures)))
     assert told(found, "R99", "both claim") and told(found, "R99", "lies on")
 
 
@@ -192,18 +180,18 @@ def test_a_tie_shifted_onto_its_neighbour(figures: Figures) -> None:
     one, other = figures["ties"][3:5]
     one["x_mm"] += 0.8 * (other["x_mm"] - one["x_mm"])
     one["y_mm"] += 0.8 * (other["y_mm"] - one["y_mm"])
-    assert told(list(every_sweep(figures)), f"tie {one['id']} lies on tie {other['id']}")
+    assert told(list(faults(Metal(figures))), f"tie {one['id']} lies on tie {other['id']}")
 
 
 def test_no_tie_under_a_frog(figures: Figures) -> None:
     frog = figures["frogs"][0]
     place = complex(frog["x_mm"], frog["y_mm"])
     figures["ties"] = [tie for tie in figures["ties"] if abs(complex(tie["x_mm"], tie["y_mm"]) - place) > 18]
-    assert told(list(every_sweep(figures)), frog["id"], "nearest tie")
+    assert told(list(faults(Metal(figures))), frog["id"], "nearest tie")
 
 
 def test_a_route_that_turns_more_than_its_rails(figures: Figures) -> None:
     """A wrong radius of one piece moves the faces rebuilt from it off the bars."""
     arc = next(piece for piece in figures["routes"]["branch"]["pieces"] if piece["kind"] == "arc")
     arc["radius_mm"] *= 1.01
-    assert told(list(every_sweep(figures)), "of a piece lies")
+    assert told(list(faults(Metal(figures))), "of a piece lies")
