@@ -12,7 +12,7 @@ from turnout_templates.checks.frogs import (
     check_heel_curve,
     check_wings,
 )
-from turnout_templates.checks.guarding import check_guarding, check_span
+from turnout_templates.checks.guarding import check_guarding
 from turnout_templates.checks.leads import check_lead_begins
 from turnout_templates.checks.moving import check_points_apart, check_points_touch
 from turnout_templates.checks.parting import (
@@ -34,6 +34,7 @@ from turnout_templates.checks.rails import (
     check_lost_rails,
     check_own_crossings,
 )
+from turnout_templates.checks.spans import check_facing_guides, check_span
 from turnout_templates.checks.switches import (
     check_frog_possible,
     check_frog_reached,
@@ -52,6 +53,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_hand,
     check_lead_begins,
     check_span,
+    check_facing_guides,
     check_third_rail,
     check_frog_possible,
     check_frog_reached,
