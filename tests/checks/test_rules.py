@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 import pytest
@@ -40,6 +41,19 @@ def test_span() -> None:
     wrong = found("span", plain(), **clearances(s=14.04))
     assert len(wrong) == 2 and {finding.level for finding in wrong} == {"error"}
     assert all(number(finding.measured) == 14.05 and number(finding.limit) == 14.04 for finding in wrong)
+
+
+def test_heel_missing() -> None:
+    # Of a No. 6 the spliced bar begins head/sin F = 5.37 mm behind the theoretical point; the heel is at 20.3 mm.
+    def short(length: float) -> str:
+        return plain().replace("straight: 60", f"straight: {length}")
+
+    assert found("heel-missing", short(5.4)) == []
+    (told,) = found("heel-missing", short(5.3))
+    assert told.level == "warning" and number(told.measured) == 5.3
+    assert number(told.limit) == pytest.approx(3.8 * 0.889 / (2 * math.sin(math.atan(1 / 12))), abs=0.05)
+    # The side of the point bar carries its wheels from the practical point on, so that no rail is lost.
+    assert found("rail-lost", short(5.3)) == []
 
 
 DIAMOND = """

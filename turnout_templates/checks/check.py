@@ -10,6 +10,7 @@ from turnout_templates.checks.depth import check_depth
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.frogs import (
     check_heel_curve,
+    check_heel_there,
     check_wings,
 )
 from turnout_templates.checks.guarding import check_guarding
@@ -67,6 +68,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_wings,
     check_frog_on_point,
     check_heel_curve,
+    check_heel_there,
     check_depth,
     check_short_bars,
     check_points_apart,
