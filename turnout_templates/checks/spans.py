@@ -153,9 +153,11 @@ def _name(guide: _Guide) -> str:
 
 def _joined(bounds: Sequence[_Bound]) -> list[list[_Bound]]:
     """Return the pairs in groups that have guides in common, in the order of their first."""
-    groups: list[list[_Bound]] = []
+    group_of: dict[str, list[_Bound]] = {}
     for bound in bounds:
-        near = [group for group in groups if any(set(bound.names) & set(other.names) for other in group)]
-        groups = [group for group in groups if group not in near]
-        groups.append([*(one for group in near for one in group), bound])
-    return groups
+        first, second = (group_of.setdefault(name, []) for name in bound.names)
+        if first is not second:
+            first += second
+            group_of.update((name, first) for other in (*second, bound) for name in other.names)
+        first.append(bound)
+    return list({id(group): group for group in group_of.values()}.values())
