@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 import pytest
@@ -26,6 +27,7 @@ def number(said: Phrase) -> float:
     return float(match.group())
 
 
+NEM = "NEM 110 (2009)"
 CLEAR = "{{flangeway: {f} mm, check_gauge: {c} mm, span: {s} mm, point_spread: {p} mm}}"
 
 
@@ -39,6 +41,43 @@ def test_span() -> None:
     wrong = found("span", plain(), **clearances(s=14.04))
     assert len(wrong) == 2 and {finding.level for finding in wrong} == {"error"}
     assert all(number(finding.measured) == 14.05 and number(finding.limit) == 14.04 for finding in wrong)
+
+
+def test_heel_missing() -> None:
+    # Of a No. 6 the spliced bar begins head/sin F = 5.37 mm behind the theoretical point; the heel is at 20.3 mm.
+    def short(length: float) -> str:
+        return plain().replace("straight: 60", f"straight: {length}")
+
+    assert found("heel-missing", short(5.4)) == []
+    (told,) = found("heel-missing", short(5.3))
+    assert told.level == "warning" and number(told.measured) == 5.3
+    assert number(told.limit) == pytest.approx(3.8 * 0.889 / (2 * math.sin(math.atan(1 / 12))), abs=0.05)
+    # The side of the point bar carries its wheels from the practical point on, so that no rail is lost.
+    assert found("rail-lost", short(5.3)) == []
+
+
+DIAMOND = """
+    main: {path: [straight: 300]}
+    other: {start: {x: 60, y: -45, heading: 24 deg}, path: [straight: 240]}
+"""
+
+
+def test_span_between_the_guards_of_a_diamond() -> None:
+    # The guards of its two Ks face each other, each at check gauge: 2 x 15.3 - 16.5 = 14.1 mm between them.
+    assert found("span", DIAMOND, **clearances(s=14.12)) == []
+    (told,) = found("span", DIAMOND, **clearances(f=1.31, s=14.0))
+    assert told.level == "warning" and number(told.measured) == 14.1 and number(told.limit) == 14.0
+    assert sorted(told.where.split(",")[0].split(" and ")) == ["G3", "G4", "G5", "G6"]
+
+
+def test_span_between_guides_of_two_gauges() -> None:
+    # A guard of Nn3 stands 6.5 - 5.9 = 0.6 mm from the rail that both gauges share, and a wing opposite ends at the
+    # flangeway of N, 0.9 mm: 9 - 0.6 - 0.9 = 7.5 mm for the wheels of N, whose span is 7.3 (NEM 110).
+    routes = two_gauge("both", "left", "right")
+    (told,) = found("span", routes, gauges="standard: N, narrow: Nn3", scale="N", rail="code 55", clearances=NEM)
+    assert number(told.measured) == pytest.approx(7.5, abs=0.01) and number(told.limit) == 7.3
+    assert re.fullmatch(r"G\d and W\d, standard gauge", told.where)
+    assert found("span", routes, gauges=TWO_GAUGES) == []
 
 
 def test_point_opening() -> None:

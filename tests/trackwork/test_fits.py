@@ -176,3 +176,23 @@ def test_all_metal_of_the_heads_can_be_told_from_the_figures(text: str) -> None:
 
 def _is_face(owner: RouteFace, named: dict[str, str]) -> bool:
     return (owner.route, owner.face.gauge, owner.face.hand) == (named["route"], named["gauge"], named["hand"])
+
+
+def test_a_bar_is_filed_to_the_end_of_its_route_where_the_lines_have_crossed_before() -> None:
+    """A curve dips into a straight line and out again: at the second frog its route ends 1 mm behind the splice's tip.
+
+    The outer edges of the two bars meet at the first frog as well, which tells nothing of the second.
+    """
+    text = """
+        main: {common_rail: left, path: [straight: 508]}
+        dip: {gauges: [narrow], start: {x: 101.6, y: -101.6, heading: 40 deg}, path: [curve: {%s}]}
+    """
+    work = built(text % "radius: 381, turn: right, length: 304.8", gauges=TWO_GAUGES)
+    first, second = work.frogs
+    (before,), (behind,) = fits(work, first, "spliced"), fits(work, second, "spliced")
+    assert before.whole is not None and before.way < 0
+    end = work.layout.route("dip").path.length
+    assert behind.whole is None and behind.way > 0 and 0.5 < end - behind.end < 1.5
+    # Length along a face `offset` mm left of a curve to the right of 381 mm.
+    offset = behind.owner.face.offset
+    assert behind.length == pytest.approx((end - behind.end) * (1 + offset / 381), rel=1e-9)

@@ -266,3 +266,19 @@ def test_every_bar_is_soldered_somewhere(angle: int, copper: str) -> None:
         lines = [face_line(work, s.owner, s.low, s.high) for s in bar.stretches]
         crossed = [tie for tie in work.ties if any(Polygon(tie.corners()).intersects(line) for line in lines)]
         assert not crossed or any(tie.material == "copper-clad" for tie in crossed), bar.id
+
+
+def test_how_far_a_tie_is_missing_is_told_of_the_ties_as_they_lie_at_last() -> None:
+    """A branch ends where the ties of its main alone begin; those before are moved for other places."""
+    text = """
+        main: {common_rail: left, path: [straight: 914.4]}
+        branch: {leaves: main, at: 127, hand: right, path: [{frog: 6}, {straight: 101.6}]}
+    """
+    work = built(text, scale="O", gauges="standard: O, narrow: On30", rail="code 100")
+    (missing,) = work.missing_ties
+    assert missing.what == "end of branch"
+    x, y = missing.at
+    # Ties lie square to a main along x. One holds a rail's end that reaches it and lies on the rail's side of the end.
+    reaching = [t for t in work.ties if abs(y - t.centre[1]) <= t.length / 2 and t.centre[0] <= x]
+    assert missing.away == pytest.approx(x - max(tie.centre[0] for tie in reaching), abs=1e-6)
+    assert missing.away > missing.limit

@@ -331,3 +331,29 @@ def test_the_point_that_falls_short_most_is_told() -> None:
     assert f"{worst['route']} {worst['gauge']} {worst['hand']}" in found["where"]
     throws = [p["opening"]["throw_to_hold_mm"] for p in switch["point_rails"]]
     assert switch["throw_to_hold_mm"] == (None if None in throws else max(throws))
+
+
+@pytest.mark.parametrize("hand", ["left", "right"])
+@pytest.mark.parametrize(("toward", "stock"), [(False, "common"), (True, "narrow")])
+def test_an_open_point_leaves_room_for_the_wheels_that_pass_it(hand: str, toward: bool, stock: str) -> None:
+    """The narrow gauge alone leaves. A point beside the common rail is passed by both gauges, one beside a rail of the
+    narrow gauge by that alone, whichever gauges run on the point itself.
+
+    NMRA S-3.2 (2010), gauge less point spread: HO 0.649 - 0.588 in, HOn3 by the row Sn2.
+    """
+    common = hand if toward else {"left": "right", "right": "left"}[hand]
+    figures = measure(job(spec(two_gauge("narrow", common, hand), **PAIRS["HO"])))
+    (switch,) = figures["switches"]
+    gauge = figures["gauges"]["narrow"]
+    narrow = gauge["width_mm"] - gauge["point_spread_mm"]
+    assert narrow < WANTED
+    branch_outer, main_outer = switch["point_rails"]
+    assert [f["gauge"] for f in branch_outer["behind"]] == [stock]
+    assert branch_outer["wanted_opening_mm"] == pytest.approx(WANTED if stock == "common" else narrow, abs=1e-9)
+    assert [f["gauge"] for f in main_outer["behind"]] == ["narrow"]
+    assert main_outer["wanted_opening_mm"] == pytest.approx(narrow, abs=1e-9)
+    # The throw makes the opening at the filed tip, over the bar's lever (a bent bar thrown somewhat behind the tip).
+    opening = switch["openings"][0]
+    bar = abs(switch["throw_bar_station_mm"] - switch["filed_tip"]["station_mm"])
+    at_tip = switch["throw_mm"] * share("bent", 0.0, bar, opening["fix_mm"])
+    assert at_tip == pytest.approx(branch_outer["wanted_opening_mm"], abs=1e-6)

@@ -10,9 +10,10 @@ from turnout_templates.checks.depth import check_depth
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.frogs import (
     check_heel_curve,
+    check_heel_there,
     check_wings,
 )
-from turnout_templates.checks.guarding import check_guarding, check_span
+from turnout_templates.checks.guarding import check_guarding
 from turnout_templates.checks.leads import check_lead_begins
 from turnout_templates.checks.moving import check_points_apart, check_points_touch
 from turnout_templates.checks.parting import (
@@ -40,6 +41,7 @@ from turnout_templates.checks.rails import (
     check_lost_rails,
     check_own_crossings,
 )
+from turnout_templates.checks.spans import check_facing_guides, check_span
 from turnout_templates.checks.switches import (
     check_frog_possible,
     check_frog_reached,
@@ -58,6 +60,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_hand,
     check_lead_begins,
     check_span,
+    check_facing_guides,
     check_third_rail,
     check_frog_possible,
     check_frog_reached,
@@ -71,6 +74,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_wings,
     check_frog_on_point,
     check_heel_curve,
+    check_heel_there,
     check_depth,
     check_short_bars,
     check_points_apart,

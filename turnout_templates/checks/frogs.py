@@ -91,6 +91,37 @@ def check_heel_curve(work: Trackwork) -> Iterator[Finding]:
             )
 
 
+def check_heel_there(work: Trackwork) -> Iterator[Finding]:
+    """Report Vs behind whose point one route ends before a bar of its own begins there, spliced to the point bar."""
+    fitted = {(fit.frog, fit.owner) for fit in work.fits if fit.what in ("point", "spliced")}
+    for frog in work.frogs:
+        if frog.kind == "K" or frog.practical_stations is None:
+            continue
+        for owner, station, way in zip((frog.first, frog.second), (frog.s, frog.t), frog.heel_directions, strict=True):
+            if (frog.id, owner) in fitted or not _ends_open(work, owner.route, way):
+                continue
+            route = work.layout.route(owner.route)
+            there = abs((route.end_of(owner.face) if way > 0 else route.begin_of(owner.face)) - station)
+            needed = HEEL_HEADS * work.spec.rail.head / (2 * math.sin(frog.angle / 2))
+            yield Finding(
+                "heel-missing",
+                "warning",
+                f"{frog.id}, {owner.label}",
+                frog.point,
+                phrase("its route ends ", Size(there), " behind the theoretical point, before its own rail begins"),
+                phrase(Size(needed), f" to the heel, where the faces are {HEEL_HEADS} heads apart"),
+                "heel spread of NMRA RP-12.7 No. 6",
+                phrase(f'Lengthen "{owner.route}" by ', at_least(needed - there), "."),
+            )
+
+
+def _ends_open(work: Trackwork, name: str, way: int) -> bool:
+    """Tell whether a route, toward the heel of a frog, neither joins another nor is gone on with by one."""
+    if any(end == -way for end, _ in work.layout.route(name).departures):
+        return False
+    return not any(switch.parting and switch.parent == name for switch in work.switches)
+
+
 def _way_to_heel(work: Trackwork, frog: Frog) -> Way | None:
     """Return which way along the second route the heel lies of a frog that a curve was led to, None for any other."""
     route = work.layout.route(frog.second.route)

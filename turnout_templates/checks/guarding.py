@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from turnout_templates.alignment.faces import opposite
 from turnout_templates.checks.finding import Finding
-from turnout_templates.checks.phrase import Phrase, Size, clearance, phrase
+from turnout_templates.checks.phrase import Size, phrase
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.frog_parts import Frog, Guard, Guarding, GuidingSide
+from turnout_templates.trackwork.frog_parts import Guarding
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import RouteFace
 
 _ROUNDING = 1e-6
 _V_REMEDY = "Take a larger frog number, or make that frog self-guarding with raised wing rails."
@@ -75,41 +73,3 @@ def _middle(work: Trackwork, case: Guarding) -> Point:
     """Return the middle of what nothing guides, on the rail that a guard would lie beside."""
     path = work.layout.route(case.need.beside.route).path
     return path.point_at(sum(case.missing[0]) / 2, case.need.beside.face.offset)
-
-
-def check_span(work: Trackwork) -> Iterator[Finding]:
-    """Report guides and wings so far apart that the backs of a wheelset would bind between them.
-
-    A wheelset meets both where its other wheel runs on a face of that V: the wing stands beside that face at the face's
-    flangeway, the guard, or the side cut as one, beside the opposite rail at its own.
-    """
-    frogs = {frog.id: frog for frog in work.frogs}
-    guides: tuple[Guard | GuidingSide, ...] = (*work.guards, *work.sides)
-    for guide in guides:
-        names = guide.frogs if isinstance(guide, Guard) else guide.guarded
-        for frog in (frogs[name] for name in names if name in frogs):
-            yield from _bound(work, guide, frog)
-
-
-def _bound(work: Trackwork, guide: Guard | GuidingSide, frog: Frog) -> Iterator[Finding]:
-    route = work.layout.route(guide.beside.route)
-    for gauge in guide.beside.face.gauges:
-        face = RouteFace(route.name, opposite(route.faces, guide.beside.face, gauge))
-        span = gauge.width - guide.flangeway - face.face.flangeway
-        if frog.kind != "V" or face not in (frog.first, frog.second) or span <= gauge.span + _ROUNDING:
-            continue
-        name = guide.id if isinstance(guide, Guard) else f"the side of {guide.owner.label}"
-        yield Finding(
-            "span",
-            "error",
-            f"{name} and the wing rail of {frog.id}, {gauge.name} gauge",
-            frog.point,
-            phrase(clearance(span), " between guard face and wing face"),
-            _most(gauge.span),
-            gauge.source,
-            phrase("Widen the flangeway of the frog, or state clearances that fit in track_standard."),
-        )
-
-
-def _most(span: float) -> Phrase:
-    return phrase("at most ", clearance(span))

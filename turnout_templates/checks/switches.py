@@ -12,7 +12,7 @@ from turnout_templates.spec.model import Hand, ToFrog
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.switch_parts import PointWork, SwitchWork
-from turnout_templates.trackwork.switches import LEAST_SHARE
+from turnout_templates.trackwork.switches import LEAST_SHARE, passing_gauge
 
 
 def check_opening(work: Trackwork) -> Iterator[Finding]:
@@ -25,7 +25,6 @@ def check_opening(work: Trackwork) -> Iterator[Finding]:
         if worst is None or worst.missing <= 1e-6:
             continue
         owner, opening = worst.point.owner, worst.opening
-        gauge = max(owner.face.gauges, key=lambda g: g.width)
         blocked = opening.least < LEAST_SHARE * worst.wanted
         yield Finding(
             "point-opening",
@@ -37,7 +36,7 @@ def check_opening(work: Trackwork) -> Iterator[Finding]:
                 *(Size(opening.at), " from the filed tip"),
             ),
             phrase(clearance(worst.wanted), " keeps wheel backs off the point"),
-            gauge.source,
+            passing_gauge(worst.point).source,
             phrase("No flange passes there; " if blocked else "Such turnouts run; ", *_what_holds(switch, made, worst)),
         )
 

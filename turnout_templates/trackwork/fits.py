@@ -152,16 +152,25 @@ def _join_v(frog: Frog, point: _Side, other: _Side, tip: float, head: float) -> 
     """Return how the bars of a V are fitted if the one on the side `point` carries the point, from station `tip` on."""
     fits: list[Fit] = []
     reach = 2.0 * head / math.sin(frog.angle / 2)
-    leaves = _meeting(point, head, other, 0.0, reach)
-    parts = _meeting(point, head, other, head, reach)
+    leaves = _meeting(point, head, other, 0.0, reach, point.way)
+    parts = _meeting(point, head, other, head, reach, point.way)
     last = point.last if parts is None else parts.s
     begin = other.within(other.beside(point, last)) if leaves is None else leaves.t
-    beyond = other.beside(point, last) if parts is None else parts.t
-    whole = beyond if (other.last - beyond) * other.way > 0 else None
-    fits.append(_fit(frog, "point", point, other, tip, None if leaves is None else leaves.s))
+    whole = parts.t if parts is not None else _ends(other, point)
+    fits.append(_fit(frog, "point", point, other, tip, _ends(point, other) if leaves is None else leaves.s))
     if (other.last - begin) * other.way > 0:
         fits.append(_fit(frog, "spliced", other, point, begin, whole))
     return Fitting(tuple(fits), {other.owner: point.strip(head, point.station, last)})
+
+
+def _ends(side: _Side, other: _Side) -> float | None:
+    """Return the station beside which the other side's face ends, from where on nothing is filed off this one's head.
+
+    None where this face ends first, counted from the theoretical point.
+    """
+    if abs(other.last - other.station) >= abs(side.last - side.station):
+        return None
+    return side.beside(other, other.last)
 
 
 def _knuckles(frog: Frog, one: _Side, two: _Side) -> Iterator[Fit]:
@@ -213,11 +222,15 @@ def _fit(
     return Fit(frog.id, what, side.owner, other.owner, onward, end, whole, length, angle)
 
 
-def _meeting(one: _Side, out: float, two: _Side, out_two: float, reach: float) -> Crossing | None:
-    """Return the crossing, nearest to the theoretical point, of lines outward of two faces; None where none is."""
+def _meeting(one: _Side, out: float, two: _Side, out_two: float, reach: float, way: int = 0) -> Crossing | None:
+    """Return the crossing, nearest to the theoretical point, of lines outward of two faces; None where none is.
+
+    Not nought, `way` is the side of the point along the first route that is looked at: two lines that draw together and
+    part again have a frog at either end.
+    """
     while True:
         a, b = one.line(out, reach), two.line(out_two, reach)
-        found = find_crossings(a, b)
+        found = [crossing for crossing in find_crossings(a, b) if (crossing.s - one.station) * way >= 0]
         if found:
             return min(found, key=lambda crossing: abs(crossing.s - one.station))
         longest = one.line(out, math.inf), two.line(out_two, math.inf)

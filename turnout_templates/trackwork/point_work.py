@@ -150,7 +150,7 @@ class _Bench:
         )
 
     def _opening(self, switch: Switch, face: PointFace, fix: float) -> tuple[Opening, float]:
-        """Return how a point stands open as drawn, and what opening its widest gauge wants."""
+        """Return how a point stands open as drawn, and what opening the wheels that pass it want."""
         wanted, head = wanted_opening(face.point), self.spec.rail.head
         if face.point == switch.outer or switch.throw is None:
             return switch.openings[0], wanted

@@ -84,16 +84,24 @@ class Holders:
         return held_by
 
     def hold(self, places: Sequence[Held]) -> Iterator[MissingTie]:
-        """Move or lay ties for the places that none holds, the furthest from any first; yield those that remain."""
+        """Move or lay ties for the places that none holds, the furthest from any first; yield those that remain.
+
+        How far a tie lies from these is told once all have been moved.
+        """
         for held in places:
             if self.holder(held)[0] is not None:
                 self._note_held(held)
+        missed: list[Held] = []
         for held in sorted(places, key=lambda held: -_evened(self.holder(held)[1])):
             if self.holder(held)[0] is None:
                 if self._longer(held) or self._shifted(held) or self._one_more(held):
                     self._note_held(held)
                 else:
-                    yield MissingTie(held.what, held.at, self.holder(held)[1], self.bound)
+                    missed.append(held)
+        for held in missed:
+            tie, away = self.holder(held)
+            if tie is None:
+                yield MissingTie(held.what, held.at, away, self.bound)
 
     def _note_held(self, held: Held) -> None:
         self._held.setdefault(self._cell(held.at), []).append(held)

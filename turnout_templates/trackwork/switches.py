@@ -10,7 +10,7 @@ import math
 
 from turnout_templates.alignment.faces import outermost, side
 from turnout_templates.alignment.model import Layout, View
-from turnout_templates.spec.model import Hand, Spec, other
+from turnout_templates.spec.model import Gauge, Hand, Spec, other
 from turnout_templates.trackwork.nearby import Nearby
 from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
 from turnout_templates.trackwork.stubs import butts_of, throws_of, toe_of
@@ -107,9 +107,18 @@ LEAST_SHARE = 0.25
 """An open point that leaves less than this part of the opening wanted stops a wheel (common practice, no source)."""
 
 
-def wanted_opening(outer: PointRail) -> float:
-    """Return the opening in mm that keeps wheel backs off a point: gauge less point spread, of its widest gauge."""
-    gauge = max(outer.owner.face.gauges, key=lambda g: g.width)
+def passing_gauge(point: PointRail) -> Gauge:
+    """Return the gauge whose wheels pass an open point nearest to it: of those on the rails that it lies behind.
+
+    Where one of two gauges leaves, they are not those on the point itself.
+    """
+    passing = (gauge for owner in point.outside for gauge in owner.face.gauges)
+    return max(passing, key=lambda g: (g.width - g.point_spread, g.width))
+
+
+def wanted_opening(point: PointRail) -> float:
+    """Return the opening in mm that keeps the backs of passing wheels off a point: gauge less point spread."""
+    gauge = passing_gauge(point)
     return gauge.width - gauge.point_spread
 
 

@@ -1,0 +1,163 @@
+"""Check that no two guides stand so far apart that the backs of a wheelset would bind between them.
+
+A guide is a guard, a wing, or the side of a rail cut as a guard. What stands `w` mm inside one rail of a gauge leaves
+what is opposite a place at least gauge less `w` less span inside the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import shapely
+from shapely.geometry import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+
+from turnout_templates.alignment.faces import opposite
+from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.phrase import Phrase, clearance, phrase
+from turnout_templates.geometry.flatten import flatten
+from turnout_templates.geometry.parallel import Parallel
+from turnout_templates.geometry.pose import Point
+from turnout_templates.spec.model import Gauge
+from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.regions import CRUMB, strip
+
+_ROUNDING = 1e-6
+_FLAT = 0.005
+"""Regions may be off by this much (mm): two curves are flattened to a sagitta of 0.002 mm each."""
+_NEAR = 0.5
+"""Nothing stands nearer to a face than this part of its flangeway but the rail itself, where its wing begins."""
+
+_Guide = Guard | Wing | GuidingSide
+
+
+@dataclass(frozen=True, slots=True)
+class _Bound:
+    """Two guides, by name, with `span` mm between their guiding sides for the wheels of a gauge, near a place."""
+
+    names: tuple[str, str]
+    gauge: Gauge
+    span: float
+    point: Point
+
+
+def check_span(work: Trackwork) -> Iterator[Finding]:
+    """Report guides and wings so far apart that the backs of a wheelset would bind between them.
+
+    A wheelset meets both where its other wheel runs on a face of that V: the wing stands beside that face at the face's
+    flangeway, the guard, or the side cut as one, beside the opposite rail at its own.
+    """
+    frogs = {frog.id: frog for frog in work.frogs}
+    guides: list[Guard | GuidingSide] = [*work.guards, *work.sides]
+    for guide in guides:
+        route = work.layout.route(guide.beside.route)
+        for frog in (frogs[name] for name in _guarded(guide) if name in frogs):
+            for gauge in guide.beside.face.gauges:
+                face = RouteFace(route.name, opposite(route.faces, guide.beside.face, gauge))
+                span = gauge.width - guide.flangeway - face.face.flangeway
+                if frog.kind != "V" or face not in (frog.first, frog.second) or span <= gauge.span + _ROUNDING:
+                    continue
+                yield _finding(
+                    f"{_name(guide)} and the wing rail of {frog.id}, {gauge.name} gauge",
+                    _Bound((_name(guide), frog.id), gauge, span, frog.point),
+                    phrase("Widen the flangeway of the frog, or state clearances that fit in track_standard."),
+                    "error",
+                )
+
+
+def check_facing_guides(work: Trackwork) -> Iterator[Finding]:
+    """Report guides that face each other and do not belong to one V, as at the two K crossings of a diamond.
+
+    Two guards that each stand at check gauge leave twice that less the gauge, which in some standards is more than the
+    span; and where one belongs to another gauge, it stands nearer to its rail than a guard of this gauge would. Guides
+    that hang together are told once for each gauge. A warning, because wider wheelsets pass.
+    """
+    bounds = list(_facing(work))
+    for gauge in work.spec.gauges.values():
+        for group in _joined([bound for bound in bounds if bound.gauge.name == gauge.name]):
+            worst = max(group, key=lambda bound: bound.span)
+            names = " and ".join(dict.fromkeys(name for bound in group for name in bound.names))
+            remedy = phrase(
+                "Wheelsets with their backs further apart pass; for others set one of these back by ",
+                clearance(worst.span - gauge.span),
+                ", or both by half of that, and try wheels of every gauge that passes.",
+            )
+            yield _finding(f"{names}, {gauge.name} gauge", worst, remedy, "warning")
+
+
+def _finding(where: str, bound: _Bound, remedy: Phrase, level: Literal["error", "warning"]) -> Finding:
+    return Finding(
+        "span",
+        level,
+        where,
+        bound.point,
+        phrase(clearance(bound.span), " between their guiding sides"),
+        phrase("at most ", clearance(bound.gauge.span)),
+        bound.gauge.source,
+        remedy,
+    )
+
+
+def _facing(work: Trackwork) -> Iterator[_Bound]:
+    """Yield what stands too far in opposite each guard or guiding side, a V's own wings left out."""
+    others: list[_Guide] = [*work.guards, *work.wings, *work.sides]
+    regions = [_region(work, other) for other in others]
+    tree = shapely.STRtree(regions)
+    guides: list[Guard | GuidingSide] = [*work.guards, *work.sides]
+    for guide in guides:
+        over = guide.straight if isinstance(guide, Guard) else guide.guides
+        route = work.layout.route(guide.beside.route)
+        for gauge in guide.beside.face.gauges:
+            face = opposite(route.faces, guide.beside.face, gauge)
+            near, far = _NEAR * face.flangeway, gauge.width - guide.flangeway - gauge.span - _FLAT
+            if far <= near:
+                continue
+            first, second = (face.offset - face.outward * deep for deep in (near, far))
+            zone = strip(route.path, first, second, *over)
+            for index in sorted(tree.query(zone, predicate="intersects").tolist()):
+                other, common = others[index], regions[index].intersection(zone)
+                if other is guide or _one_v(guide, other, RouteFace(route.name, face)) or common.area < CRUMB:
+                    continue
+                depth = LineString(flatten(Parallel(route.path, face.offset, *over))).distance(common)
+                span, point = gauge.width - guide.flangeway - depth, common.representative_point()
+                yield _Bound((_name(guide), _name(other)), gauge, span, (point.x, point.y))
+
+
+def _one_v(guide: Guard | GuidingSide, other: _Guide, face: RouteFace) -> bool:
+    """Tell whether `other` is the wing beside `face` at a V that `guide` guards, of which `check_span` tells."""
+    return isinstance(other, Wing) and other.frog in _guarded(guide) and other.beside == face
+
+
+def _region(work: Trackwork, guide: _Guide) -> BaseGeometry:
+    """Return the metal of a guide; of the side of a rail what is filed of that rail over the length of the cut."""
+    if not isinstance(guide, GuidingSide):
+        return Polygon(guide.ring).buffer(0)
+    face = guide.beside.face
+    near, far = (face.offset - face.outward * deep for deep in (0.0, guide.flangeway + work.spec.rail.head))
+    over = strip(work.layout.route(guide.beside.route).path, near, far, *guide.guides)
+    parts = [part.rings for head in work.heads if head.stretch.owner == guide.owner for part in head.parts]
+    return shapely.union_all([Polygon(outline, holes).buffer(0) for outline, *holes in parts]).intersection(over)
+
+
+def _guarded(guide: Guard | GuidingSide) -> tuple[str, ...]:
+    return guide.frogs if isinstance(guide, Guard) else guide.guarded
+
+
+def _name(guide: _Guide) -> str:
+    return f"the side of {guide.owner.label}" if isinstance(guide, GuidingSide) else guide.id
+
+
+def _joined(bounds: Sequence[_Bound]) -> list[list[_Bound]]:
+    """Return the pairs in groups that have guides in common, in the order of their first."""
+    group_of: dict[str, list[_Bound]] = {}
+    for bound in bounds:
+        first, second = (group_of.setdefault(name, []) for name in bound.names)
+        if first is not second:
+            first += second
+            group_of.update((name, first) for other in (*second, bound) for name in other.names)
+        first.append(bound)
+    return list({id(group): group for group in group_of.values()}.values())
