@@ -23,6 +23,7 @@ from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.piece import Piece
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.bars import SLIDING
+from turnout_templates.trackwork.cutting import WHOLE
 from turnout_templates.trackwork.frog_parts import Guard, Wing
 from turnout_templates.trackwork.guides import FLARE_LENGTH, FLARE_OPENING
 from turnout_templates.trackwork.metal import heads_by_face
@@ -32,6 +33,9 @@ from turnout_templates.trackwork.regions import strip, within
 SIDES: tuple[RailSide, RailSide] = ("gauge", "outer")
 _ENDS = 1e-9
 """A flare shorter than this (mm) is none."""
+_SEAM = WHOLE / 2
+"""Where a head is whole it reaches this far (mm) into what is told of it as filed, so that no crack is between them: the
+head is whole there too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,6 +124,18 @@ class Course:
     def across(self, s: float, first: float, last: float) -> Parallel:
         """Return the line across the part beside a station, from one distance out to another."""
         return line_between(self.place(s, first), self.place(s, last))
+
+    def beyond(self, place: Point, near: float, out: float) -> float:
+        """Return how far (mm) further out than the distance `out` a place lies, beside about the station `near`."""
+        station, left = self.path.foot_near(place, near)
+        low, high = self.straight or (self.low, self.high)
+        if self.straight is None or low <= station <= high:
+            return (left - self.offset(out)) * self.outward
+        end, bend, way = (self.low, low, -self.outward) if station < low else (self.high, high, self.outward)
+        if abs(bend - end) < _ENDS:
+            return (left - self.offset(out)) * self.outward
+        (x, y), (u, v) = (self._on_flare(end, bend, out, s) for s in (bend, end))
+        return way * ((u - x) * (place[1] - y) - (v - y) * (place[0] - x)) / math.dist((x, y), (u, v))
 
     def curves(self, out: float) -> Iterator[Parallel]:
         """Yield what lies at a distance `out`: a parallel of the route, and the straight lines of the flares."""
@@ -232,7 +248,8 @@ def parts_of_bars(layout: Layout, section: Section, bars: Sequence[Bar], heads: 
             head = known[stretch.owner, face]
             left = [Polygon(part.rings[0], part.rings[1:]).buffer(0) for part in head.parts if part.face == face]
             cores += [
-                course.region(0.0, section.head, *whole) for whole in within(head.edges, stretch.low, stretch.high)
+                course.region(0.0, section.head, max(low - _SEAM, stretch.low), min(high + _SEAM, stretch.high))
+                for low, high in within(head.edges, stretch.low, stretch.high)
             ]
             cores += left
             grooves += head.grooves

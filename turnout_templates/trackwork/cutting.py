@@ -30,7 +30,7 @@ from turnout_templates.trackwork.frogs import flangeway_edge
 from turnout_templates.trackwork.rail_parts import FiledHead, FiledPart, Interval, PointRail, Rail, RouteFace, Stretch
 from turnout_templates.trackwork.regions import SLIVER, merged, parted, parts_of, rings_of, stations_of, strip, without
 
-_WHOLE = 0.02
+WHOLE = 0.02
 """Stations (mm) by which a filed zone is widened, so that its outline meets the untouched edges."""
 _TOUCHES = 0.01
 """A scrap of head within this distance (mm) of its own gauge face still carries it."""
@@ -191,7 +191,7 @@ def _file(filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace
         return FiledHead(rail.id, stretch, tuple(faces), (_whole(stretch),), (), ())
     left = head.difference(shapely.union_all(takers))
     zones = [stations_of(cut, route.path) for cut in cuts]
-    filed = parted([_within(zone, stretch) for zone in merged(zones, 2 * _WHOLE)], hinges)
+    filed = parted([_within(zone, stretch) for zone in merged(zones, 2 * WHOLE)], hinges)
     lines = [(face, LineString(flatten(_curve(route, stretch, face)))) for face in faces]
     carried = shapely.union_all([line for _, line in lines])
     scraps = [part for part in parts_of(left) if part.distance(carried) < _TOUCHES]
@@ -219,7 +219,7 @@ def _whole(stretch: Stretch) -> Interval:
 
 
 def _within(zone: Interval, stretch: Stretch) -> Interval:
-    return max(zone[0] - _WHOLE, stretch.low), min(zone[1] + _WHOLE, stretch.high)
+    return max(zone[0] - WHOLE, stretch.low), min(zone[1] + WHOLE, stretch.high)
 
 
 def _curve(route: LaidRoute, stretch: Stretch, interval: Interval) -> Parallel:

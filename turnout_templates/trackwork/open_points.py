@@ -86,8 +86,7 @@ class OpenPoint:
 
         def beyond(s: float) -> float:
             place = self.moved(s, out)
-            left = course.path.foot_near(place, nearest_station(course.path, place)[0])[1]
-            return (left - course.offset(0.0)) * course.outward - limit
+            return course.beyond(place, nearest_station(course.path, place)[0], limit)
 
         low, high = near - _LOOK, near + _LOOK
         if beyond(low) * beyond(high) > 0.0:
