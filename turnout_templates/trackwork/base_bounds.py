@@ -67,7 +67,7 @@ class Fouled:
             if course.low <= station <= course.high:
                 first, last = (course.beyond(place, station, out) for out in self.across)
                 if first > -_EXACT and last < _EXACT:
-                    return self.region.distance(shapely.Point(place)) < _CHORDS
+                    return bool(self.region.distance(shapely.Point(place)) < _CHORDS)
         return False
 
 
@@ -77,9 +77,7 @@ def reached_stations(course: Course, region: BaseGeometry) -> Interval:
     return min(c.station for c in corners), max(c.station for c in corners)
 
 
-def fouled_stations(
-    flange: Flange, more: float, common: BaseGeometry, fouled: Fouled
-) -> Interval:
+def fouled_stations(flange: Flange, more: float, common: BaseGeometry, fouled: Fouled) -> Interval:
     """Return the stations of the flange's course over which it is `fouled`, told by what is `common` to both.
 
     `more` is by how much (mm) the flange was made wider for that.
@@ -242,7 +240,10 @@ def _outs(part: Part) -> Sequence[float]:
 def _edges_at(
     course: Course, outs: Sequence[float], place: Point, foot: tuple[float, float] | None = None
 ) -> Iterator[Parallel]:
-    """Yield what of a course's edges passes a place, as far as it lies near; its `foot` on the route, if it is known."""
+    """Yield what of a course's edges passes a place, as far as it lies near.
+
+    `foot` is that of the place on the route, where it is known.
+    """
     station, left = foot or _foot(course.path, place)
     if not course.low - _LOOK < station < course.high + _LOOK:
         return

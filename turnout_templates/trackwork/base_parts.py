@@ -34,8 +34,8 @@ SIDES: tuple[RailSide, RailSide] = ("gauge", "outer")
 _ENDS = 1e-9
 """A flare shorter than this (mm) is none."""
 _SEAM = WHOLE / 2
-"""Where a head is whole it reaches this far (mm) into what is told of it as filed, so that no crack is between them: the
-head is whole there too."""
+"""What is made of several regions has them overlap by this much (mm), where the same metal is on both sides, so that no
+crack is between them: a whole head what is told of it as filed, a flange the place of a filed head."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +196,7 @@ class Flange:
         whole: BaseGeometry = self.course.region(first, last, low, high)
         for (begin, end), left in self.scraps if self.side == "outer" else ():
             if begin < high and low < end:
-                from_face = self.course.region(0.0, self.edge, max(begin, low), min(end, high))
+                from_face = self.course.region(0.0, self.edge + _SEAM, max(begin, low), min(end, high))
                 whole = whole.union(from_face.difference(left))
         return whole
 

@@ -16,7 +16,6 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.model import Layout
-from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.trackwork.base_bounds import Fouled, fouled_stations, opened_stations, reached_stations
 from turnout_templates.trackwork.base_cuts import BaseCut, BaseFoul, BaseRelief, OpenFoul
 from turnout_templates.trackwork.base_joints import BarsByFace, Tips, tips_behind
@@ -136,9 +135,7 @@ class Bases:
             if high - low > self.clearance:
                 self.cuts.setdefault(flange, []).append(Cut(low, high, other, told))
 
-    def _commons(
-        self, flange: Flange, near: Sequence[Polygon], region: BaseGeometry, more: float
-    ) -> Iterator[Polygon]:
+    def _commons(self, flange: Flange, near: Sequence[Polygon], region: BaseGeometry, more: float) -> Iterator[Polygon]:
         """Yield what a region has in common with what is left of a flange near some places."""
         looked = (reached_stations(flange.course, place) for place in near)
         for low, high in merged((low - _BESIDE, high + _BESIDE) for low, high in looked):

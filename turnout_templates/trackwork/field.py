@@ -27,7 +27,8 @@ _LOOKS = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Where along a stretch two rails are looked at: they may meet at both ends, or in the middle, and not be one."""
 _ROUNDING = 0.004
 """Overlaps thinner than this (mm) may come from flattening both curves, to a sagitta of 0.002 mm each, and stand in
-nobody's way, unless a corner lies in them. Where something is in the way, its edge is found exactly (see `touching`)."""
+nobody's way, unless a corner lies in them. Where something is in the way, its edge is found exactly (see `touching`).
+"""
 _ONE_RAIL = 0.02
 """Faces that lie within this distance (mm) all along are one."""
 
