@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from turnout_templates.checks.bars import check_short_bars
 from turnout_templates.checks.bases import check_bases_left
 from turnout_templates.checks.depth import check_depth
+from turnout_templates.checks.facing import check_facing_guides
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.frogs import (
     check_heel_curve,
@@ -52,6 +53,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_hand,
     check_lead_begins,
     check_span,
+    check_facing_guides,
     check_third_rail,
     check_frog_possible,
     check_frog_reached,

@@ -19,7 +19,8 @@ from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.base_parts import Course, Flange, Part, line_between
+from turnout_templates.trackwork.base_parts import Flange, Part
+from turnout_templates.trackwork.courses import Course, line_between
 from turnout_templates.trackwork.open_points import OpenPoint
 from turnout_templates.trackwork.rail_parts import Interval
 

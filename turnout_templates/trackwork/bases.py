@@ -19,8 +19,9 @@ from turnout_templates.alignment.model import Layout
 from turnout_templates.trackwork.base_bounds import Fouled, fouled_stations, opened_stations, reached_stations
 from turnout_templates.trackwork.base_cuts import BaseCut, BaseFoul, BaseRelief, OpenFoul
 from turnout_templates.trackwork.base_joints import BarsByFace, Tips, tips_behind
-from turnout_templates.trackwork.base_parts import Flange, Part, Section, parts_of_bars, parts_of_guides
+from turnout_templates.trackwork.base_parts import Flange, Part, parts_of_bars, parts_of_guides
 from turnout_templates.trackwork.contacts import Contact
+from turnout_templates.trackwork.courses import Section
 from turnout_templates.trackwork.frog_parts import Guard, Wing
 from turnout_templates.trackwork.open_points import OpenPoint
 from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Interval, PointRail, RouteFace

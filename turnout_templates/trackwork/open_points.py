@@ -17,7 +17,7 @@ from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.base_parts import Course
+from turnout_templates.trackwork.courses import Course
 from turnout_templates.trackwork.rail_parts import Bar, PointRail, Stretch
 from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.tips import moved_share
