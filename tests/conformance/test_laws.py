@@ -30,7 +30,7 @@ EVERY_LENGTH_SAID = (
 )
 """So that nothing is left to the scale's defaults."""
 
-CROWDED = (6, 7, 8, 19, 20, 23, 25, 30, 32)
+CROWDED = (6, 7, 8, 19, 20, 23, 25, 30, 32, 52, 55, 61, 62)
 """Scenes in which the ends of base cuts or guards lie at corners that chords alone mistake for others: a corner of a
 head beside one of a groove, an edge that passes a corner by 0.005 mm, a guard that meets a rail by 0.006 mm."""
 

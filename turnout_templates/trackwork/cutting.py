@@ -23,7 +23,9 @@ from turnout_templates.geometry.crossing import find_crossings
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
+from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.behind import Behind, rails_in_front
+from turnout_templates.trackwork.courses import line_between
 from turnout_templates.trackwork.fits import fit_frogs
 from turnout_templates.trackwork.frog_parts import Frog, GuidingSide
 from turnout_templates.trackwork.frogs import flangeway_edge
@@ -177,13 +179,15 @@ def _file(filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace
     head = whole_head(filing.layout, stretch, filing.head)
     cutters = list(filing.cutters(stretch, head))
     takers: list[BaseGeometry] = [region for _, region in cutters]
-    grooves = tuple(flangeway_edge(band.route, band.owner.face) for band, _ in cutters)
+    grooves = [flangeway_edge(band.route, band.owner.face) for band, _ in cutters]
     if rail.points_on(stretch):
         in_front = filing.in_front.get(stretch.owner, [])
         takers += [region for outside in in_front for region in whole.get(outside, [])]
     for frog in filing.frogs.get(stretch.owner, []):
         taken = (_before_practical(filing, frog, stretch), filing.joints[frog.id].takers.get(stretch.owner))
         takers += [region for region in taken if region is not None]
+        blunt = _blunt_end(filing, frog, stretch)
+        grooves += [] if blunt is None else [line_between(*blunt)]
     hinges = [p.hinge for p in rail.points if p.hinge is not None and p.owner == stretch.owner]
     faces = parted(_faces(filing, stretch), hinges)
     cuts = [cut for region in takers for cut in parts_of(head.intersection(region))]
@@ -202,7 +206,7 @@ def _file(filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace
         for part in parts_of(scrap.intersection(_zone(filing, stretch, zone)))
     ]
     edges = without(_whole(stretch), filed)
-    return FiledHead(rail.id, stretch, tuple(faces), tuple(edges), tuple(filed), tuple(parts), grooves)
+    return FiledHead(rail.id, stretch, tuple(faces), tuple(edges), tuple(filed), tuple(parts), tuple(grooves))
 
 
 def _carrying(part: Polygon, lines: Sequence[tuple[Interval, LineString]]) -> Interval:
@@ -282,23 +286,31 @@ def _blunted(frog: Frog, stretch: Stretch, spliced: float | None) -> Iterator[In
 
 def _before_practical(filing: Filing, frog: Frog, stretch: Stretch) -> Polygon | None:
     """Return the tip of a V before its practical point, which is filed off, where `stretch` carries it."""
-    if frog.practical is None or frog.practical_stations is None:
+    ends = _blunt_end(filing, frog, stretch)
+    if ends is None or frog.practical is None:
+        return None
+    (px, py), (x, y) = frog.practical, frog.point
+    dx, dy = x - px, y - py
+    ax, ay = 0.5 * (ends[0][0] - ends[1][0]), 0.5 * (ends[0][1] - ends[1][1])
+    return Polygon(
+        [
+            (px + 1.2 * ax, py + 1.2 * ay),
+            (px - 1.2 * ax, py - 1.2 * ay),
+            (x + 0.1 * dx - 1.2 * ax, y + 0.1 * dy - 1.2 * ay),
+            (x + 0.1 * dx + 1.2 * ax, y + 0.1 * dy + 1.2 * ay),
+        ]
+    )
+
+
+def _blunt_end(filing: Filing, frog: Frog, stretch: Stretch) -> tuple[Point, Point] | None:
+    """Return the places on the two faces of a V at its practical point, None where `stretch` does not carry it."""
+    if frog.practical_stations is None:
         return None
     for owner, station in ((frog.first, frog.s), (frog.second, frog.t)):
         if owner == stretch.owner and stretch.low <= station <= stretch.high:
-            ends = [
+            first, second = (
                 filing.layout.route(o.route).path.point_at(s, o.face.offset)
                 for o, s in zip((frog.first, frog.second), frog.practical_stations, strict=True)
-            ]
-            (px, py), (x, y) = frog.practical, frog.point
-            dx, dy = x - px, y - py
-            ax, ay = 0.5 * (ends[0][0] - ends[1][0]), 0.5 * (ends[0][1] - ends[1][1])
-            return Polygon(
-                [
-                    (px + 1.2 * ax, py + 1.2 * ay),
-                    (px - 1.2 * ax, py - 1.2 * ay),
-                    (x + 0.1 * dx - 1.2 * ax, y + 0.1 * dy - 1.2 * ay),
-                    (x + 0.1 * dx + 1.2 * ax, y + 0.1 * dy + 1.2 * ay),
-                ]
             )
+            return first, second
     return None
