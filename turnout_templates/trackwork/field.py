@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.trackwork.cutting import Band, Filing
+from turnout_templates.trackwork.bands import Band, Filing
 from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
 from turnout_templates.trackwork.guide_shape import GuideShape, Shape, StripShape
 from turnout_templates.trackwork.rail_parts import FiledHead, Interval, Ring, RouteFace
