@@ -63,11 +63,10 @@ DIAMOND = """
 
 
 def test_span_between_the_guards_of_a_diamond() -> None:
-    # The guards of its two Ks face each other, each at check gauge: 2 x 15.3 - 16.5 = 14.1 mm between them.
-    assert found("span", DIAMOND, **clearances(s=14.12)) == []
-    (told,) = found("span", DIAMOND, **clearances(f=1.31, s=14.0))
-    assert told.level == "warning" and number(told.measured) == 14.1 and number(told.limit) == 14.0
-    assert sorted(told.where.split(",")[0].split(" and ")) == ["G3", "G4", "G5", "G6"]
+    # The guards of its two Ks face each other, each at check gauge: 2 x 15.3 - 16.5 = 14.1 mm between them, which no
+    # figure for a guard and a wing forbids. A V's own guard and wing are apart by check gauge less flangeway.
+    assert found("span", DIAMOND, **clearances(f=1.31, s=14.0)) == []
+    assert {told.level for told in found("span", DIAMOND, **clearances(f=1.25, s=14.0))} == {"error"}
 
 
 def test_span_between_guides_of_two_gauges() -> None:
@@ -132,9 +131,9 @@ def test_frog_unguarded() -> None:
     ((low, high),) = told.missing
     assert case.measured.sizes == pytest.approx((high - low, told.need.gap[1] - told.need.gap[0], low, high))
     assert 1.0 < high - low < 2.0 and high - low < told.need.gap[1] - told.need.gap[0]
-    assert str(case.measured).startswith("standard gauge on branch standard right: ") and "the rest by G" in str(
-        case.measured
-    )
+    said = str(case.measured)
+    assert re.match(r"standard gauge on R\d+[a-z]? \(branch standard right\): ", said) and "the rest by G" in said
+    assert re.search(r"beside R\d+[a-z]? \(branch \w+ left\)", said) and re.search(r"where R\d+[a-z]? \(", said)
     # In HO at the same number there is room for it, and in N where the clearances leave a smaller groove.
     assert found("frog-unguarded", routes, gauges=TWO_GAUGES) == []
     assert found("frog-unguarded", routes, **N_KEYS) == []
@@ -152,7 +151,7 @@ def test_a_frog_is_reported_once_with_all_that_is_unguarded() -> None:
 def test_wing_short() -> None:
     routes = two_gauge("both", "left", "left")
     (case,) = found("wing-short", routes, **N_KEYS)
-    assert case.level == "warning" and case.where.startswith("F2")
+    assert case.level == "warning" and re.match(r"W\d of F2, .* R\d+[a-z]? \(", case.where)
     work = job(spec(routes, **N_KEYS)).trackwork
     frog = work.frog("F2")
     assert frog.practical_stations is not None

@@ -12,7 +12,7 @@ from trackwork.building import built, spec
 from turnout_templates.errors import InputProblems, Problem
 from turnout_templates.pipeline import work_out
 from turnout_templates.spec.load import read_spec
-from turnout_templates.trackwork.cutting import Filing
+from turnout_templates.trackwork.bands import Filing
 from turnout_templates.trackwork.plain import _Laid
 
 WIDER = "widening: {by: 0.3, below: 600, taper: 100}"

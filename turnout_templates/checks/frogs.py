@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from turnout_templates.alignment.model import View, Way
 from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.names import Names
 from turnout_templates.checks.phrase import Size, at_least, clearance, phrase
 from turnout_templates.trackwork.frog_parts import BarredWing, Frog
 from turnout_templates.trackwork.knuckles import HEEL_HEADS
@@ -17,7 +18,8 @@ _ROUNDING = 1e-6
 
 def check_wings(work: Trackwork) -> Iterator[Finding]:
     """Report wing rails that end before the practical point, so that nothing carries the wheel over to it."""
-    yield from (_barred(work, wing) for wing in work.barred_wings)
+    names = Names(work)
+    yield from (_barred(work, names, wing) for wing in work.barred_wings)
     for wing in work.wings:
         frog = work.frog(wing.frog)
         which = (frog.first, frog.second).index(wing.beside)
@@ -29,11 +31,11 @@ def check_wings(work: Trackwork) -> Iterator[Finding]:
             yield Finding(
                 "wing-short",
                 "warning",
-                f"{wing.frog}, wing rail that goes on from {wing.continues.label}",
+                f"{wing.id} of {wing.frog}, wing rail that goes on from {names.rail_at(wing.continues, frog.point)}",
                 frog.point,
                 phrase(
                     *("it ends ", clearance(missing)),
-                    f" before the practical point, at {_named(wing.shortened_by)}",
+                    f" before the practical point, at {_named(names.met(wing.shortened_by, frog.point))}",
                 ),
                 phrase("a wing rail carries wheels as far as the point takes over"),
                 "the plain rule of this program (common practice, no source)",
@@ -41,7 +43,7 @@ def check_wings(work: Trackwork) -> Iterator[Finding]:
             )
 
 
-def _barred(work: Trackwork, wing: BarredWing) -> Finding:
+def _barred(work: Trackwork, names: Names, wing: BarredWing) -> Finding:
     """Tell of a wing rail for which there is no room at all."""
     frog = work.frog(wing.frog)
     which = (frog.first, frog.second).index(wing.beside)
@@ -50,11 +52,12 @@ def _barred(work: Trackwork, wing: BarredWing) -> Finding:
     return Finding(
         "wing-missing",
         "warning",
-        f"{wing.frog}, wing rail that would go on from {wing.continues.label}",
+        f"{wing.frog}, wing rail that would go on from {names.rail_at(wing.continues, frog.point)}",
         frog.point,
         phrase(
-            *("it has room for ", clearance(wing.reach), " of the ", clearance(missing)),
-            f" from the knuckle to the practical point, before {_named(wing.obstacles)}, and is left out",
+            *("of the ", clearance(missing), " from the knuckle to the practical point only the first "),
+            *(clearance(wing.reach), f" are free, up to {_named(names.met(wing.obstacles, frog.point))}: "),
+            "too short to bend, so that no wing rail is drawn there",
         ),
         phrase("a wing rail carries wheels as far as the point takes over"),
         "the plain rule of this program (common practice, no source)",

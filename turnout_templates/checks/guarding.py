@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.names import Names
 from turnout_templates.checks.phrase import Size, phrase
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.frog_parts import Guarding
@@ -26,6 +27,7 @@ def check_guarding(work: Trackwork) -> Iterator[Finding]:
     cases: dict[str, list[Guarding]] = {}
     for case in work.unguarded:
         cases.setdefault(case.need.guarded, []).append(case)
+    names = Names(work)
     for name, found in cases.items():
         frog = frogs.get(name)
         kind = "fixed rail" if frog is None else frog.kind
@@ -34,7 +36,7 @@ def check_guarding(work: Trackwork) -> Iterator[Finding]:
             "error" if frog is None else "warning",
             f"{name} ({kind})",
             _middle(work, found[0]) if frog is None else frog.point,
-            phrase(*(part for i, case in enumerate(found) for part in _told(case, first=i == 0))),
+            phrase(*(part for i, case in enumerate(found) for part in _told(work, names, case, first=i == 0))),
             phrase("a guard rail, or the side of a rail cut as one, should cover the whole gap"),
             "the plain rule of this program: a guard for each gauge at each frog (NMRA RP-13.5: its parallel part "
             "must cover the open flangeway)",
@@ -42,10 +44,11 @@ def check_guarding(work: Trackwork) -> Iterator[Finding]:
         )
 
 
-def _told(case: Guarding, *, first: bool) -> Iterator[str | Size]:
+def _told(work: Trackwork, names: Names, case: Guarding, *, first: bool) -> Iterator[str | Size]:
     """Yield the words of one need: how much of its gap is unguided, where, what covers the rest, what is in the way."""
     need, missing = case.need, sum(high - low for low, high in case.missing)
-    yield f"{'' if first else '; '}{need.gauge.name} gauge on {need.face.label}: "
+    middle, place = sum(case.missing[0]) / 2, _middle(work, case)
+    yield f"{'' if first else '; '}{need.gauge.name} gauge on {names.rail(need.face, middle)}: "
     if case.covered:
         yield Size(missing)
         yield " of its gap of "
@@ -60,9 +63,9 @@ def _told(case: Guarding, *, first: bool) -> Iterator[str | Size]:
         yield Size(low)
         yield " to "
         yield Size(high)
-    rest = " and ".join(dict.fromkeys(name for name, _ in case.by))
-    yield f" beside {need.beside.label}{f' (the rest by {rest})' if rest else ''}, where "
-    yield f"{_and(case.obstacles)} in the way" if case.obstacles else "no room is left for a flare"
+    rest = " and ".join(dict.fromkeys(names.met((name for name, _ in case.by), place)))
+    yield f" beside {names.rail(need.beside, middle)}{f' (the rest by {rest})' if rest else ''}, where "
+    yield f"{_and(names.met(case.obstacles, place))} in the way" if case.obstacles else "no room is left for a flare"
 
 
 def _and(names: tuple[str, ...]) -> str:

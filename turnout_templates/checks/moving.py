@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import shapely
 
 from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.names import Names
 from turnout_templates.checks.phrase import Size, clearance, phrase
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.pose import Point
@@ -34,12 +35,13 @@ class _Together:
 
 def check_points_apart(work: Trackwork) -> Iterator[Finding]:
     """Report switches whose points begin beside points of another that still move there."""
+    names = Names(work)
     for pair in _points_together(work):
         yield Finding(
             "points-together",
             "warning",
-            f"point {pair.begun.owner.label} of {pair.second.id}, "
-            f"beside point {pair.point.owner.label} of {pair.first.id}",
+            f"point {names.rail(pair.begun.owner, pair.begun.tip)} of {pair.second.id}, "
+            f"beside point {names.rail(pair.point.owner, pair.point.tip)} of {pair.first.id}",
             pair.place,
             phrase("its filed tip lies ", Size(pair.point.beyond_tip(pair.station)), " from that of the other"),
             phrase("the other moves as far as its heel, ", Size(pair.point.moving), " from its tip"),
@@ -83,14 +85,14 @@ def check_points_touch(work: Trackwork) -> Iterator[Finding]:
 
 def _touches(work: Trackwork, switch: Switch, against: str, fouls: list[OpenFoul]) -> Finding:
     """Return the finding of a point that runs into one other part."""
-    point = fouls[0].point
+    point, bar = fouls[0].point, fouls[0].bar
     ends = [point.beyond_tip(station) for foul in fouls for station in (foul.low, foul.high)]
     middle = point.tip + point.way * (min(ends) + max(ends)) / 2
     kind = {"G": "guard rail", "W": "wing rail"}.get(against[0], "rail")
     return Finding(
         "point-touches",
         "warning",
-        f"{switch.id}, open point {point.owner.label}",
+        f"{switch.id}, open point {bar} ({point.owner.label})",
         work.layout.route(point.owner.route).path.point_at(middle, point.owner.face.offset),
         phrase(f"its head meets the {kind} {against}, ", Size(min(ends)), " to ", Size(max(ends)), " from its tip"),
         phrase("it must open by the throw of ", clearance(switch.throw or 0.0), " without touching"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.names import Names
 from turnout_templates.checks.phrase import clearance, phrase
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.trackwork.model import Trackwork
@@ -19,6 +20,7 @@ _SEEN = 0.02
 
 def check_butts(work: Trackwork) -> Iterator[Finding]:
     """Report rails that begin at the toe of a stub too near to another for a flange to pass between them."""
+    names = Names(work)
     for switch in work.switches:
         for point in switch.points:
             if point.begins != "butt" or point.beyond_tip(point.clear) < _ROUNDING:
@@ -32,7 +34,7 @@ def check_butts(work: Trackwork) -> Iterator[Finding]:
             yield Finding(
                 "stub-throw",
                 "error",
-                f"{switch.id}, {point.owner.label} beside {outside.label}",
+                f"{switch.id}, {names.rail(point.owner, point.tip)} beside {names.rail(outside, station)}",
                 place,
                 phrase("their faces are ", clearance(apart), " apart at the toe"),
                 phrase(
@@ -45,6 +47,7 @@ def check_butts(work: Trackwork) -> Iterator[Finding]:
 
 def check_butts_whole(work: Trackwork) -> Iterator[Finding]:
     """Report butts at a stub's toe that a flangeway of another route cuts into: a K lies too near."""
+    names = Names(work)
     for switch in work.switches:
         butts = {(point.owner, point.tip): point for point in switch.points if point.begins == "butt"}
         for head in work.heads:
@@ -56,7 +59,7 @@ def check_butts_whole(work: Trackwork) -> Iterator[Finding]:
                 yield Finding(
                     "stub-butt-filed",
                     "warning",
-                    f"{switch.id}, {point.owner.label}",
+                    f"{switch.id}, {names.rail(point.owner, point.tip)}",
                     work.layout.route(point.owner.route).path.point_at(point.tip, point.owner.face.offset),
                     phrase("its head is filed where it begins, for the wheels on a rail that it crosses close by"),
                     phrase("butts at the toe of a stub have whole heads"),
@@ -100,6 +103,7 @@ def _said_throw(work: Trackwork, switch: Switch, name: str) -> float | None:
 
 def check_gauges_told_apart(work: Trackwork) -> Iterator[Finding]:
     """Report fixed rails where wheels of one gauge should go both ways: nothing tells them apart."""
+    names = Names(work)
     for switch in work.switches:
         for point in switch.points:
             for owner, gauge in gauges_both_ways(work.layout, point):
@@ -107,7 +111,7 @@ def check_gauges_told_apart(work: Trackwork) -> Iterator[Finding]:
                 yield Finding(
                     "gauge-not-parted",
                     "error",
-                    f"{switch.id}, fixed rail {point.owner.label}",
+                    f"{switch.id}, fixed rail {names.rail(point.owner, point.tip)}",
                     place,
                     phrase(f'{gauge.name} gauge goes on along both "{point.owner.route}" and "{owner.route}"'),
                     phrase("nothing sends a wheel of this gauge to one side"),

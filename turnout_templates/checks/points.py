@@ -9,6 +9,7 @@ import shapely
 from shapely.geometry import Polygon
 
 from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.names import Names
 from turnout_templates.checks.phrase import Phrase, Size, at_least, clearance, phrase
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.model import Trackwork
@@ -23,13 +24,14 @@ _SHIFTS = 80
 
 def check_frog_on_point(work: Trackwork) -> Iterator[Finding]:
     """Report frogs whose gap begins beside or on a point that moves, before its heel."""
+    names = Names(work)
     for switch, made in work.works():
         for point, hinge in ((p, hinge) for p in made.points for hinge in p.hinges):
             frog = work.frog(hinge.frog)
             yield Finding(
                 "frog-on-point",
                 "warning",
-                f"{frog.id} ({frog.kind}) on the point {point.point.owner.label} of {switch.id}",
+                f"{frog.id} ({frog.kind}) on the point {names.rail(point.point.owner, point.point.tip)} of {switch.id}",
                 frog.point,
                 phrase("the gap of the frog begins ", Size(hinge.opening.fix), " from the filed tip"),
                 phrase("the point moves as far as its heel, ", Size(point.heel), " from the tip"),
@@ -60,6 +62,7 @@ def _hinged(hinge: HingeBefore, wanted: float) -> Phrase:
 
 def check_spots(work: Trackwork) -> Iterator[Finding]:
     """Report points whose place on the throw bar slides under the base of a rail that stays."""
+    names = Names(work)
     for switch, made in work.works():
         if made.bar is None:
             continue
@@ -68,7 +71,7 @@ def check_spots(work: Trackwork) -> Iterator[Finding]:
                 yield Finding(
                     "throw-bar-spot",
                     "warning",
-                    f"{switch.id}, {spot.owner.label} on the throw bar",
+                    f"throw bar of {switch.id}, {names.rail_at(spot.owner, spot.place)} on it",
                     made.bar.pose.beside(made.bar.left + made.bar.right - made.bar.far),
                     phrase("its solder spot slides ", clearance(-spot.clear), " under the base of a rail that stays"),
                     phrase("the edge of its base must stay clear of bases beside it over the whole travel"),
@@ -88,7 +91,7 @@ def check_bars_between_ties(work: Trackwork) -> Iterator[Finding]:
             yield Finding(
                 "throw-bar-over-tie",
                 "warning",
-                f"{switch.id}, throw bar",
+                f"throw bar of {switch.id}",
                 _middle(swept, outlines[over[0]]),
                 phrase(f"it lies over {'ties' if len(over) > 1 else 'tie'} {_names(work, over)}"),
                 phrase("a throw bar ", clearance(bar.width), " wide lies between ties"),

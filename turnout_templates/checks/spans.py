@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.faces import opposite
 from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.names import Names
 from turnout_templates.checks.phrase import Phrase, clearance, phrase
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.parallel import Parallel
@@ -37,11 +38,15 @@ _Guide = Guard | Wing | GuidingSide
 
 @dataclass(frozen=True, slots=True)
 class _Bound:
-    """Two guides, by name, with `span` mm between their guiding sides for the wheels of a gauge, near a place."""
+    """Two guides, by name, with `span` mm between their guiding sides for the wheels of a gauge, near a place.
+
+    It should be `most` mm at most.
+    """
 
     names: tuple[str, str]
     gauge: Gauge
     span: float
+    most: float
     point: Point
 
 
@@ -52,18 +57,20 @@ def check_span(work: Trackwork) -> Iterator[Finding]:
     flangeway, the guard, or the side cut as one, beside the opposite rail at its own.
     """
     frogs = {frog.id: frog for frog in work.frogs}
+    names = Names(work)
     guides: list[Guard | GuidingSide] = [*work.guards, *work.sides]
     for guide in guides:
         route = work.layout.route(guide.beside.route)
-        for frog in (frogs[name] for name in _guarded(guide) if name in frogs):
+        for frog in (frogs[n] for n in _guarded(guide) if n in frogs):
             for gauge in guide.beside.face.gauges:
                 face = RouteFace(route.name, opposite(route.faces, guide.beside.face, gauge))
                 span = gauge.width - guide.flangeway - face.face.flangeway
                 if frog.kind != "V" or face not in (frog.first, frog.second) or span <= gauge.span + _ROUNDING:
                     continue
+                name = _name(names, guide)
                 yield _finding(
-                    f"{_name(guide)} and the wing rail of {frog.id}, {gauge.name} gauge",
-                    _Bound((_name(guide), frog.id), gauge, span, frog.point),
+                    f"{name} and the wing rail of {frog.id}, {gauge.name} gauge",
+                    _Bound((name, frog.id), gauge, span, gauge.span, frog.point),
                     phrase("Widen the flangeway of the frog, or state clearances that fit in track_standard."),
                     "error",
                 )
@@ -72,18 +79,19 @@ def check_span(work: Trackwork) -> Iterator[Finding]:
 def check_facing_guides(work: Trackwork) -> Iterator[Finding]:
     """Report guides that face each other and do not belong to one V, as at the two K crossings of a diamond.
 
-    Two guards that each stand at check gauge leave twice that less the gauge, which in some standards is more than the
-    span; and where one belongs to another gauge, it stands nearer to its rail than a guard of this gauge would. Guides
-    that hang together are told once for each gauge. A warning, because wider wheelsets pass.
+    Two guards that each stand at check gauge C leave 2 C - G, as at every diamond, which in some standards is more than
+    the span S; no published figure says that it binds, so that the larger of the two is what they may leave. Beside a
+    wing it is S. Where one belongs to another gauge, it stands nearer to its rail than a guard of this gauge would.
+    Guides that hang together are told once for each gauge. A warning, because wider wheelsets pass.
     """
     bounds = list(_facing(work))
     for gauge in work.spec.gauges.values():
         for group in _joined([bound for bound in bounds if bound.gauge.name == gauge.name]):
-            worst = max(group, key=lambda bound: bound.span)
+            worst = max(group, key=lambda bound: bound.span - bound.most)
             names = " and ".join(dict.fromkeys(name for bound in group for name in bound.names))
             remedy = phrase(
                 "Wheelsets with their backs further apart pass; for others set one of these back by ",
-                clearance(worst.span - gauge.span),
+                clearance(worst.span - worst.most),
                 ", or both by half of that, and try wheels of every gauge that passes.",
             )
             yield _finding(f"{names}, {gauge.name} gauge", worst, remedy, "warning")
@@ -96,7 +104,7 @@ def _finding(where: str, bound: _Bound, remedy: Phrase, level: Literal["error", 
         where,
         bound.point,
         phrase(clearance(bound.span), " between their guiding sides"),
-        phrase("at most ", clearance(bound.gauge.span)),
+        phrase("at most ", clearance(bound.most)),
         bound.gauge.source,
         remedy,
     )
@@ -104,6 +112,7 @@ def _finding(where: str, bound: _Bound, remedy: Phrase, level: Literal["error", 
 
 def _facing(work: Trackwork) -> Iterator[_Bound]:
     """Yield what stands too far in opposite each guard or guiding side, a V's own wings left out."""
+    names = Names(work)
     others: list[_Guide] = [*work.guards, *work.wings, *work.sides]
     regions = [_region(work, other) for other in others]
     tree = shapely.STRtree(regions)
@@ -124,7 +133,9 @@ def _facing(work: Trackwork) -> Iterator[_Bound]:
                     continue
                 depth = LineString(flatten(Parallel(route.path, face.offset, *over))).distance(common)
                 span, point = gauge.width - guide.flangeway - depth, common.representative_point()
-                yield _Bound((_name(guide), _name(other)), gauge, span, (point.x, point.y))
+                most = gauge.span if isinstance(other, Wing) else max(gauge.span, between_guards(gauge))
+                if span > most + _FLAT:
+                    yield _Bound((_name(names, guide), _name(names, other)), gauge, span, most, (point.x, point.y))
 
 
 def _one_v(guide: Guard | GuidingSide, other: _Guide, face: RouteFace) -> bool:
@@ -147,8 +158,17 @@ def _guarded(guide: Guard | GuidingSide) -> tuple[str, ...]:
     return guide.frogs if isinstance(guide, Guard) else guide.guarded
 
 
-def _name(guide: _Guide) -> str:
-    return f"the side of {guide.owner.label}" if isinstance(guide, GuidingSide) else guide.id
+def between_guards(gauge: Gauge) -> float:
+    """Return how far apart (mm) two guards stand that are each laid to the check gauge: 2 C - G."""
+    return gauge.width - 2 * gauge.guard_flangeway
+
+
+def _name(names: Names, guide: _Guide) -> str:
+    if not isinstance(guide, GuidingSide):
+        return guide.id
+    path = names.layout.route(guide.beside.route).path
+    place = path.point_at(sum(guide.guides) / 2, guide.beside.face.offset)
+    return f"the side of {names.rail_at(guide.owner, place)}"
 
 
 def _joined(bounds: Sequence[_Bound]) -> list[list[_Bound]]:

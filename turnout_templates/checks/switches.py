@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from turnout_templates.alignment.faces import side
 from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.names import Names
 from turnout_templates.checks.phrase import Size, clearance, phrase
 from turnout_templates.spec.model import Hand, ToFrog
 from turnout_templates.trackwork.model import Trackwork
@@ -20,6 +21,7 @@ def check_opening(work: Trackwork) -> Iterator[Finding]:
 
     Of a switch's points the one that falls short most is told.
     """
+    names = Names(work)
     for switch, made in work.works():
         worst = max(made.points, key=lambda point: point.missing, default=None)
         if worst is None or worst.missing <= 1e-6:
@@ -29,7 +31,7 @@ def check_opening(work: Trackwork) -> Iterator[Finding]:
         yield Finding(
             "point-opening",
             "error" if blocked else "warning",
-            f"{switch.id}, open point {owner.label}",
+            f"{switch.id}, open point {names.rail(owner, worst.point.tip)}",
             work.layout.route(owner.route).path.point_at(worst.least_station, owner.face.offset),
             phrase(
                 *("the opening falls to ", clearance(opening.least), ", "),

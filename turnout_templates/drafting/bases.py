@@ -20,7 +20,8 @@ from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import ArcSegment, LineSegment, Segment
 from turnout_templates.trackwork.base_cuts import BaseCut, BaseRelief
-from turnout_templates.trackwork.base_parts import Course, Section, course_of_guide
+from turnout_templates.trackwork.base_parts import course_of_guide
+from turnout_templates.trackwork.courses import Course, Section
 from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
 from turnout_templates.trackwork.guides import flare_more
 from turnout_templates.trackwork.materials import Material, material_of

@@ -16,12 +16,12 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.model import Layout
-from turnout_templates.geometry.parallel import Parallel
-from turnout_templates.trackwork.base_bounds import fouled_stations, opened_stations, reached_stations
+from turnout_templates.trackwork.base_bounds import Fouled, fouled_stations, opened_stations, reached_stations
 from turnout_templates.trackwork.base_cuts import BaseCut, BaseFoul, BaseRelief, OpenFoul
 from turnout_templates.trackwork.base_joints import BarsByFace, Tips, tips_behind
-from turnout_templates.trackwork.base_parts import Flange, Part, Section, parts_of_bars, parts_of_guides
+from turnout_templates.trackwork.base_parts import Flange, Part, parts_of_bars, parts_of_guides
 from turnout_templates.trackwork.contacts import Contact
+from turnout_templates.trackwork.courses import Section
 from turnout_templates.trackwork.frog_parts import Guard, Wing
 from turnout_templates.trackwork.open_points import OpenPoint
 from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Interval, PointRail, RouteFace
@@ -69,7 +69,7 @@ class Bases:
         for i, j in shapely.STRtree([part.core for part in parts]).query(wide, predicate="intersects").T.tolist():
             flange, part = flanges[i], parts[j]
             if self._apart(flange.part, part) and not self._spliced(flange.part, part):
-                self._cut(flange, part, part.core, "head")
+                self._cut(flange, Fouled(part, part.core, (0.0, head)), "head")
         for one, other in spliced:
             self._file_to_splice(one, other)
             self._file_to_splice(other, one)
@@ -87,7 +87,7 @@ class Bases:
         """Cut the back of one half of a V where it lies on the head of the other half or reaches beyond it."""
         beyond = shapely.union_all([other.core, *(flange.whole for flange in other.flanges_on("gauge"))])
         for flange in part.flanges_on("outer"):
-            self._cut(flange, other, beyond, "head")
+            self._cut(flange, Fouled(other, beyond, (-other.section.flange, other.section.head)), "head")
 
     def _standing(self, gives: Flange, stays: Flange) -> tuple[float, ...]:
         """Return what pairs are taken by: those of a point and its stock rail first, then by who stays."""
@@ -119,30 +119,29 @@ class Bases:
             left = [stays.region(*part) for part in within(whole, low - _BESIDE, high + _BESIDE)]
             ends = [stays.end_at(s) for part in whole for s in part if low - _BESIDE < s < high + _BESIDE]
             if left:
-                self._cut(gives, stays.part, shapely.union_all(left), "base", ends)
+                across = min(stays.edge, stays.reach()), max(stays.edge, stays.reach())
+                self._cut(gives, Fouled(stays.part, shapely.union_all(left), across, ends), "base")
 
-    def _cut(
-        self, flange: Flange, other: Part, region: BaseGeometry, why: BaseFoul, ends: Sequence[Parallel] = ()
-    ) -> None:
+    def _cut(self, flange: Flange, fouled: Fouled, why: BaseFoul) -> None:
         """Cut a flange where it lies on a region of another part, or nearer to it than the clearance.
 
-        `ends` are the square ends of what is left of the other's base there. A corner that is shorter than the
-        clearance is not told: a stroke of the file takes it.
+        A corner that is shorter than the clearance is not told: a stroke of the file takes it.
         """
+        other, region = fouled.other, fouled.region
         more = 0.0 if self._lie_together(flange.part, other) or self._spliced(flange.part, other) else self.clearance
-        for near in self._parts_of(self.wide[flange].intersection(region)):
-            commons = [near] if more and why == "head" else self._commons(flange, near, region, more)
-            for common in commons:
-                fouled = fouled_stations(flange, more, common, other, ends)
-                low, high, told = self._ahead_of_tip(flange, other, fouled, why)
-                if high - low > self.clearance:
-                    self.cuts.setdefault(flange, []).append(Cut(low, high, other, told))
+        near = self._parts_of(self.wide[flange].intersection(region))
+        for common in near if more and why == "head" else self._commons(flange, near, region, more):
+            along = fouled_stations(flange, more, common, fouled)
+            low, high, told = self._ahead_of_tip(flange, other, along, why)
+            if high - low > self.clearance:
+                self.cuts.setdefault(flange, []).append(Cut(low, high, other, told))
 
-    def _commons(self, flange: Flange, near: BaseGeometry, region: BaseGeometry, more: float) -> list[Polygon]:
-        """Return what a region has in common with what is left of a flange near a place."""
-        low, high = reached_stations(flange.course, near)
-        left = within(self._left(flange), low - _BESIDE, high + _BESIDE)
-        return [common for part in left for common in self._parts_of(flange.region(*part, more).intersection(region))]
+    def _commons(self, flange: Flange, near: Sequence[Polygon], region: BaseGeometry, more: float) -> Iterator[Polygon]:
+        """Yield what a region has in common with what is left of a flange near some places."""
+        looked = (reached_stations(flange.course, place) for place in near)
+        for low, high in merged((low - _BESIDE, high + _BESIDE) for low, high in looked):
+            for part in within(self._left(flange), low, high):
+                yield from self._parts_of(flange.region(*part, more).intersection(region))
 
     def _ahead_of_tip(self, flange: Flange, other: Part, cut: Interval, why: BaseFoul) -> tuple[float, float, BaseFoul]:
         """Return a cut lengthened before the tip of a point that lies behind the flange, and why it is made."""

@@ -7,12 +7,13 @@ from dataclasses import replace
 from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.across import RailsByPlace
+from turnout_templates.trackwork.bands import Filing
 from turnout_templates.trackwork.bars import cut_bars
-from turnout_templates.trackwork.base_parts import Section
 from turnout_templates.trackwork.bases import cut_bases
 from turnout_templates.trackwork.contacts import BarsOnFaces, find_contacts, fit_bars
+from turnout_templates.trackwork.courses import Section
 from turnout_templates.trackwork.cut_to_length import cut_to_length
-from turnout_templates.trackwork.cutting import Filing, file_heads
+from turnout_templates.trackwork.cutting import file_heads
 from turnout_templates.trackwork.field import Field
 from turnout_templates.trackwork.frogs import find_frogs
 from turnout_templates.trackwork.guarding import tell_guarding

@@ -13,7 +13,7 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from turnout_templates.trackwork.cutting import Filing
+from turnout_templates.trackwork.bands import Filing
 from turnout_templates.trackwork.fits import Fit, What
 from turnout_templates.trackwork.frog_parts import Frog, Wing
 from turnout_templates.trackwork.guides import STEEP

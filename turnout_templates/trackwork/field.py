@@ -16,17 +16,19 @@ from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.trackwork.cutting import Band, Filing
+from turnout_templates.trackwork.bands import Band, Filing
 from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
 from turnout_templates.trackwork.guide_shape import GuideShape, Shape, StripShape
 from turnout_templates.trackwork.rail_parts import FiledHead, Interval, Ring, RouteFace
 from turnout_templates.trackwork.regions import parts_of, stations_of, strip
+from turnout_templates.trackwork.touching import entering
 
 _LOOKS = (0.0, 0.25, 0.5, 0.75, 1.0)
 """Where along a stretch two rails are looked at: they may meet at both ends, or in the middle, and not be one."""
 _ROUNDING = 0.004
 """Overlaps thinner than this (mm) may come from flattening both curves, to a sagitta of 0.002 mm each, and stand in
-nobody's way. Where something is in the way, its edge is found exactly (see `touching`)."""
+nobody's way, unless a corner lies in them. Where something is in the way, its edge is found exactly (see `touching`).
+"""
 _ONE_RAIL = 0.02
 """Faces that lie within this distance (mm) all along are one."""
 
@@ -111,18 +113,18 @@ class Field:
         `own` are the faces that the rail belongs to or lies beside; rails that coincide with `beside` count as it.
         """
         shape = self.shape(beside, flangeway, straight, ends)
-        region = region_of(shape)
-        for index in self._tree.query(region, predicate="intersects").tolist():
+        overlaps = _Overlaps(shape)
+        for index in self._tree.query(overlaps.whole, predicate="intersects").tolist():
             met = self._obstacles[index]
             if met.owner is not None and (met.owner in own or self._is_one(met.owner, beside, straight)):
                 continue
-            hit, edges = region.intersection(met.region), met.shape
+            hit, edges = overlaps.whole.intersection(met.region), met.shape
             if met.is_groove and met.owner is not None:
                 for elbow in self.elbows_of(beside, met.owner):
                     hit = hit.difference(self._beyond_guard_flangeway(elbow, met.owner))
                     edges = self._guard_groove(met.owner, edges)
             clear = 0.0 if met.owner is None or met.is_groove else beside.face.flangeway
-            for part in parts_of(hit, _ROUNDING**2):
+            for part in overlaps.parts(hit, edges, clear):
                 yield Hit(stations_of(part, shape.path), met, edges, clear)
 
     def _guard_groove(self, owner: RouteFace, edges: Shape) -> Shape:
@@ -173,14 +175,32 @@ def pairs_that_meet(rings: Sequence[Ring], apart: float = 0.0) -> list[tuple[int
     return sorted((i, j) for i, j in found if i < j)
 
 
-def region_of(shape: GuideShape) -> BaseGeometry:
-    """Return the region of a guiding rail, less what rounding may make of its edges."""
-    return shapely.Polygon(shape.ring).buffer(0).buffer(-_ROUNDING)
+class _Overlaps:
+    """The region of a guiding rail, to find what of it lies on something else."""
+
+    def __init__(self, shape: GuideShape) -> None:
+        self.shape = shape
+        self.whole = shapely.Polygon(shape.ring).buffer(0)
+        self.inner = self.whole.buffer(-_ROUNDING)
+
+    def parts(self, hit: BaseGeometry, met: Shape, clear: float = 0.0) -> list[Polygon]:
+        """Return the parts of what the rail has in common with something that do not come from flattening.
+
+        One as thin as that is real where a corner of the rail lies inside, which needs no chords to tell.
+        """
+        if hit.is_empty:
+            return []
+        thick = parts_of(hit.intersection(self.inner), _ROUNDING**2)
+        return thick or [part for part in parts_of(hit, 0.0) if self._has_corner(part, met, clear)]
+
+    def _has_corner(self, part: Polygon, met: Shape, clear: float) -> bool:
+        corners = entering(self.shape, met, clear)
+        return any(part.distance(shapely.Point(corner)) < _ROUNDING for corner in corners)
 
 
 def overlaid(shape: GuideShape, others: Iterable[Obstacle]) -> Iterator[Hit]:
     """Yield where a guiding rail would lie on some others."""
-    region = region_of(shape)
+    overlaps = _Overlaps(shape)
     for other in others:
-        for part in parts_of(region.intersection(other.region), _ROUNDING**2):
+        for part in overlaps.parts(overlaps.whole.intersection(other.region), other.shape):
             yield Hit(stations_of(part, shape.path), other, other.shape)

@@ -13,7 +13,8 @@ from typing import Literal
 from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.base_cuts import BaseCut
-from turnout_templates.trackwork.base_parts import Course, course_of_guide
+from turnout_templates.trackwork.base_parts import course_of_guide
+from turnout_templates.trackwork.courses import Course
 from turnout_templates.trackwork.frog_parts import Guard, Wing
 from turnout_templates.trackwork.rail_parts import Bar, RouteFace
 

@@ -17,7 +17,7 @@ from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.base_parts import Course
+from turnout_templates.trackwork.courses import Course
 from turnout_templates.trackwork.rail_parts import Bar, PointRail, Stretch
 from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.tips import moved_share
@@ -86,8 +86,7 @@ class OpenPoint:
 
         def beyond(s: float) -> float:
             place = self.moved(s, out)
-            left = course.path.foot_near(place, nearest_station(course.path, place)[0])[1]
-            return (left - course.offset(0.0)) * course.outward - limit
+            return course.beyond(place, nearest_station(course.path, place)[0], limit)
 
         low, high = near - _LOOK, near + _LOOK
         if beyond(low) * beyond(high) > 0.0:

@@ -12,7 +12,7 @@ from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.alignment.solving import practical_toe
 from turnout_templates.alignment.widened import Widened
 from turnout_templates.errors import LayoutError
-from turnout_templates.trackwork.cutting import Filing
+from turnout_templates.trackwork.bands import Filing
 from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
 from turnout_templates.trackwork.rail_parts import Interval
 from turnout_templates.trackwork.regions import merged, parts_of, stations_of, strip

@@ -138,7 +138,7 @@ class FiledHead:
 
     `faces` are the stations between which the gauge face is there; `edges` those between which the outer edge of the
     head is untouched; `filed` those over which the head is not whole; `parts` are what is left of the head there.
-    `grooves` are the far edges of the flangeways that are taken from it.
+    `grooves` are the far edges of the flangeways that are taken from it, and the blunt ends of its points.
     """
 
     rail: str

@@ -19,7 +19,8 @@ from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Path
-from turnout_templates.trackwork.cutting import Filing, whole_head
+from turnout_templates.trackwork.bands import Filing
+from turnout_templates.trackwork.cutting import whole_head
 from turnout_templates.trackwork.frog_parts import GuidingSide, Need
 from turnout_templates.trackwork.frogs import flangeway_edge
 from turnout_templates.trackwork.guides import LEAST_FLARE

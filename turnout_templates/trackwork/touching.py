@@ -6,7 +6,7 @@ that thing, or a corner of that thing on the rail.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.pose import Point
@@ -18,6 +18,8 @@ _FINEST = 1e-10
 _FAR = 0.8
 """How far (mm) an end told by flattened regions may be off: their sagitta over the slope of what is met, and more."""
 _FIRST = 0.05  # mm; the first step away from such an end, doubled until it is passed
+_TOUCHES = 1e-6
+"""A corner that lies no further (mm) inside something only touches it."""
 _MOST = 60
 """Steps after which halving an interval of `_FAR` leaves nothing."""
 
@@ -41,6 +43,17 @@ def touching_end(
 
     inside, outside = _bracket(start, out, depth)
     return start if inside is None or outside is None else _halved(inside, outside, depth)
+
+
+def entering(shape: GuideShape, met: Shape, first: float = 0.0) -> Iterator[Point]:
+    """Yield the corners of a flare's end that lie inside `met`, however little.
+
+    What of `met` lies nearer than `first` mm to the face that the rail lies beside is cut away.
+    """
+    for end in (0, 1):
+        if shape.straight[end] != shape.ends[end]:
+            beside = nearest_station(met.path, shape.at(shape.ends[end], 0.0))[0]
+            yield from (place for place in _end_of(shape, end, first) if met.depth(place, beside) > _TOUCHES)
 
 
 def _end_of(shape: GuideShape, end: int, first: float) -> Sequence[Point]:
