@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import product
@@ -20,6 +21,8 @@ _COLUMN, _COLUMN_GAP = 80.0, 6.0
 _WORTH = 3
 """Fewer rows than this of a block are not worth beginning it at the foot of a column."""
 _HAIR = 1e-9
+_TOP_LEFT = (-math.inf, -math.inf)
+"""Before the first place of a page, as (first column, -top)."""
 
 Interval = tuple[float, float]
 Order = Literal["down", "across"]
@@ -110,20 +113,20 @@ class _Pages:
         return False
 
     def _put_broken(self, block: SetBlock) -> None:
-        """Set a block row by row, in one free place after the other, its heading over each part."""
-        head, page = block.heading, 0
+        """Set a block row by row, in free places as they are read, down the columns, its heading over each part."""
+        head, page, after = block.heading, 0, _TOP_LEFT
         rows = [row for row in block.rows for row in _bits(row, self.ground.later.height / 2)]
         while rows:
             is_fresh = page >= len(self.free)
             least = height_of(head) + sum(height_of(row) for row in rows[:_WORTH])
-            places = sorted(self._places(page, block.span, least), key=self._rank)
+            places = self._places_after(page, after, block.span, least)
             if not places and is_fresh:
                 # No page holds so much at once: one row is enough, and where even that is not, it goes without heading.
-                places = sorted(self._places(page, block.span, height_of(head) + height_of(rows[0])), key=self._rank)
+                places = self._places_after(page, after, block.span, height_of(head) + height_of(rows[0]))
                 head = head if places else []
-                places = places or sorted(self._places(page, block.span, height_of(rows[0])), key=self._rank)
+                places = places or self._places_after(page, after, block.span, height_of(rows[0]))
             if not places:
-                page += 1
+                page, after = page + 1, _TOP_LEFT
                 continue
             left, bottom, top = places[0]
             lines, spare = list(head), top - bottom - BLOCK_GAP - height_of(head) + _HAIR
@@ -132,7 +135,15 @@ class _Pages:
                 lines += rows.pop(0)
             self._take(page, left, block.span, top, height_of(lines))
             self.placed.append((page, self._x(left), top, lines))
+            after = (left, -top)
             head = block.again if height_of(block.again) < self.ground.later.height / 2 else []
+
+    def _places_after(
+        self, page: int, after: tuple[float, float], span: int, height: float
+    ) -> list[tuple[int, float, float]]:
+        """Return the free places of a page that are read after the place `after`, (first column, -top), in order."""
+        places = self._places(page, span, height)
+        return sorted((p for p in places if (p[0], -p[2]) > after), key=lambda p: (p[0], -p[2]))
 
     def _rank(self, place: tuple[int, float, float]) -> tuple[float, float]:
         left, _, top = place
