@@ -317,6 +317,18 @@ def test_what_is_broken_is_read_on_down_the_columns(shapes: list[tuple[bool, int
             assert len(read) == count and read == sorted(read)
 
 
+@every_plan
+@pytest.mark.parametrize("count", range(4, 40, 5))
+def test_what_leads_begins_on_the_first_page(plan: SheetPlan, count: int) -> None:
+    """Whether it fits there whole, or only a later page, or none."""
+    words = "The opening is too small here; see the table and choose a larger frog. " * 4
+    findings = TextBlock("Findings", tuple(f"{k}. {words}" for k in range(count)), leads=True)
+    after = [TextBlock(f"Marks {n}", tuple((f"sign {k}", f"meaning {k}") for k in range(30))) for n in range(4)]
+    first = map_pages(plan, DRAWING, TITLES, [AssemblyDimension("A", "B", 1.0)], [findings, *after])[0]
+    said = [item.text for item in texts_of(first)]
+    assert "Findings" in said and any(text.startswith("0. ") for text in said)
+
+
 def test_a_table_longer_than_any_column_is_broken() -> None:
     table = TextBlock("Marks", tuple((f"sign {k}", f"meaning {k}") for k in range(150)))
     pages = map_pages(PLANS[0], DRAWING, TITLES, (), [table])

@@ -19,7 +19,7 @@ TEXT_SIZES = (2.8, 2.6, 2.4, 2.2)
 _COLUMN, _COLUMN_GAP = 80.0, 6.0
 """Mm: a line of some 60 letters, which the eye follows back easily (common practice); and what keeps columns apart."""
 _WORTH = 3
-"""Fewer rows than this of a block are not worth beginning it at the foot of a column."""
+"""Fewer lines than this of a block are not worth beginning it at the foot of a column."""
 _HAIR = 1e-9
 _TOP_LEFT = (-math.inf, -math.inf)
 """Before the first place of a page, as (first column, -top)."""
@@ -48,9 +48,10 @@ class Ground:
 def set_blocks(blocks: Sequence[TextBlock], *grounds: Ground) -> tuple[int, list[tuple[int, TextItem]]]:
     """Return (index of the ground taken, all texts of `blocks` as (page index, text)), on the fewest pages.
 
-    A table that fits a page stands whole, and so do sentences unless a page is saved by breaking them; what is broken
-    is broken between its rows, and its heading repeated. Among sizes and `grounds` (all with the same sides) that need
-    as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is taken.
+    A table that fits a page stands whole, and so do sentences unless a page is saved by breaking them or they lead;
+    what is broken is broken between its rows, and its heading repeated. Among sizes and `grounds` (all with the same
+    sides) that need as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is
+    taken.
     """
     best: tuple[tuple[int, int], int, _Pages] | None = None
     for size in TEXT_SIZES:
@@ -58,7 +59,10 @@ def set_blocks(blocks: Sequence[TextBlock], *grounds: Ground) -> tuple[int, list
         ways = product((False, True), enumerate(grounds), _ORDERS)
         for is_broken, (index, ground), order in ways:
             pages = _Pages(ground, order)
-            broken = sum(pages.put(block, may_break=is_broken and not block.is_table) for block in made)
+            broken = sum(
+                pages.put(block, may_break=block.leads or (is_broken and not block.is_table)) and not block.leads
+                for block in made
+            )
             rank = (pages.used - 1, broken)
             if best is None or rank < best[0]:
                 best = rank, index, pages
@@ -118,7 +122,7 @@ class _Pages:
         rows = [row for row in block.rows for row in _bits(row, self.ground.later.height / 2)]
         while rows:
             is_fresh = page >= len(self.free)
-            least = height_of(head) + sum(height_of(row) for row in rows[:_WORTH])
+            least = height_of(head) + _worth_beginning(rows)
             places = self._places_after(page, after, block.span, least)
             if not places and is_fresh:
                 # No page holds so much at once: one row is enough, and where even that is not, it goes without heading.
@@ -196,6 +200,16 @@ class _Pages:
                 for aside, text in line.texts:
                     at = (x + aside, baseline)
                     yield page, TextItem(text, at, line.size, BLOCK_LAYER, bold=line.bold, part=line.part)
+
+
+def _worth_beginning(rows: Sequence[Sequence[Line]]) -> float:
+    """Return the height of as many of the first rows as are worth beginning a block with, mm."""
+    height, lines = 0.0, 0
+    for row in rows:
+        if lines >= _WORTH:
+            break
+        height, lines = height + height_of(row), lines + len(row)
+    return height
 
 
 def _bits(row: list[Line], tallest: float) -> Iterator[list[Line]]:
