@@ -52,7 +52,8 @@ def test_a_tighter_guard_that_faces_another_is_told() -> None:
     assert told.level == "warning" and of_gauge == f"{gauge.name} gauge"
     assert {one.id, other.id} <= set(names.split(" and "))
     between = 2 * gauge.check_gauge - gauge.width
-    assert told.measured.sizes == pytest.approx((between + 0.2,), abs=0.005) and told.limit.sizes == pytest.approx((between,))
+    assert told.measured.sizes == pytest.approx((between + 0.2,), abs=0.005)
+    assert told.limit.sizes == pytest.approx((between,))
 
 
 def test_a_guard_that_faces_the_wing_of_another_frog_keeps_to_the_span() -> None:

@@ -31,6 +31,14 @@ def test_a_ladder_of_any_length_has_four_details() -> None:
         assert found == wanted
 
 
+def test_frogs_that_routes_pass_from_either_end_are_alike() -> None:
+    """Turned by half a turn a double crossover is the same, and so are opposite frogs; the mirror image of none is."""
+    frogs = [set(ids(title)) for title in titles(DOUBLE) if "V frog" in title]
+    assert [len(group) for group in frogs] == [2, 2, 2]
+    assert {"F1", "F2"} not in frogs
+    assert sorted(i for group in frogs for i in group) == ["F1", "F2", "F3", "F4", "F5", "F8"]
+
+
 def test_mirror_images_are_two_details() -> None:
     """Of a double crossover's four turnouts two are of either hand, and only those of one hand are alike."""
     switches = [ids(title) for title in titles(DOUBLE) if "switch" in title]

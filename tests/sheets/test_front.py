@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from sheets.drawings import ladder
 from sheets.test_furniture import middle, printable, ticks_of
@@ -291,6 +291,42 @@ def test_a_legend_that_fits_only_in_smaller_type_is_not_broken_for_larger() -> N
         table = TextBlock("Marks", tuple((f"sign {k}", f"meaning {k}") for k in range(rows)))
         columns = columns_of(map_pages(PLANS[0], DRAWING, TITLES, (), [table]), PLANS[0])
         assert len(columns) == 1, rows
+
+
+@settings(max_examples=60)
+@given(
+    st.lists(st.tuples(st.booleans(), st.integers(1, 60)), min_size=1, max_size=6),
+    st.sampled_from(PLANS),
+)
+@example([(False, 30), (False, 5), (False, 60)], PLANS[0])
+@example([(False, 30), (True, 20), (False, 45)], PLANS[0])
+def test_what_is_broken_is_read_on_down_the_columns(shapes: list[tuple[bool, int]], plan: SheetPlan) -> None:
+    """Sentences number themselves; those of one block follow one another by page, then by column, then downward."""
+    made = [
+        TextBlock(f"Block {b}", tuple((f"s {k}", "x" * 30) if is_table else f"{b}: {k}" for k in range(count)))
+        for b, (is_table, count) in enumerate(shapes)
+    ]
+    places: dict[str, list[tuple[int, float, float]]] = {}
+    for number, page in enumerate(map_pages(plan, DRAWING, TITLES, (), made)):
+        for item in texts_of(page):
+            if ": " in item.text:
+                places.setdefault(item.text, []).append((number, item.at[0], -item.at[1]))
+    for b, (is_table, count) in enumerate(shapes):
+        if not is_table:
+            read = [place for k in range(count) for place in places[f"{b}: {k}"]]
+            assert len(read) == count and read == sorted(read)
+
+
+@every_plan
+@pytest.mark.parametrize("count", range(4, 40, 5))
+def test_what_leads_begins_on_the_first_page(plan: SheetPlan, count: int) -> None:
+    """Whether it fits there whole, or only a later page, or none."""
+    words = "The opening is too small here; see the table and choose a larger frog. " * 4
+    findings = TextBlock("Findings", tuple(f"{k}. {words}" for k in range(count)), leads=True)
+    after = [TextBlock(f"Marks {n}", tuple((f"sign {k}", f"meaning {k}") for k in range(30))) for n in range(4)]
+    first = map_pages(plan, DRAWING, TITLES, [AssemblyDimension("A", "B", 1.0)], [findings, *after])[0]
+    said = [item.text for item in texts_of(first)]
+    assert "Findings" in said and any(text.startswith("0. ") for text in said)
 
 
 def test_a_table_longer_than_any_column_is_broken() -> None:

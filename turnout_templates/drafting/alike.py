@@ -72,7 +72,8 @@ def _match(a: Sequence[_Places], b: Sequence[_Places]) -> bool:
 
 
 def _are_near(a: tuple[Point, ...], b: tuple[Point, ...]) -> bool:
-    return all(math.dist(p, q) <= _ALIKE for p, q in zip(a, b, strict=True))
+    """Tell whether places are the same, from either end: where a route runs the other way, its lengths do."""
+    return any(all(math.dist(p, q) <= _ALIKE for p, q in zip(a, way, strict=True)) for way in (b, b[::-1]))
 
 
 def _look(subject: Subject) -> _Look:

@@ -30,8 +30,9 @@ from turnout_templates.trackwork.model import Trackwork
 FACTORS = (4.0, 3.0, 2.5, 2.0)
 """How many times larger a detail may be, the largest first: round enlargements of drawing practice (no source)."""
 NOT_TO_SIZE = "not to size"
-_EDGE = 4.0
-"""What is shown round the places that matter, mm as printed."""
+_EDGE, _ASIDE = 4.0, 2.0
+"""What is shown beyond the places that matter, mm as printed: ahead and behind, and to either side, where numbers of
+ties still have room."""
 _TALLEST = 0.33
 """The most of a page's height that an enlarged strip may take where the enlargement is chosen."""
 _UTMOST = 0.6
@@ -64,7 +65,7 @@ def _size(subject: Subject, width: float, height: float) -> tuple[float, float]:
     box = _box(subject.reach, subject)
     for room in (half_width(width), width):
         for factor in FACTORS:
-            is_low = box.height * factor + 2 * _EDGE <= _TALLEST * height
+            is_low = box.height * factor + 2 * _ASIDE <= _TALLEST * height
             if not is_low or box.width * factor + 2 * _EDGE > room or (room < width and factor < _WORTH):
                 continue
             if room == width or not _texts(subject, factor, room, height)[1]:
@@ -115,7 +116,8 @@ def _notes(spans: Sequence[Span], window: Box, widths: Sequence[float], height: 
 def _window(subject: Subject, factor: float, width: float, height: float) -> tuple[Box, bool]:
     """Return what is shown, mm as printed, and whether it had to be cut short for the paper."""
     wanted, least = _scaled(_box(subject.reach, subject), factor), _scaled(_box(subject.least, subject), factor)
-    box, most = wanted.grown(_EDGE), (width, _UTMOST * height)
+    box = Box(wanted.left - _EDGE, wanted.bottom - _ASIDE, wanted.right + _EDGE, wanted.top + _ASIDE)
+    most = (width, _UTMOST * height)
     is_cut = box.width > most[0] or box.height > most[1]
     if box.width > most[0]:
         box = Box(least.left, box.bottom, min(least.right, least.left + most[0]), box.top)

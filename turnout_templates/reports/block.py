@@ -9,8 +9,12 @@ Row = str | tuple[str, ...]
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """A titled list of rows: sentences, or cells of a table; `has_head` where the first row names the columns."""
+    """A titled list of rows: sentences, or cells of a table; `has_head` where the first row names the columns.
+
+    One that `leads` begins on the first page, however long it is.
+    """
 
     title: str
     rows: tuple[Row, ...]
     has_head: bool = False
+    leads: bool = False

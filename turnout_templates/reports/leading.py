@@ -50,7 +50,7 @@ def _findings(work: Trackwork, findings: tuple[Finding, ...]) -> Block:
         f"{number}. {group.first.level}: {group.sentence(work.spec.units)} ({group.first.source})"
         for number, group in enumerate(group_findings(findings), start=1)
     )
-    return Block("Findings", rows or ("None: nothing that was checked stands in the way.",))
+    return Block("Findings", rows or ("None: nothing that was checked stands in the way.",), leads=True)
 
 
 def _ground(work: Trackwork) -> Block:

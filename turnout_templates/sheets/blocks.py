@@ -30,11 +30,13 @@ class TextBlock:
     """A titled block: each of its `rows` is a sentence, wrapped, or the cells of one row of a table.
 
     `has_head` says that the first row names the columns, and belongs above every part of a table that is broken.
+    A block that `leads` begins on the pages that those before it take up, broken if it does not fit there whole.
     """
 
     title: str
     rows: tuple[str | tuple[str, ...], ...]
     has_head: bool = False
+    leads: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +77,7 @@ class SetBlock:
     rows: list[list[Line]]
     again: list[Line]
     is_table: bool
+    leads: bool
 
     @property
     def height(self) -> float:
@@ -123,7 +126,7 @@ def _set(block: TextBlock, grid: Grid, span: int, size: float, edges: Sequence[f
     named = rows[0] if block.has_head and rows else []
     again = [*_title_lines(f"{block.title} (continued)", width, size), *named]
     repeated = [replace(line, part=CONTINUED) for line in again]
-    return SetBlock(span, _title_lines(block.title, width, size), rows, repeated, bool(edges))
+    return SetBlock(span, _title_lines(block.title, width, size), rows, repeated, bool(edges), block.leads)
 
 
 def _title_lines(title: str, width: float, size: float) -> list[Line]:

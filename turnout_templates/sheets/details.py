@@ -5,8 +5,9 @@ Nothing on these pages is at size: the heading and each frame say so, and there 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import cache, partial
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.details import GAP, PADDING, Detail
@@ -18,6 +19,7 @@ from turnout_templates.sheets.columns import FOOT, foot_line, printable_area
 from turnout_templates.sheets.furniture import TITLE_LAYER, SheetTitles
 from turnout_templates.sheets.pages import Page, View
 from turnout_templates.sheets.plan import SheetPlan
+from turnout_templates.sheets.rows import Frame, fewest_pages, frame_boxes
 from turnout_templates.sheets.setting import LEADING, text_block, wrapped_lines
 
 FRAME_LAYER = "detail frames"
@@ -31,35 +33,15 @@ _FRAME = Stroke(0.2)
 _TITLE_SIZE, _REMARK_SIZE, _ADVICE_SIZE = 2.5, 2.1, 2.5
 _TITLE_LINES, _REMARK_LINES = 3, 5
 """Lines kept for the title and the remarks where room for a detail is stated."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Framed:
-    """A detail with the size of its frame, mm."""
-
-    detail: Detail
-    width: float
-    height: float
-
-
-@dataclass(slots=True)
-class _Row:
-    """Frames side by side, and the height of the tallest of them, mm."""
-
-    frames: list[_Framed]
-    height: float
-
-    @property
-    def width(self) -> float:
-        """What the frames take up with the gaps between them."""
-        return sum(frame.width for frame in self.frames) + GAP * (len(self.frames) - 1)
+_PADDINGS = 2
+"""How many times the white inside a frame is kept: half above the title, the rest over and under the drawing."""
 
 
 def detail_room(plan: SheetPlan) -> tuple[float, float]:
     """Return the width and the height in mm that a detail with its notes may take up on the paper of `plan`."""
     area = _frames_area(plan)
     words = (_TITLE_LINES * _TITLE_SIZE + _REMARK_LINES * _REMARK_SIZE) * LEADING
-    return area.width - 2 * PADDING, area.height - 3 * PADDING - words
+    return area.width - 2 * PADDING, area.height - _PADDINGS * PADDING - words
 
 
 def detail_pages(plan: SheetPlan, titles: SheetTitles, details: Sequence[Detail]) -> tuple[Page, ...]:
@@ -68,10 +50,13 @@ def detail_pages(plan: SheetPlan, titles: SheetTitles, details: Sequence[Detail]
     They stand in their order, unless pages are saved by placing the tallest or the widest first.
     """
     area = _frames_area(plan)
-    frames = [_framed(detail, area.width) for detail in details]
-    ways = (frames, sorted(frames, key=lambda frame: -frame.height), sorted(frames, key=lambda frame: -frame.width))
-    pages = min((_packed(way, area) for way in ways), key=len)
-    return tuple(_page(plan, titles, rows, number, len(pages)) for number, rows in enumerate(pages, start=1))
+    frames = [
+        Frame(number, min(area.width, inner.width + 2 * PADDING), cache(partial(_frame_height, detail, inner.height)))
+        for number, (detail, inner) in enumerate((detail, detail.box) for detail in details)
+    ]
+    pages = fewest_pages(frames, area, GAP)
+    made = ([(details[frame.number], box) for frame, box in frame_boxes(rows, area)] for rows in pages)
+    return tuple(_page(plan, titles, framed, number, len(pages)) for number, framed in enumerate(made, start=1))
 
 
 def _head(plan: SheetPlan, number: int, count: int) -> tuple[list[Item], float]:
@@ -90,12 +75,10 @@ def _frames_area(plan: SheetPlan) -> Box:
     return Box(area.left, area.bottom + FOOT, area.right, _head(plan, 1, 1)[1] - PADDING)
 
 
-def _framed(detail: Detail, widest: float) -> _Framed:
-    """Return a detail in a frame no wider than `widest`."""
-    box = detail.box
-    width = min(widest, box.width + 2 * PADDING)
+def _frame_height(detail: Detail, inner: float, width: float) -> float:
+    """Return how high a frame of `width` mm round a detail `inner` mm high with its words is, mm."""
     words = len(_title_lines(detail, width)) * _TITLE_SIZE + len(_remark_lines(detail, width)) * _REMARK_SIZE
-    return _Framed(detail, width, box.height + 3 * PADDING + words * LEADING)
+    return inner + _PADDINGS * PADDING + words * LEADING
 
 
 def _title_lines(detail: Detail, width: float) -> list[str]:
@@ -106,56 +89,20 @@ def _remark_lines(detail: Detail, width: float) -> list[str]:
     return wrapped_lines(detail.remarks, width - 2 * PADDING, _REMARK_SIZE) if detail.remarks else []
 
 
-def _packed(frames: Sequence[_Framed], area: Box) -> list[list[_Row]]:
-    """Return the frames by page and row: each in the first row that has room for it, else in a new one."""
-    pages: list[list[_Row]] = []
-    for frame in frames:
-        if not any(_put(rows, frame, area) for rows in pages):
-            pages.append([_Row([frame], frame.height)])
-    return pages
-
-
-def _put(rows: list[_Row], frame: _Framed, area: Box) -> bool:
-    """Put a frame on a page if it has room: beside others if the row need not grow beyond the page, else under them."""
-    used = sum(row.height + GAP for row in rows) - GAP
-    for row in rows:
-        grows = max(0.0, frame.height - row.height)
-        if row.width + GAP + frame.width <= area.width and used + grows <= area.height:
-            row.frames.append(frame)
-            row.height += grows
-            return True
-    if used + GAP + frame.height > area.height:
-        return False
-    rows.append(_Row([frame], frame.height))
-    return True
-
-
-def _page(plan: SheetPlan, titles: SheetTitles, rows: Sequence[_Row], number: int, count: int) -> Page:
+def _page(plan: SheetPlan, titles: SheetTitles, framed: Sequence[tuple[Detail, Box]], number: int, count: int) -> Page:
     items, _ = _head(plan, number, count)
     items += foot_line(plan, titles, f"details {number} of {count}, not to size")
     views: list[View] = []
-    for frame, box in _boxes(rows, _frames_area(plan)):
-        view, own = _in_frame(frame, box)
+    for detail, box in framed:
+        view, own = _in_frame(detail, box)
         views.append(view)
         items += own
     name = f"Details {number}"
     return Page(plan.page_width, plan.page_height, tuple(items), tuple(views), name, name)
 
 
-def _boxes(rows: Sequence[_Row], area: Box) -> Iterator[tuple[_Framed, Box]]:
-    """Yield each frame with its place; what a row leaves of the width is shared out among its frames."""
-    top = area.top
-    for row in rows:
-        left, more = area.left, (area.width - row.width) / len(row.frames)
-        for frame in row.frames:
-            yield frame, Box(left, top - row.height, left + frame.width + more, top)
-            left += frame.width + more + GAP
-        top -= row.height + GAP
-
-
-def _in_frame(frame: _Framed, box: Box) -> tuple[View, list[Item]]:
+def _in_frame(detail: Detail, box: Box) -> tuple[View, list[Item]]:
     """Return the view of a detail in its frame `box`, and the frame with title and notes."""
-    detail = frame.detail
     lines = _title_lines(detail, box.width)
     items: list[Item] = [PathItem(polyline(box.corners, closed=True), _FRAME, FRAME_LAYER)]
     more, y = text_block(lines, box.left + PADDING, box.top - PADDING / 2, _TITLE_SIZE, TITLE_LAYER, bold=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import product
@@ -18,8 +19,10 @@ TEXT_SIZES = (2.8, 2.6, 2.4, 2.2)
 _COLUMN, _COLUMN_GAP = 80.0, 6.0
 """Mm: a line of some 60 letters, which the eye follows back easily (common practice); and what keeps columns apart."""
 _WORTH = 3
-"""Fewer rows than this of a block are not worth beginning it at the foot of a column."""
+"""Fewer lines than this of a block are not worth beginning it at the foot of a column."""
 _HAIR = 1e-9
+_TOP_LEFT = (-math.inf, -math.inf)
+"""Before the first place of a page, as (first column, -top)."""
 
 Interval = tuple[float, float]
 Order = Literal["down", "across"]
@@ -45,9 +48,10 @@ class Ground:
 def set_blocks(blocks: Sequence[TextBlock], *grounds: Ground) -> tuple[int, list[tuple[int, TextItem]]]:
     """Return (index of the ground taken, all texts of `blocks` as (page index, text)), on the fewest pages.
 
-    A table that fits a page stands whole, and so do sentences unless a page is saved by breaking them; what is broken
-    is broken between its rows, and its heading repeated. Among sizes and `grounds` (all with the same sides) that need
-    as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is taken.
+    A table that fits a page stands whole, and so do sentences unless a page is saved by breaking them or they lead;
+    what is broken is broken between its rows, and its heading repeated. Among sizes and `grounds` (all with the same
+    sides) that need as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is
+    taken.
     """
     best: tuple[tuple[int, int], int, _Pages] | None = None
     for size in TEXT_SIZES:
@@ -55,7 +59,10 @@ def set_blocks(blocks: Sequence[TextBlock], *grounds: Ground) -> tuple[int, list
         ways = product((False, True), enumerate(grounds), _ORDERS)
         for is_broken, (index, ground), order in ways:
             pages = _Pages(ground, order)
-            broken = sum(pages.put(block, may_break=is_broken and not block.is_table) for block in made)
+            broken = sum(
+                pages.put(block, may_break=block.leads or (is_broken and not block.is_table)) and not block.leads
+                for block in made
+            )
             rank = (pages.used - 1, broken)
             if best is None or rank < best[0]:
                 best = rank, index, pages
@@ -110,20 +117,20 @@ class _Pages:
         return False
 
     def _put_broken(self, block: SetBlock) -> None:
-        """Set a block row by row, in one free place after the other, its heading over each part."""
-        head, page = block.heading, 0
+        """Set a block row by row, in free places as they are read, down the columns, its heading over each part."""
+        head, page, after = block.heading, 0, _TOP_LEFT
         rows = [row for row in block.rows for row in _bits(row, self.ground.later.height / 2)]
         while rows:
             is_fresh = page >= len(self.free)
-            least = height_of(head) + sum(height_of(row) for row in rows[:_WORTH])
-            places = sorted(self._places(page, block.span, least), key=self._rank)
+            least = height_of(head) + _worth_beginning(rows)
+            places = self._places_after(page, after, block.span, least)
             if not places and is_fresh:
                 # No page holds so much at once: one row is enough, and where even that is not, it goes without heading.
-                places = sorted(self._places(page, block.span, height_of(head) + height_of(rows[0])), key=self._rank)
+                places = self._places_after(page, after, block.span, height_of(head) + height_of(rows[0]))
                 head = head if places else []
-                places = places or sorted(self._places(page, block.span, height_of(rows[0])), key=self._rank)
+                places = places or self._places_after(page, after, block.span, height_of(rows[0]))
             if not places:
-                page += 1
+                page, after = page + 1, _TOP_LEFT
                 continue
             left, bottom, top = places[0]
             lines, spare = list(head), top - bottom - BLOCK_GAP - height_of(head) + _HAIR
@@ -132,7 +139,15 @@ class _Pages:
                 lines += rows.pop(0)
             self._take(page, left, block.span, top, height_of(lines))
             self.placed.append((page, self._x(left), top, lines))
+            after = (left, -top)
             head = block.again if height_of(block.again) < self.ground.later.height / 2 else []
+
+    def _places_after(
+        self, page: int, after: tuple[float, float], span: int, height: float
+    ) -> list[tuple[int, float, float]]:
+        """Return the free places of a page that are read after the place `after`, (first column, -top), in order."""
+        places = self._places(page, span, height)
+        return sorted((p for p in places if (p[0], -p[2]) > after), key=lambda p: (p[0], -p[2]))
 
     def _rank(self, place: tuple[int, float, float]) -> tuple[float, float]:
         left, _, top = place
@@ -185,6 +200,16 @@ class _Pages:
                 for aside, text in line.texts:
                     at = (x + aside, baseline)
                     yield page, TextItem(text, at, line.size, BLOCK_LAYER, bold=line.bold, part=line.part)
+
+
+def _worth_beginning(rows: Sequence[Sequence[Line]]) -> float:
+    """Return the height of as many of the first rows as are worth beginning a block with, mm."""
+    height, lines = 0.0, 0
+    for row in rows:
+        if lines >= _WORTH:
+            break
+        height, lines = height + height_of(row), lines + len(row)
+    return height
 
 
 def _bits(row: list[Line], tallest: float) -> Iterator[list[Line]]:
