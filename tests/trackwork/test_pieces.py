@@ -129,7 +129,7 @@ def inside(found: Figures, joint: Figures) -> list[str]:
     bad = []
     for switch in found["switches"]:
         for point in switch["point_rails"]:
-            if point["fix_mm"] is None or joint["solder_before_tie"] is not None:
+            if point["fix_mm"] is None:
                 continue
             way = 1 if point["heel_station_mm"] >= point["tip_station_mm"] else -1
             if on(point, point["tip_station_mm"], point["tip_station_mm"] + way * point["fix_mm"]):
@@ -175,6 +175,30 @@ def test_gaps_lie_between_two_ties_and_joints_on_one(made: Any) -> None:
             dx, dy = joint["x_mm"] - tie["x_mm"], joint["y_mm"] - tie["y_mm"]
             away = abs(dx * math.sin(angle) - dy * math.cos(angle)) - tie["width_mm"] / 2
             assert away > 0.2 * joint["width_mm"] if joint["kind"] == "gap" else away < 0, joint["id"]
+
+
+@pytest.mark.parametrize("made", CASES)
+def test_a_sprung_point_is_soldered_before_the_gap_of_its_frog(made: Any) -> None:
+    """From the tip on come the fix, the whole first tie and the gap, so that what bends is what is told to bend."""
+    _, found = case(made)
+    ties = {tie["id"]: tie for tie in found["ties"]}
+    for point in (point for switch in found["switches"] for point in switch["point_rails"]):
+        if point["held"] != "bent" or point["first_soldered_tie"] is None:
+            continue
+        way = 1 if point["heel_station_mm"] >= point["tip_station_mm"] else -1
+        beyond = [
+            joint
+            for joint in found["joints"]
+            if joint["kind"] == "gap"
+            and all(joint[key] == point[key] for key in ("route", "gauge", "hand"))
+            and way * (joint["station_mm"] - point["tip_station_mm"]) > 0
+        ]
+        for joint in beyond:
+            assert way * (joint["station_mm"] - point["fix_station_mm"]) > 0, joint["id"]
+            tie = min((ties[name] for name in joint["ties"]), key=lambda tie: way * tie["station_mm"])
+            first = ties[point["first_soldered_tie"]]
+            if tie["route"] == first["route"] == joint["route"]:
+                assert way * (tie["station_mm"] - first["station_mm"]) >= -1e-6, joint["id"]
 
 
 @pytest.mark.parametrize("made", CASES)

@@ -95,8 +95,6 @@ def _joint(joint: Joint) -> Figures:
         "frog_ids": list(joint.frogs),
         "isolates": bool(joint.frogs) or (cut is not None and cut.double),
         "double": cut is not None and cut.double,
-        "solder_before_tie": None if cut is None else cut.solder_before,
-        "bends_from_mm": None if cut is None else cut.bends_from,
     }
 
 

@@ -146,7 +146,7 @@ class _Cutter:
 
     def _near(self, run: BarRun, distance: float) -> list[TiePlace]:
         reach = _NEAR_SPACES * max(self.work.spec.ties.spacing, self.work.spec.ties.switch_spacing)
-        return self.zones.ties.under(run, max(0.0, distance - reach), min(run.length, distance + reach))
+        return self.zones.ties_about(run, distance - reach, distance + reach)
 
     def _ties(self, run: BarRun, distance: float) -> tuple[TiePlace, ...]:
         """Return the tie on which a place lies, else those before and after it."""
