@@ -10,6 +10,7 @@ from turnout_templates.drafting import styles
 from turnout_templates.drafting.bases import BarsByFace, draw_bases, label_bases, mark_outlines
 from turnout_templates.drafting.centre import draw_centre_lines, label_routes
 from turnout_templates.drafting.frogs import draw_frogs, frog_keep_clear, label_frogs
+from turnout_templates.drafting.joints import draw_joints
 from turnout_templates.drafting.labels import Label, LabelRoom
 from turnout_templates.drafting.obstacles import track_outlines
 from turnout_templates.drafting.rail_names import name_rails
@@ -47,6 +48,7 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     items += draw_rails(work)
     items += draw_widening(work)
     items += marks
+    items += draw_joints(work)
     items += name_rails(work, room)
     items += draw_switches(work)
     items += draw_frogs(work)

@@ -1,7 +1,7 @@
-"""Write the name of each bar and wing rail beside it, along the rail, where nothing else is in the way.
+"""Write the name of each piece of rail, wing and joint beside it, along the rail, where nothing else is in the way.
 
-The names are those of the figures: R3b is the second bar of the third rail. A bar or a wing
-so hemmed in that its name fits nowhere beside it goes without.
+The names are those of the tables: R3b/2 is the second piece of the second bar of the third rail. What is so hemmed in
+that its name fits nowhere beside it is named beyond the ties, with a leader.
 """
 
 from __future__ import annotations
@@ -10,7 +10,9 @@ import math
 from collections.abc import Iterator
 
 from turnout_templates.drafting import styles
-from turnout_templates.drafting.labels import LabelRoom, baseline
+from turnout_templates.drafting.bases import beyond_ties
+from turnout_templates.drafting.joints import joint_outlines, joint_pose, name_places
+from turnout_templates.drafting.labels import Label, LabelRoom, baseline
 from turnout_templates.drafting.obstacles import poses_along
 from turnout_templates.drafting.switches import mark_outlines
 from turnout_templates.drawing.items import Item, TextItem
@@ -20,7 +22,8 @@ from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.trackwork.frog_parts import Wing
 from turnout_templates.trackwork.guides import flare_more
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Bar, Stretch
+from turnout_templates.trackwork.pieces import RailPiece
+from turnout_templates.trackwork.rail_parts import RouteFace, Stretch
 
 _RISE = 0.46
 """Half the height kept free for a name, in parts of its size."""
@@ -29,30 +32,66 @@ _GAP = 0.5
 
 
 def name_rails(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
-    """Yield the names of all bars and wings, each as near its middle as it fits, outside the gauge first."""
-    for outline in mark_outlines(work):
+    """Yield the names of all joints, pieces and wings, each as near its middle as it fits, outside the gauge first."""
+    for outline in (*mark_outlines(work), *joint_outlines(work)):
         room.track.take(outline)
-    named = [(bar.id, _places(work, bar)) for bar in work.bars]
-    named += [(wing.id, _places_of_wing(work, wing)) for wing in work.wings]
-    for name, places in named:
-        for pose, outline in places:
-            if room.track.is_free(outline):
-                room.track.take(outline)
-                yield _text(name, pose)
-                break
+    hemmed_in = []
+    for joint in work.joints:
+        text = _named(joint.id, name_places(work, joint), room, styles.JOINTS)
+        if text is None:
+            hemmed_in.append(_label(work, joint.id, joint_pose(work, joint), joint.owner))
+        else:
+            yield text
+    for piece in work.pieces:
+        text = _named(piece.id, _places(work, piece), room, styles.RAIL_NAMES)
+        if text is None:
+            longest = max(piece.stretches, key=lambda stretch: stretch.high - stretch.low)
+            hemmed_in.append(_label(work, piece.id, _middle(work, longest), longest.owner))
+        else:
+            yield text
+    for wing in work.wings:
+        text = _named(wing.id, _places_of_wing(work, wing), room, styles.RAIL_NAMES)
+        if text is None:
+            middle = _middle(work, Stretch(wing.beside, *wing.straight))
+            hemmed_in.append(_label(work, wing.id, middle, wing.beside))
+        else:
+            yield text
+    yield from room.place_all(hemmed_in)
 
 
-def _places(work: Trackwork, bar: Bar) -> Iterator[tuple[Pose, Outline]]:
-    """Yield where the middle of a bar's name may lie, as a pose along the rail with the outline of the text."""
+def _named(name: str, places: Iterator[tuple[Pose, Outline]], room: LabelRoom, layer: str) -> TextItem | None:
+    """Return a name at the first free place, None where none is free."""
+    for pose, outline in places:
+        if room.track.is_free(outline):
+            room.track.take(outline)
+            room.texts.take(outline)
+            return _text(name, pose, layer)
+    return None
+
+
+def _middle(work: Trackwork, stretch: Stretch) -> Pose:
+    """Return the pose on the gauge face in the middle of a stretch."""
+    route, station = work.layout.route(stretch.owner.route), (stretch.low + stretch.high) / 2
+    return route.path.pose_at(station).shifted(route.offset_at(stretch.owner.face, station))
+
+
+def _label(work: Trackwork, name: str, pose: Pose, owner: RouteFace) -> Label:
+    """Return the label of what finds no room for its name beside it."""
+    face = owner.face
+    return Label(name, pose.point, pose.heading, face.outward, beyond_ties(work, owner), 9, 1.8, part=name)
+
+
+def _places(work: Trackwork, piece: RailPiece) -> Iterator[tuple[Pose, Outline]]:
+    """Yield where the middle of a piece's name may lie, as a pose along the rail with the outline of the text."""
     rise = _RISE * styles.RAIL_NAME_SIZE
     for side in (1, -1):
-        for stretch in sorted(bar.stretches, key=lambda s: s.low - s.high):
+        for stretch in sorted(piece.stretches, key=lambda s: s.low - s.high):
             face = stretch.owner.face
             edge = face.outward * (work.spec.rail.head if side > 0 else 0.0)
             offset = edge + side * face.outward * (_GAP + rise)
             poses = list(poses_along(work, stretch))
             for pose in sorted(poses, key=lambda p: math.dist(p.point, poses[len(poses) // 2].point)):
-                yield _place(bar.id, pose.shifted(offset))
+                yield _place(piece.id, pose.shifted(offset))
 
 
 def _places_of_wing(work: Trackwork, wing: Wing) -> Iterator[tuple[Pose, Outline]]:
@@ -74,7 +113,7 @@ def _place(name: str, place: Pose) -> tuple[Pose, Outline]:
     return place, rectangle(place, half, half, rise, rise)
 
 
-def _text(name: str, pose: Pose) -> TextItem:
+def _text(name: str, pose: Pose, layer: str) -> TextItem:
     place, _ = baseline(pose, styles.RAIL_NAME_SIZE)
     size = styles.RAIL_NAME_SIZE
-    return TextItem(name, place.point, size, styles.RAIL_NAMES, place.heading, "middle", halo=True, part=name)
+    return TextItem(name, place.point, size, layer, place.heading, "middle", halo=True, part=name)

@@ -32,6 +32,7 @@ def _piece(work: Trackwork, piece: RailPiece, role: str, marks: tuple[Mark, ...]
         "face_length_mm": piece.face_length,
         "length_mm": piece.length,
         "cut_length_mm": piece.cut_length,
+        "least_length_mm": piece.least_length,
         "part_ids": list(piece.bent_with),
         "ends": [_end(work, end) for end in piece.ends],
         "stretches": [
