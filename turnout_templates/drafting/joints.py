@@ -20,8 +20,8 @@ _HALF = 0.15
 """Half the width kept free for such a line (mm)."""
 _GAP = 0.4
 """Space between a line and its name (mm)."""
-_RISE = 0.46
-"""Half the height kept free for a name, in parts of its size."""
+_RISE, CLEAR_RISE = 0.46, 0.62
+"""Half the height of a name, and what is kept free for it with the foot of a stroke, in parts of its size."""
 
 
 class NamePlace(NamedTuple):
@@ -58,16 +58,17 @@ def joint_pose(work: Trackwork, joint: Joint) -> Pose:
 def name_places(work: Trackwork, joint: Joint) -> Iterator[NamePlace]:
     """Yield where the name of a joint may stand: beside the rail next to its line, then beyond an end of the line."""
     size, pose = styles.RAIL_NAME_SIZE, joint_pose(work, joint)
-    half, rise = text_width(joint.id, size) / 2 + 0.3, _RISE * size
+    half, rise, clear = text_width(joint.id, size) / 2 + 0.3, _RISE * size, CLEAR_RISE * size
     beside = work.spec.rail.head / 2 + _GAP + rise
     aside = half + _GAP + (joint.cut.width / 2 if joint.cut is not None else 0.0)
     inward = 1 if joint.station < work.layout.route(joint.owner.route).path.length / 2 else -1
     ways = (inward,) if joint.kind == "end" else (1, -1)
     outward = joint.owner.face.outward
     places = [pose.ahead(way * aside).shifted(side * outward * beside) for side in (1, -1) for way in ways]
-    if joint.kind != "end":
-        places += [pose.shifted(side * outward * (_reach(work) + _GAP + rise)) for side in (1, -1)]
-    yield from (NamePlace(place, rectangle(place, half, half, rise, rise)) for place in places)
+    beyond = _reach(work) + _GAP + rise
+    aheads = (0.0, *(way * aside for way in ways)) if joint.kind != "end" else (inward * aside,)
+    places += [pose.ahead(ahead).shifted(side * outward * beyond) for side in (1, -1) for ahead in aheads]
+    yield from (NamePlace(place, rectangle(place, half, half, clear, clear)) for place in places)
 
 
 def _reach(work: Trackwork) -> float:
