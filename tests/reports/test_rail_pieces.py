@@ -108,7 +108,7 @@ def test_radii_are_those_of_the_middle_of_the_head_and_sides_as_seen_from_the_fi
     outer = next(p for p in found["pieces"] if p["role"].startswith("point") and p["stretches"][0]["route"] == "branch")
     inner = next(p for p in found["pieces"] if p["role"] == "stock rail" and len(p["stretches"]) == 2)
     for piece, true in ((outer, radius + half + head / 2), (inner, radius - half - head / 2)):
-        assert rows[piece["id"]][2].startswith(f"left {true:.1f} mm, ")
+        assert rows[piece["id"]][2].startswith(f"left {format_length(true, 'mm')}, ")
 
 
 def test_a_rail_can_be_no_shorter_than_what_no_joint_may_lie_in() -> None:
@@ -144,10 +144,10 @@ def test_offsets_are_told_row_by_row_for_every_rail_of_a_switch(name: str) -> No
     for (_, rows), columns in zip(blocks.items(), by_switch.values(), strict=True):
         told = [[cell for cell in (row[k + 1] for row in rows) if cell != "-"] for k in range(len(columns))]
         for cells, column in zip(told, columns, strict=True):
-            assert cells == [format_clearance(row["across_mm"], of.spec.units) for row in column["rows"]]
+            assert cells == [format_clearance(row["across_mm"], of.spec.units).split()[0] for row in column["rows"]]
         steps = [row[0] for row in rows]
         most = max(row["along_mm"] for column in columns for row in column["rows"])
-        assert steps[-1] == format_length(most, of.spec.units)
+        assert f"{steps[-1]} {of.spec.units}" == format_length(most, of.spec.units)
 
 
 def test_a_curved_stock_rail_is_told_and_a_straight_one_is_not() -> None:

@@ -25,11 +25,12 @@ def _block(work: Trackwork, name: str, tables: list[OffsetTable], bars: BarsByFa
     first = tables[0]
     across = [{round(row.along / table.step): row.across for row in table.rows} for table in tables]
     steps = sorted({step for column in across for step in column})
+    unit = f" {work.spec.units}"
     head: Row = ("along", *(_rail(table, bars) for table in tables))
     rows: list[Row] = [
         (
-            length_of(work, step * first.step),
-            *(format_clearance(column[step], work.spec.units) if step in column else "-" for column in across),
+            length_of(work, step * first.step).removesuffix(unit),
+            *(_bare(work, column[step]) if step in column else "-" for column in across),
         )
         for step in steps
     ]
@@ -40,7 +41,15 @@ def _block(work: Trackwork, name: str, tables: list[OffsetTable], bars: BarsByFa
     )
     if any(row.across < 0.0 for table in tables for row in table.rows):
         told += f" With a minus sign it lies to the {'right' if first.left > 0 else 'left'}."
-    return Block(f"Offsets at {name}, every {length_of(work, first.step)}", (head, *rows, told), has_head=True)
+    words = "inches" if work.spec.units == "in" else "mm"
+    return Block(
+        f"Offsets at {name} in {words}, every {length_of(work, first.step)}", (head, *rows, told), has_head=True
+    )
+
+
+def _bare(work: Trackwork, mm: float) -> str:
+    """Return an offset without its unit, which stands in the title."""
+    return format_clearance(mm, work.spec.units).removesuffix(f" {work.spec.units}")
 
 
 def _rail(table: OffsetTable, bars: BarsByFace) -> str:
