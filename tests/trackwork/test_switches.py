@@ -19,7 +19,7 @@ def test_the_default_throw_opens_the_filed_tip_by_gauge_less_point_spread(points
     (switch,) = built(plain(6, points=points)).switches
     bar = switch.outer.tip + switch.bar_station - switch.filed_station
     # Beyond the bar the bar is straight enough: the tip moves by D times the share there.
-    # Sprung, it is held before the knuckle (a flangeway of 0.048 in before the point) by 1.1 tie spaces, a tie and a gap.
+    # Sprung, it is held before the knuckle (a flangeway before the point) by 1.1 tie spaces, a tie and a gap.
     ties = built(plain(6, points=points)).spec.ties
     room = 1.1 * max(ties.spacing, ties.switch_spacing) + ties.switch_width + 1.25 * 0.889
     knuckle = 184.04 - 0.048 * 25.4 / math.sin(2 * math.atan(1 / 12))
