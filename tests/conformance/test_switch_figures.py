@@ -8,6 +8,7 @@ import re
 import pytest
 
 from turnout_templates.errors import TemplateError
+from turnout_templates.spec.load import read_spec
 from turnout_templates.trackwork.tips import least_opening
 
 from .figures import check_frogs, measured
@@ -82,17 +83,28 @@ def test_openings_of_a_no_6_thrown_1_8_mm(fix_apart: float | None, bent: bool, l
 
 
 def test_the_least_opening_of_a_measured_turnout() -> None:
-    # Point and closure are one bar, held at the toe: d = D(1 - 1.5x + 0.5x^3), opening d + max(0, y - head).
+    # Point and closure are one bar, held so far before the knuckle that a tie and the gap fit, or at the toe if no gap
+    # were needed: d = D(1 - 1.5x + 0.5x^3), opening d + max(0, y - head).
     (switch,) = measured(PLAIN_NO_6)["switches"]
-    bar, fix = float(switch["throw_bar_station_mm"] - switch["station_mm"]), LEAD - TOE
+    bar = float(switch["throw_bar_station_mm"] - switch["station_mm"])
+    ties = read_spec(PLAIN_NO_6, file="plain.yaml", folder=None).spec.ties
+    # The knuckle: a flangeway of 0.048 in, square to the other face. The tie lies within 1.1 spaces; the gap is 0.75 of
+    # a head wide and a quarter of one clear on both sides.
+    knuckle = 0.048 * 25.4 / math.sin(F)
+    room = 2 * 0.55 * max(ties.spacing, ties.switch_spacing) + ties.switch_width + 1.25 * HEAD
 
-    def opening(s: float) -> float:
-        x = (s - bar) / (fix - bar)
-        return 1.8 * (1 - 1.5 * x + 0.5 * x**3) + max(0.0, apart(s) - HEAD)
+    def least(fix: float) -> float:
+        def opening(s: float) -> float:
+            x = (s - bar) / (fix - bar)
+            return 1.8 * (1 - 1.5 * x + 0.5 * x**3) + max(0.0, apart(s) - HEAD)
 
-    least = min(opening(station_apart(0.1) + i * 0.05) for i in range(2000))
+        return min(opening(station_apart(0.1) + i * 0.05) for i in range(2000))
+
     # The program looks at 200 places between tip and heel, a quarter mm apart: 0.002 mm of opening on this slope.
-    assert switch["least_opening_mm"] == pytest.approx(least, abs=0.005)
+    assert switch["least_opening_mm"] == pytest.approx(least(LEAD - knuckle - room), abs=0.005)
+    at_toe = switch["openings"][-1]
+    assert at_toe["least_opening_mm"] == pytest.approx(least(LEAD - TOE), abs=0.005)
+    assert at_toe["fix_mm"] - switch["openings"][0]["fix_mm"] == pytest.approx(knuckle + room - TOE, abs=1e-6)
 
 
 def test_coles_switch_length_is_where_the_faces_part_by_d() -> None:

@@ -183,29 +183,75 @@ def _mm(text: str) -> float:
 
 
 @every_drawing
-def test_faces_are_the_firmest_lines_and_bear_the_names_of_their_rails(name: str) -> None:
+def test_faces_are_the_firmest_lines_and_belong_to_their_rails(name: str) -> None:
     firm = [item for item in drawing(name).items if isinstance(item, PathItem) and item.stroke == styles.FACE]
     assert {item.part for item in firm} == {rail["id"] for rail in figures(name)["rails"]}
     for item in drawing(name).items:
         if isinstance(item, PathItem) and item.stroke != styles.FACE:
             assert item.stroke.width < styles.FACE.width and (item.layer != styles.RAILS or item.stroke == styles.EDGE)
-    names = Counter(words.text for words in texts(name, styles.RAIL_NAMES))
-    assert set(names) <= {part["id"] for kind in ("rails", "wings") for part in figures(name)[kind]}
-    assert set(names.values()) <= {1}
 
 
 @every_drawing
-def test_each_name_of_a_rail_stands_beside_that_rail(name: str) -> None:
-    faces = {rail["id"]: _face_line(name, rail) for rail in figures(name)["rails"]}
+def test_each_piece_wing_and_joint_is_named_once_and_nothing_else_is(name: str) -> None:
+    told = [part["id"] for kind in ("pieces", "wings", "joints") for part in figures(name)[kind]]
+    assert len(set(told)) == len(told)
+    # A label may tell a joint and the short piece that ends there.
+    an_id = re.compile(r"(R|W|J|IG|E)[0-9]+[a-z]*(/[0-9]+)?")
+    shared = [words.text.split(", ") for words in texts(name)]
+    named = Counter(part for parts in shared if all(map(an_id.fullmatch, parts)) for part in parts)
+    assert named == Counter(told)
+
+
+@every_drawing
+def test_each_name_of_a_rail_stands_beside_that_rail_or_has_a_leader_from_it(name: str) -> None:
+    faces = {piece["id"]: _face_line(name, piece["stretches"]) for piece in figures(name)["pieces"]}
     faces |= {wing["id"]: shapely.LinearRing(wing["outline"]) for wing in figures(name)["wings"]}
+    faces |= {joint["id"]: shapely.Point(joint["x_mm"], joint["y_mm"]) for joint in figures(name)["joints"]}
     head = job(name).spec.rail.head
-    for words in texts(name, styles.RAIL_NAMES):
-        middle = shapely.Point(words.at)
-        assert middle.distance(faces[words.text]) < head + 2.0 * styles.RAIL_NAME_SIZE
+    labels = [words for words in texts(name) if words.layer in (styles.LABELS, styles.FINDINGS)]
+    leaders = [item for item in drawing(name).items if item.layer == styles.LEADERS]
+    for words, leader in zip(labels, leaders, strict=True):
+        for part in words.text.split(", "):
+            if part in faces and isinstance(leader, PathItem):
+                wings = [wing for wing in job(name).trackwork.wings if wing.id == part]
+                reach = wings[0].flangeway if wings else head / 2 if part[0] in "JIE" else 0.0
+                reach += 5.0 if ", " in words.text else 0.0  # a short piece that shares the label of its joint
+                assert shapely.Point(leader.segments[0].start).distance(faces[part]) < reach + EXACT, part
+    for words in texts(name):
+        if words.text in faces and words.layer in (styles.JOINTS, styles.RAIL_NAMES):
+            away = shapely.Point(words.at).distance(faces[words.text])
+            reach = 2.0 * styles.RAIL_NAME_SIZE if words.layer == styles.RAIL_NAMES else 5.0
+            assert away < 1.8 * head + reach, words.text
 
 
-def _face_line(name: str, rail: dict[str, Any]) -> Any:
-    return shapely.MultiLineString([face_points(figures(name), piece, 200) for piece in rail["pieces"]])
+@every_drawing
+def test_rails_are_marked_across_at_each_joint_gap_and_end(name: str) -> None:
+    """One line at a joint and at an end, two at a gap as far apart as it is wide; all square to the gauge face."""
+    head = job(name).spec.rail.head
+    marks: dict[str, list[Any]] = {}
+    for item in drawing(name).items:
+        if item.layer == styles.JOINTS and isinstance(item, PathItem):
+            marks.setdefault(item.part, []).extend(lines_of(item))
+    assert set(marks) == {joint["id"] for joint in figures(name)["joints"]}
+    for joint in figures(name)["joints"]:
+        at = shapely.Point(joint["x_mm"], joint["y_mm"])
+        lines = marks[joint["id"]]
+        width = joint["width_mm"] or 0.0
+        assert len(lines) == (2 if joint["kind"] == "gap" else 1)
+        for line in lines:
+            assert line.length > 2 * head and line.distance(at) == pytest.approx(width / 2, abs=EXACT)
+        if joint["kind"] == "gap":
+            assert lines[0].distance(lines[1]) == pytest.approx(width, abs=1e-6)
+        face = job(name).trackwork.layout.route(joint["route"]).path.heading_at(joint["station_mm"])
+        (x, y), (to_x, to_y) = lines[0].coords[0], lines[0].coords[-1]
+        assert abs((to_x - x) * math.cos(face) + (to_y - y) * math.sin(face)) < 1e-6
+
+
+def _face_line(name: str, stretches: list[dict[str, Any]]) -> Any:
+    key = ("route", "gauge", "hand")
+    offsets = {tuple(p[k] for k in key): p["offset_mm"] for rail in figures(name)["rails"] for p in rail["pieces"]}
+    stretches = [{**stretch, "offset_mm": offsets[tuple(stretch[k] for k in key)]} for stretch in stretches]
+    return shapely.MultiLineString([face_points(figures(name), stretch, 200) for stretch in stretches])
 
 
 @every_drawing

@@ -99,11 +99,10 @@ def _figures(found: Figures) -> Iterator[str]:
 
 def _joint(joint: Figures) -> str:
     double = ", in both rails" if joint["double"] else ""
-    early = f", {joint['solder_before_tie']} soldered before it" if joint["solder_before_tie"] else ""
     face = f"{joint['route']} {joint['gauge']} {joint['hand']}"
     return (
         f"{joint['kind']} {joint['id']}: {joint['bar']}, {face} {number(joint['station_mm'])}, ties "
-        f"{' '.join(joint['ties'])}, frogs {' '.join(joint['frog_ids']) or 'none'}{double}{early}"
+        f"{' '.join(joint['ties'])}, frogs {' '.join(joint['frog_ids']) or 'none'}{double}"
     )
 
 

@@ -57,8 +57,14 @@ def test_every_way_to_hold_a_point_is_told_with_its_opening() -> None:
     tip = along(0.1)
     heel, toe = along(HEAD + FLANGEWAY) - tip, F * OUTER - tip
     held = [(o["model"], o["fix_mm"]) for o in switch["openings"]]
-    assert [model for model, _ in held] == ["bent", "hinged", "bent"]
-    assert [fix for _, fix in held] == pytest.approx([toe, heel, heel], abs=1e-6)
+    # Where the frog's own section begins: a flangeway square to the other face before the point. There the gap and a
+    # tie must fit: within 1.1 tie spaces, 0.75 of a head and twice a quarter.
+    ties = job(spec(plain())).spec.ties
+    knuckle = toe + TOE - FLANGEWAY / math.sin(F)
+    before = knuckle - 1.1 * max(ties.spacing, ties.switch_spacing) - ties.switch_width - 1.25 * HEAD
+    assert before < toe
+    assert [model for model, _ in held] == ["bent", "hinged", "bent", "bent"]
+    assert [fix for _, fix in held] == pytest.approx([before, heel, heel, toe], abs=1e-6)
     places = [i * heel / 4000 for i in range(4001)]
     for opening in switch["openings"]:
         moved = [share(opening["model"], s, bar, opening["fix_mm"]) for s in places]

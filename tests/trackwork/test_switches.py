@@ -19,7 +19,11 @@ def test_the_default_throw_opens_the_filed_tip_by_gauge_less_point_spread(points
     (switch,) = built(plain(6, points=points)).switches
     bar = switch.outer.tip + switch.bar_station - switch.filed_station
     # Beyond the bar the bar is straight enough: the tip moves by D times the share there.
-    fix = switch.outer.heel if points != "tangent" else 184.04 - 2.5 * 0.889 / (2 * math.sin(math.atan(1 / 12)))
+    # Sprung, it is held before the knuckle (a flangeway before the point) by 1.1 tie spaces, a tie and a gap.
+    ties = built(plain(6, points=points)).spec.ties
+    room = 1.1 * max(ties.spacing, ties.switch_spacing) + ties.switch_width + 1.25 * 0.889
+    knuckle = 184.04 - 0.048 * 25.4 / math.sin(2 * math.atan(1 / 12))
+    fix = switch.outer.heel if points != "tangent" else knuckle - room
     x = (switch.outer.tip - bar) / (fix - bar)
     share = 1 - x if points != "tangent" else 1 - 1.5 * x + 0.5 * x**3
     assert share > 1

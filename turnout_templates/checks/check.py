@@ -23,7 +23,6 @@ from turnout_templates.checks.parting import (
     check_one_toe,
 )
 from turnout_templates.checks.pieces import (
-    check_gap_before_fix,
     check_gaps_missing,
     check_rail_lengths,
     check_short_pieces,
@@ -91,7 +90,6 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_missing_ties,
     check_bases_left,
     check_gaps_missing,
-    check_gap_before_fix,
     check_rail_lengths,
     check_short_pieces,
 )

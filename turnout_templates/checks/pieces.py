@@ -1,4 +1,4 @@
-"""Checks of how rails are cut: gaps and joints that find no room, points held early for a gap, pieces too short."""
+"""Checks of how rails are cut: gaps and joints that find no room, pieces too short."""
 
 from __future__ import annotations
 
@@ -25,36 +25,6 @@ def check_gaps_missing(work: Trackwork) -> Iterator[Finding]:
             phrase("an isolating gap lies between two ties, in ", clearance(gap.need), " clear of them"),
             _SOURCE,
             phrase("Feed what lies at its ends as one section if that can be, or space ties or frogs further apart."),
-        )
-
-
-def check_gap_before_fix(work: Trackwork) -> Iterator[Finding]:
-    """Report gaps that lie before the first tie a moving point is soldered to, so that it is held earlier for them."""
-    fixes = {point.point.owner: (switch, point) for switch, made in work.works() for point in made.points}
-    for joint in work.joints:
-        cut = joint.cut
-        held = fixes.get(joint.owner)
-        if cut is None or cut.solder_before is None or cut.bends_from is None or held is None:
-            continue
-        switch, point = held
-        yield Finding(
-            "gap-before-fix",
-            "warning",
-            f"{switch.id}, {joint.bar}",
-            switch.filed_tip.point,
-            phrase(
-                f"no place is left between its first soldered tie and {' and '.join(joint.frogs)}, so that gap "
-                f"{joint.id} lies before that tie: solder the rail to tie {cut.solder_before}; it then bends from ",
-                Size(cut.bends_from),
-                " behind its tip and not from ",
-                Size(point.fix),
-            ),
-            phrase("both ends of a rail at a gap are held by a tie"),
-            _SOURCE,
-            phrase(
-                "The point opens a little less along its length than is told. Space the ties so that one lies between "
-                "the frog's toe and its knuckle if it must not."
-            ),
         )
 
 

@@ -87,7 +87,7 @@ def label_bases(work: Trackwork) -> Iterator[Label]:
         places.setdefault(key, (relief, pose))
     for key, (relief, pose) in places.items():
         names = ", ".join(dict.fromkeys(told[key]))
-        reach = _beyond_ties(work, relief.beside)
+        reach = beyond_ties(work, relief.beside)
         length = format_length(face_length(work, relief.beside, relief.low, relief.high), work.spec.units)
         text = f"{names} base off over {length}"
         yield Label(text, pose.point, pose.heading, relief.beside.face.outward, reach, 8, 1.8, part=relief.bar)
@@ -95,10 +95,10 @@ def label_bases(work: Trackwork) -> Iterator[Label]:
         path, face = work.layout.route(side.beside.route).path, side.beside.face
         pose = path.pose_at(sum(side.cut) / 2).shifted(face.offset - face.outward * side.flangeway)
         text = f"side cut as guard, flangeway {format_clearance(side.flangeway, work.spec.units)}"
-        yield Label(text, pose.point, pose.heading, face.outward, _beyond_ties(work, side.beside), 6, 1.8)
+        yield Label(text, pose.point, pose.heading, face.outward, beyond_ties(work, side.beside), 6, 1.8)
 
 
-def _beyond_ties(work: Trackwork, owner: RouteFace) -> float:
+def beyond_ties(work: Trackwork, owner: RouteFace) -> float:
     """Return how far outward of a face labels begin: beyond the ends of the ties (mm)."""
     half = max(abs(face.offset) for face in work.layout.route(owner.route).faces) + work.spec.ties.overhang
     return max(half - abs(owner.face.offset), 0.0) + _BEYOND

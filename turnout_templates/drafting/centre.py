@@ -87,6 +87,7 @@ def _figure(pose: Pose, text: str, part: str, between: tuple[float, float], room
         outline = rectangle(start, pad, width + pad, pad, height + pad)
         if room.track.is_free(outline):
             room.track.take(outline)
+            room.texts.take(outline)
             return TextItem(text, start.point, size, styles.CENTRE, reading.heading, "start", halo=True, part=part)
     return None
 

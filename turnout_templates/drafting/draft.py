@@ -10,11 +10,13 @@ from turnout_templates.drafting import styles
 from turnout_templates.drafting.bases import BarsByFace, draw_bases, label_bases, mark_outlines
 from turnout_templates.drafting.centre import draw_centre_lines, label_routes
 from turnout_templates.drafting.frogs import draw_frogs, frog_keep_clear, label_frogs
+from turnout_templates.drafting.joints import draw_joints, joint_outlines
 from turnout_templates.drafting.labels import Label, LabelRoom
 from turnout_templates.drafting.obstacles import track_outlines
-from turnout_templates.drafting.rail_names import name_rails
+from turnout_templates.drafting.rail_names import name_rails, name_small_parts
 from turnout_templates.drafting.rails import draw_rails
 from turnout_templates.drafting.switches import draw_switches, label_switches, outer_place, point_pose
+from turnout_templates.drafting.switches import mark_outlines as point_outlines
 from turnout_templates.drafting.ties import draw_ties
 from turnout_templates.drafting.widening import draw_widening, label_widening
 from turnout_templates.drawing.items import Anchor, Drawing, Item, KeepClear, PathItem, TextItem
@@ -36,18 +38,28 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     for mark in marks:
         for outline in mark_outlines(mark):
             room.track.take(outline)
+    for outline in (*point_outlines(work), *joint_outlines(work)):
+        room.track.take(outline)
+    small_names, small_labels = name_small_parts(work, room)
     items: list[Item] = list(draw_ties(work, room))
     labels = [*label_frogs(work), *label_switches(work), *label_bases(work), *label_routes(work)]
-    labels += [*label_widening(work), *_flags(findings)]
+    labels += [*small_labels, *label_widening(work), *_flags(findings)]
     placed = list(room.place_all(labels))
     centre = list(draw_centre_lines(work, room))
     items += [item for item in centre if item.layer == styles.CENTRE]
     placed[:0] = [item for item in centre if isinstance(item, PathItem | TextItem) and item.layer != styles.CENTRE]
+    names = list(name_rails(work, room))
+    flags = 2 * sum(item.layer == styles.FINDINGS for item in placed)
+    placed[len(placed) - flags : len(placed) - flags] = [
+        item for item in names if item.layer in (styles.LEADERS, styles.LABELS)
+    ]
     items += [item for item in placed if isinstance(item, PathItem)]
     items += draw_rails(work)
     items += draw_widening(work)
     items += marks
-    items += name_rails(work, room)
+    items += draw_joints(work)
+    items += small_names
+    items += [item for item in names if item.layer == styles.RAIL_NAMES]
     items += draw_switches(work)
     items += draw_frogs(work)
     items += [item for item in placed if isinstance(item, TextItem)]

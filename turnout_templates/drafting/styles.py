@@ -11,10 +11,25 @@ from turnout_templates.drawing.items import Fill, Stroke
 TIES, TIE_TEXT = "ties", "tie numbers"
 RAILS, FILED, GUIDES = "rails", "filed heads", "wings and guards"
 RAIL_NAMES = "rail names"
-BASES = "filing marks"
+BASES, JOINTS = "filing marks", "joints and gaps"
 CENTRE, POINTS, FROGS = "centre lines", "switch marks", "frog marks"
 LEADERS, LABELS, FINDINGS = "leaders", "labels", "findings"
-LAYERS = (TIES, TIE_TEXT, CENTRE, LEADERS, FILED, GUIDES, RAILS, BASES, RAIL_NAMES, POINTS, FROGS, LABELS, FINDINGS)
+LAYERS = (
+    TIES,
+    TIE_TEXT,
+    CENTRE,
+    LEADERS,
+    FILED,
+    GUIDES,
+    RAILS,
+    BASES,
+    JOINTS,
+    RAIL_NAMES,
+    POINTS,
+    FROGS,
+    LABELS,
+    FINDINGS,
+)
 """Every layer, in drawing order."""
 
 FACE = Stroke(0.2)
@@ -33,6 +48,7 @@ BASE_CUT = Stroke(0.09, dash=(0.45, 0.35), grey=0.2)
 BASE_NOTCH = Stroke(0.13, grey=0.2)
 CUT_SIDE = Stroke(0.18)
 SPLICE = Stroke(0.16)
+JOINT = Stroke(0.13)
 DRILL = Stroke(0.08)
 CENTRE_LINE = Stroke(0.07, dash=(6.0, 1.2, 0.8, 1.2), grey=0.3)
 STATION_TICK = Stroke(0.12)

@@ -8,7 +8,6 @@ from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.grouping import group_findings
 from turnout_templates.drafting.widening import widening_words
-from turnout_templates.reports.bar_rows import bars_block
 from turnout_templates.reports.base_rows import bases_block
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.filing_rows import filing_block
@@ -35,7 +34,6 @@ def leading_blocks(work: Trackwork, findings: tuple[Finding, ...], *, is_joined:
         openings_block(work),
         throw_bars_block(work),
         frogs_block(work),
-        bars_block(work),
         filing_block(work),
         guides_block(work),
         bases_block(work),

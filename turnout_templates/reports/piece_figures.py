@@ -32,6 +32,7 @@ def _piece(work: Trackwork, piece: RailPiece, role: str, marks: tuple[Mark, ...]
         "face_length_mm": piece.face_length,
         "length_mm": piece.length,
         "cut_length_mm": piece.cut_length,
+        "least_length_mm": piece.least_length,
         "part_ids": list(piece.bent_with),
         "ends": [_end(work, end) for end in piece.ends],
         "stretches": [
@@ -95,8 +96,6 @@ def _joint(joint: Joint) -> Figures:
         "frog_ids": list(joint.frogs),
         "isolates": bool(joint.frogs) or (cut is not None and cut.double),
         "double": cut is not None and cut.double,
-        "solder_before_tie": None if cut is None else cut.solder_before,
-        "bends_from_mm": None if cut is None else cut.bends_from,
     }
 
 

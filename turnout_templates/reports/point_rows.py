@@ -82,9 +82,15 @@ def openings_block(work: Trackwork) -> Block:
             name = " ".join(filter(None, (switch.id, bars.begun(made.point))))
             rows.append(_opening(work, f"{name}, as drawn", made.opening))
             if made.point == switch.outer:
-                rows += [_opening(work, f"{name}, or", opening) for opening in switch.openings[1:]]
+                rows += [_opening(work, f"{name}, or", opening) for opening in _possible(switch)]
     title = "Open points: what would keep wheel backs clear, from the filed tip of each"
     return Block(title, (_OPEN_HEAD, *rows, _OTHERWISE) if rows else (), has_head=True)
+
+
+def _possible(switch: Switch) -> Iterator[Opening]:
+    """Yield how the outer point of a switch might be held instead, but for what leaves no room for a gap."""
+    last = switch.fast_of(switch.outer)
+    yield from (opening for opening in switch.openings[1:] if last is None or opening.fix <= last)
 
 
 def _opening(work: Trackwork, name: str, opening: Opening) -> Row:

@@ -51,7 +51,8 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
             points.setdefault(point.owner, []).append(point)
     rails = follow_rails(layout, tips, points)
     frogs = find_frogs(layout, switches, spec.frog_point)
-    switches = throw_switches(spec, layout, switches, frogs)
+    circuit = tell_polarity(layout, switches, frogs)
+    switches = throw_switches(spec, layout, switches, frogs, circuit)
     filing = Filing(layout, [point for rail in rails for point in rail.points], frogs, spec.rail.head)
     needs = find_needs(layout, frogs, switches)
     sides = find_sides(filing, needs, rails)
@@ -94,7 +95,7 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
         ties=ties,
         missing_ties=missing,
         switch_works=works,
-        circuit=tell_polarity(layout, switches, frogs),
+        circuit=circuit,
     )
     cuts, ties = cut_to_length(work)
     return replace(work, rail_cuts=cuts, ties=ties)

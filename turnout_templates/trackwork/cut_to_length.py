@@ -5,24 +5,28 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
-from typing import Literal
 
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.trackwork.bar_runs import BarRun, face_length
 from turnout_templates.trackwork.contacts import BarEnd
 from turnout_templates.trackwork.cut_zones import CutZones
-from turnout_templates.trackwork.gaps import WORKABLE_SPACES, GapPlan, plan_gaps
+from turnout_templates.trackwork.gaps import LEAST_SPACES, WORKABLE_SPACES, GapPlan, plan_gaps
 from turnout_templates.trackwork.holding import free_ends
 from turnout_templates.trackwork.joiners import Joint as JoinerPlace
 from turnout_templates.trackwork.joiners import Notch, notch_under
-from turnout_templates.trackwork.joints import Cut, Joint
+from turnout_templates.trackwork.joints import Cut, Joint, JointKind
 from turnout_templates.trackwork.lengths import Chain, Joiner, chains_of, longest_of
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.pieces import EndKind, PieceEnd, RailCuts, RailPiece
 from turnout_templates.trackwork.rail_parts import SAME_PLACE, RouteFace
+from turnout_templates.trackwork.regions import merged
 from turnout_templates.trackwork.tie_parts import Tie
 from turnout_templates.trackwork.tie_places import TiePlace
 
+_LETTERS: Mapping[JointKind, str] = {"joint": "J", "gap": "IG", "end": "E"}
+"""What the ids of joints, isolating gaps and template ends begin with: a G is a guard rail."""
+_FAR, _TOUCHING = 1e6, 1e-6
+"""Beyond any bar, and lengths that are one place, mm."""
 _NEAR_SPACES = 2.0
 """The ties beside a joint are looked for within so many spaces."""
 
@@ -53,9 +57,49 @@ class _Cutter:
     def cut(self, chains: Sequence[Chain]) -> tuple[tuple[RailPiece, ...], tuple[Joint, ...]]:
         """Return all pieces and joints in the order of the bars."""
         by_bar = {name: list(self._pieces(run)) for name, run in self.zones.runs.items()}
-        whole = {name: piece for chain in chains for name, piece in _bent_bars(chain, by_bar)}
+        whole = {name: piece for chain in chains for name, piece in self._bent_bars(chain, by_bar)}
         pieces = tuple(whole[piece.id] for pieces in by_bar.values() for piece in pieces)
         return pieces, tuple(self.joints)
+
+    def _bent_bars(self, chain: Chain, by_bar: Mapping[str, Sequence[RailPiece]]) -> Iterator[tuple[str, RailPiece]]:
+        """Yield the pieces of a chain by their ids, each with what it is one bent bar with."""
+        row = [(piece, part.way) for part in chain.parts for piece in by_bar[part.run.bar.id][:: part.way]]
+        groups: list[list[tuple[RailPiece, int]]] = [[row[0]]]
+        for (before, _), (piece, way) in pairwise(row):
+            if before.bar == piece.bar:
+                groups.append([])
+            groups[-1].append((piece, way))
+        for i, group in enumerate(groups):
+            wings = [chain.wings[0] if i == 0 else None, chain.wings[1] if i == len(groups) - 1 else None]
+            bent = [wing for wing in wings if wing is not None]
+            length = sum(piece.length for piece, _ in group) + sum(wing[1] for wing in bent)
+            names = [piece.id for piece, _ in group] + [wing[0] for wing in bent]
+            least = self._least(group, [0.0 if wing is None else wing[1] for wing in wings], length)
+            for piece, _ in group:
+                others = tuple(name for name in names if name != piece.id)
+                yield piece.id, replace(piece, bent_with=others, cut_length=length, least_length=least)
+
+    def _least(self, group: Sequence[tuple[RailPiece, int]], wings: Sequence[float], length: float) -> float:
+        """Return how much of a bent bar no joint may lie in, with a tie space at either end that isn't its own.
+
+        A joint lies over a tie, which is found within a space. Never less than what pieces reach over.
+        """
+        holes, along = [(-_FAR, wings[0])] if wings[0] else [], wings[0]
+        for piece, way in group:
+            for low, high in self.zones.for_joints(piece.bar):
+                low, high = max(low, piece.low) - piece.low, min(high, piece.high) - piece.low
+                if low < high:
+                    ends = (low, high) if way > 0 else (piece.length - high, piece.length - low)
+                    holes.append((along + ends[0], along + ends[1]))
+            along += piece.length
+        holes += [(along, _FAR + length)] if wings[1] else []
+        space = self.work.spec.ties.spacing
+        least = LEAST_SPACES * space
+        for low, high in merged(holes, _TOUCHING):
+            begin = low - space if low > _TOUCHING else 0.0
+            end = high + space if high < length - _TOUCHING else length
+            least = max(least, min(end, length) - max(begin, 0.0))
+        return min(least, length)
 
     def notched(self) -> tuple[Tie, ...]:
         """Return all ties, those under joiners with the notches for them."""
@@ -127,7 +171,7 @@ class _Cutter:
     def _add(
         self,
         run: BarRun,
-        kind: Literal["joint", "gap", "end"],
+        kind: JointKind,
         distance: float,
         owner: RouteFace,
         station: float,
@@ -137,7 +181,7 @@ class _Cutter:
         self.counts[kind] += 1
         pose = run.pose(distance)
         ties = self._ties(run, distance)
-        name = f"{kind[0].upper()}{self.counts[kind]}"
+        name = f"{_LETTERS[kind]}{self.counts[kind]}"
         joint = Joint(name, kind, run.bar.id, owner, station, pose.point, tuple(t.tie.id for t in ties), cut, frogs)
         self.joints.append(joint)
         if kind == "joint":
@@ -146,7 +190,7 @@ class _Cutter:
 
     def _near(self, run: BarRun, distance: float) -> list[TiePlace]:
         reach = _NEAR_SPACES * max(self.work.spec.ties.spacing, self.work.spec.ties.switch_spacing)
-        return self.zones.ties.under(run, max(0.0, distance - reach), min(run.length, distance + reach))
+        return self.zones.ties_about(run, distance - reach, distance + reach)
 
     def _ties(self, run: BarRun, distance: float) -> tuple[TiePlace, ...]:
         """Return the tie on which a place lies, else those before and after it."""
@@ -168,24 +212,6 @@ class _Cutter:
             notch = notch_under(place, Pose(*tie.centre, tie.angle), tie.width, self.work.spec.rail.base)
             if notch is not None:
                 self.notches.setdefault(tie.id, []).append(notch)
-
-
-def _bent_bars(chain: Chain, by_bar: Mapping[str, Sequence[RailPiece]]) -> Iterator[tuple[str, RailPiece]]:
-    """Yield the pieces of a chain by their ids, each with what it is one bent bar with."""
-    row = [piece for part in chain.parts for piece in by_bar[part.run.bar.id][:: part.way]]
-    groups: list[list[RailPiece]] = [[row[0]]]
-    for before, piece in pairwise(row):
-        if before.bar == piece.bar:
-            groups.append([])
-        groups[-1].append(piece)
-    for i, group in enumerate(groups):
-        wings = [chain.wings[0] if i == 0 else None, chain.wings[1] if i == len(groups) - 1 else None]
-        bent = [wing for wing in wings if wing is not None]
-        length = sum(piece.length for piece in group) + sum(wing[1] for wing in bent)
-        names = [piece.id for piece in group] + [wing[0] for wing in bent]
-        for piece in group:
-            others = tuple(name for name in names if name != piece.id)
-            yield piece.id, replace(piece, bent_with=others, cut_length=length)
 
 
 def short_pieces(work: Trackwork, cuts: RailCuts) -> Iterator[RailPiece]:

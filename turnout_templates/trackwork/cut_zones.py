@@ -6,6 +6,7 @@ joints besides nowhere that a base is filed off, since a joiner holds rails by t
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 
 from turnout_templates.geometry.nearest import nearest_station
@@ -18,7 +19,7 @@ from turnout_templates.trackwork.knuckles import heel_of, toe_of
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 from turnout_templates.trackwork.switch_parts import PointWork
-from turnout_templates.trackwork.tie_places import TiesByPlace
+from turnout_templates.trackwork.tie_places import TiePlace, TiesByPlace
 
 
 class CutZones:
@@ -31,6 +32,7 @@ class CutZones:
         self.ends: Mapping[str, tuple[BarEnd, BarEnd]] = bar_ends(work.rails, work.switches, work.bars, work.fits)
         self.ties = TiesByPlace(work.ties)
         self.frogs = {frog.id: frog for frog in work.frogs}
+        self._winged = {(wing.frog, wing.continues) for wing in work.wings}
         self._on: dict[RouteFace, list[BarRun]] = {}
         for run in self.runs.values():
             for owner in dict.fromkeys(stretch.owner for stretch in run.bar.stretches):
@@ -114,6 +116,28 @@ class CutZones:
         if frog.kind == "V":
             heel = heel_of(self.work.layout, frog, self.head)
             yield None if heel is None else heel.stations[which]
+
+    def ties_about(self, run: BarRun, low: float, high: float) -> list[TiePlace]:
+        """Return the ties under a bar between two distances along it, and where it ends in a wing the next one's.
+
+        What is beyond its ends has distances before nothing and beyond its length: a wing is taken as straight there.
+        """
+        found = self.ties.under(run, max(low, 0.0), min(high, run.length))
+        if low < 0.0 and self._goes_on(run, 0):
+            back = self.ties.beyond(run.pose(0.0).turned(math.pi), -low)
+            found = [TiePlace(tie, -at, -2 * at + near, -near) for near, at, tie in back[:1]] + found
+        if high > run.length and self._goes_on(run, 1):
+            onward = self.ties.beyond(run.pose(run.length), high - run.length)
+            found += [
+                TiePlace(t, run.length + at, run.length + near, run.length + 2 * at - near)
+                for near, at, t in onward[:1]
+            ]
+        return found
+
+    def _goes_on(self, run: BarRun, end: int) -> bool:
+        """Tell whether a bar goes on in a wing beyond its knuckle at one end."""
+        fit = self.ends[run.bar.id][end].fit
+        return fit is not None and fit.what == "knuckle" and (fit.frog, fit.owner) in self._winged
 
     def for_gaps(self, name: str) -> list[Interval]:
         """Return where a bar may have no gap, but for its moving points."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from turnout_templates.spec.model import Hand
-from turnout_templates.trackwork.circuit import Crossing
+from turnout_templates.trackwork.circuit import Circuit, Crossing
 from turnout_templates.trackwork.frog_parts import Frog
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import Bar, RouteFace
@@ -19,9 +19,13 @@ _AT_FROG = 2e-3
 
 def frog_joins(work: Trackwork, frog: Frog) -> Joins:
     """Return what a frog joins: the two polarities, so that it needs a section of its own, or rails of one."""
+    return "left and right" if is_set_apart(work.circuit, frog) else "one polarity"
+
+
+def is_set_apart(circuit: Circuit, frog: Frog) -> bool:
+    """Tell whether a frog joins the two polarities, so that it needs a section of its own."""
     owners = zip((frog.first, frog.second), (frog.s, frog.t), strict=True)
-    found = {work.circuit.polarity_at(owner.route, owner.face.hand, station) for owner, station in owners}
-    return "left and right" if len(found) > 1 else "one polarity"
+    return len({circuit.polarity_at(owner.route, owner.face.hand, station) for owner, station in owners}) > 1
 
 
 def bar_polarity(work: Trackwork, bar: Bar) -> RailPolarity:

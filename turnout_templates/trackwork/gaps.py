@@ -1,8 +1,7 @@
 """Find where isolating gaps are cut: round every frog that joins left and right, and where left comes to meet right.
 
-A gap lies between two ties and clear of both, as near to the frog as it can: behind the points' fix on one side of it,
-beyond its heel on the other. Where no place is left behind the first tie that a moving point is soldered to, the gap
-lies before it and the point has to be soldered to the tie before the gap.
+A gap lies between two ties and clear of both, as near to the frog as it can: behind the first tie that a moving point
+is soldered to on one side of it, beyond its heel on the other. At a knuckle the tie behind the gap may hold the wing.
 """
 
 from __future__ import annotations
@@ -12,20 +11,16 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from turnout_templates.trackwork.bar_runs import BarRun
-from turnout_templates.trackwork.cut_zones import CutZones, tip_at_low
+from turnout_templates.trackwork.cut_zones import CutZones
 from turnout_templates.trackwork.feeds import frog_joins
 from turnout_templates.trackwork.frog_parts import Frog
+from turnout_templates.trackwork.gap_size import gap_clear, gap_width
 from turnout_templates.trackwork.joints import Cut, MissingGap, SharedSection
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import Interval, RouteFace, Stretch
 from turnout_templates.trackwork.regions import without
-from turnout_templates.trackwork.switch_parts import PointWork
 from turnout_templates.trackwork.tie_places import TiePlace
 
-GAP_HEADS = 0.75
-"""Width of an isolating gap in heads of the rail, about what a fine saw leaves in HO: common practice, no source."""
-CLEAR_HEADS = 0.25
-"""How far a gap stays from the side of a tie and from what may not be cut, in heads: common practice, no source."""
 LEAST_SPACES = 3.0
 """A piece of rail reaches over so many tie spaces at least where there is a choice: common practice, no source."""
 WORKABLE_SPACES = 1.0
@@ -64,7 +59,7 @@ class _Planner:
     def __init__(self, work: Trackwork, zones: CutZones) -> None:
         self.work, self.zones = work, zones
         head = work.spec.rail.head
-        self.width, self.clear = GAP_HEADS * head, CLEAR_HEADS * head
+        self.width, self.clear = gap_width(head), gap_clear(head)
         self.spacing = min(work.spec.ties.spacing, work.spec.ties.switch_spacing)
         self.least = LEAST_SPACES * work.spec.ties.spacing
         self.plan = GapPlan({}, {}, [], [])
@@ -94,9 +89,9 @@ class _Planner:
     def _cut_double(self, run: BarRun, at: float, *, onward: bool) -> None:
         spans = [(at, run.length), (0.0, at)] if onward else [(0.0, at), (at, run.length)]
         for k, span in enumerate(spans):
-            found = self._place(run, span, from_low=onward == (k == 0), loose=False)
+            found = self._place(run, span, from_low=onward == (k == 0))
             if found is not None:
-                self._add(run, Cut(found[0], "gap", self.width, double=True))
+                self._add(run, Cut(found, "gap", self.width, double=True))
                 return
         self._miss(run, (), at)
 
@@ -105,9 +100,9 @@ class _Planner:
         run = self.zones.runs[name]
         found = {end: self._nearest(run, end) for end in needs}
         placed = {end: place for end, place in found.items() if place is not None}
-        if len(needs) == 2 and len(placed) == 2 and placed[1][0] - placed[0][0] < self.least:
+        if len(needs) == 2 and len(placed) == 2 and placed[1] - placed[0] < self.least:
             both = tuple(self._frog(run, end).id for end in needs)
-            middle = min(placed.values(), key=lambda place: abs(place[0] - run.length / 2))
+            middle = min(placed.values(), key=lambda place: abs(place - run.length / 2))
             self._cut(run, middle, both)
             return
         for end in needs:
@@ -123,45 +118,30 @@ class _Planner:
             raise TypeError("only an end at a frog is set apart from it")
         return self.zones.frogs[fit.frog]
 
-    def _cut(self, run: BarRun, place: tuple[float, Cut | None], frogs: tuple[str, ...]) -> None:
+    def _cut(self, run: BarRun, distance: float, frogs: tuple[str, ...]) -> None:
         """Cut a gap, or let one that is cut already serve where two would leave too short a piece between."""
-        distance, held = place
         cuts = self.plan.cuts.get(run.bar.id, [])
         for i, cut in enumerate(cuts):
             if abs(cut.distance - distance) < self.least:
                 cuts[i] = replace(cut, frogs=(*cut.frogs, *frogs))
                 return
-        self._add(run, replace(held or Cut(distance, "gap", self.width), frogs=frogs))
+        self._add(run, Cut(distance, "gap", self.width, frogs=frogs))
 
     def _add(self, run: BarRun, cut: Cut) -> None:
         self.plan.cuts.setdefault(run.bar.id, []).append(cut)
 
-    def _nearest(self, run: BarRun, end: int) -> tuple[float, Cut | None] | None:
-        """Return the place nearest to a frog, with the cut where a tie before it must hold the point; None without."""
-        span, fit = (0.0, run.length), self.zones.ends[run.bar.id][end].fit
+    def _nearest(self, run: BarRun, end: int) -> float | None:
+        """Return the place nearest to a frog, None without one."""
+        fit = self.zones.ends[run.bar.id][end].fit
         least = 0.0 if fit is not None and fit.what in ("knuckle", "elbow") else self.least
-        for loose in (False, True):
-            if not loose or run.bar.id in self.zones.moving:
-                found = self._place(run, span, from_low=end == 0, loose=loose, least=least)
-                if found is not None:
-                    return found[0], self._holding(run, found, end) if loose else None
-        return None
+        return self._place(run, (0.0, run.length), from_low=end == 0, least=least)
 
-    def _holding(self, run: BarRun, found: tuple[float, TiePlace, TiePlace], end: int) -> Cut:
-        distance, before, after = found
-        tie = before if end == 1 else after
-        point = self.zones.moving[run.bar.id][0][0].point
-        bends = min(point.beyond_tip(run.place(edge)[1]) for edge in (tie.low, tie.high))
-        return Cut(distance, "gap", self.width, solder_before=tie.tie.id, bends_from=bends)
-
-    def _place(
-        self, run: BarRun, span: Interval, *, from_low: bool, loose: bool, least: float = 0.0
-    ) -> tuple[float, TiePlace, TiePlace] | None:
-        """Return the first allowed place within a span, from one end of it, and the ties on its two sides.
+    def _place(self, run: BarRun, span: Interval, *, from_low: bool, least: float = 0.0) -> float | None:
+        """Return the first allowed place within a span, from one end of it.
 
         It leaves `least` mm of the bar before it where there is a choice.
         """
-        free = self._free(run, loose=loose)
+        free = self._free(run)
         reach = _LOOKS * self.spacing
         clipped = [(max(low, span[0]), min(high, span[1])) for low, high in free]
         edges = [edge for low, high in clipped if low < high for edge in (low, high)]
@@ -170,22 +150,19 @@ class _Planner:
         begin = min(edges) if from_low else max(edges)
         while True:
             low, high = (begin, begin + reach) if from_low else (begin - reach, begin)
-            looked = max(low - 2 * self.spacing, 0.0), min(high + 2 * self.spacing, run.length)
-            ties = self.zones.ties.under(run, *looked)
+            ties = self.zones.ties_about(run, low - 2 * self.spacing, high + 2 * self.spacing)
             room = self._rooms(free, ties, (max(span[0], low), min(span[1], high)))
-            found = [((first + last) / 2, before, after) for (first, last), before, after in room]
+            found = [(first + last) / 2 for first, last in room]
             found = found if from_low else found[::-1]
-            far = [place for place in found if abs(place[0] - (0.0 if from_low else run.length)) >= least]
+            far = [place for place in found if abs(place - (0.0 if from_low else run.length)) >= least]
             if far:
                 return far[0]
             if high >= span[1] if from_low else low <= span[0]:
-                return max(found, key=lambda place: round(min(place[0], run.length - place[0]), 6), default=None)
+                return max(found, key=lambda place: round(min(place, run.length - place), 6), default=None)
             reach *= _FURTHER
 
-    def _rooms(
-        self, free: Iterable[Interval], ties: Sequence[TiePlace], span: Interval
-    ) -> list[tuple[Interval, TiePlace, TiePlace]]:
-        """Return where the middle of a gap may lie, in order, each with the ties on both sides."""
+    def _rooms(self, free: Iterable[Interval], ties: Sequence[TiePlace], span: Interval) -> list[Interval]:
+        """Return where between two ties the middle of a gap may lie, in order."""
         aside = self.width / 2 + self.clear
         rooms = []
         for before, after in pairwise(ties):
@@ -193,33 +170,17 @@ class _Planner:
                 low = max(before.high + aside, part[0], span[0])
                 high = min(after.low - aside, part[1], span[1])
                 if high - low > _ROUNDING:
-                    rooms.append(((low, high), before, after))
+                    rooms.append((low, high))
         return rooms
 
-    def _free(self, run: BarRun, *, loose: bool) -> list[Interval]:
-        """Return where the middle of a gap may lie but for ties; `loose` lets it lie before a point is fast."""
+    def _free(self, run: BarRun) -> list[Interval]:
+        """Return where the middle of a gap may lie but for ties."""
         name = run.bar.id
         zones = list(self.zones.for_gaps(name))
-        for made, interval in self.zones.moving.get(name, ()):
-            zones.append(self._up_to_heel(run, made, interval) if loose else self.zones.fast(name, made, interval))
+        zones += [self.zones.fast(name, made, interval) for made, interval in self.zones.moving.get(name, ())]
         aside = self.width / 2 + self.clear
         holes = sorted((low - aside, high + aside) for low, high in zones)
         return without((aside, run.length - aside), holes) if run.length > 2 * aside else []
-
-    def _up_to_heel(self, run: BarRun, made: PointWork, interval: Interval) -> Interval:
-        """Return a moving point with the first tie that lies wholly behind its heel."""
-        heel = made.point.tip + made.point.way * made.point.moving
-        at_low = tip_at_low(run, made)
-        ends = [d for part in run.distances(made.point.owner, *sorted((made.point.tip, heel))) for d in part]
-        if not ends:  # the bar begins behind the heel, beyond a gap that a flangeway makes in the rail
-            return (interval[0], interval[0]) if at_low else (interval[1], interval[1])
-        at = max(ends) if at_low else min(ends)
-        reach = _LOOKS * self.spacing
-        span = (at, min(at + reach, run.length)) if at_low else (max(at - reach, 0.0), at)
-        ties = self.zones.ties.under(run, *span)
-        if at_low:
-            return min(ends), next((tie.high for tie in ties if tie.low >= at), interval[1])
-        return next((tie.low for tie in reversed(ties) if tie.high <= at), interval[0]), max(ends)
 
     def _without_gap(self, run: BarRun, end: int, needs: Sequence[int]) -> None:
         """Say what becomes of a frog beside which no gap fits."""
@@ -240,9 +201,8 @@ class _Planner:
 
     def _miss(self, run: BarRun, frogs: tuple[str, ...], at: float) -> None:
         """Note a gap that finds no room, with the longest place free of ties and of what may not be cut."""
-        loose = run.bar.id in self.zones.moving
         aside = self.width / 2
-        free = [(low - aside - self.clear, high + aside + self.clear) for low, high in self._free(run, loose=loose)]
+        free = [(low - aside - self.clear, high + aside + self.clear) for low, high in self._free(run)]
         room = 0.0
         for low, high in free:
             ties = self.zones.ties.under(run, max(0.0, low), min(run.length, high))

@@ -16,8 +16,7 @@ class Cut:
     """A place where a bar is cut, `distance` mm along it: at a metal joiner, or a gap `width` mm wide about there.
 
     A gap `frogs` names the frogs that it sets apart; `double` that it is one of the gaps in both rails where left comes
-    to meet right. `solder_before` is the id of the tie to which the moving point before a gap has to be soldered where
-    no gap fits behind its first soldered tie, and `bends_from` how far behind the tip (mm) it then bends.
+    to meet right.
     """
 
     distance: float
@@ -25,8 +24,6 @@ class Cut:
     width: float = 0.0
     frogs: tuple[str, ...] = ()
     double: bool = False
-    solder_before: str | None = None
-    bends_from: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,9 +1,9 @@
 """Turn a switch into tables of offsets, by which its rails can be laid with a straight-edge and a scale alone.
 
 Along and across are measured from the gauge face of the stock rail of the branch, where the filed tip lies beside it:
-along its tangent there toward the frog, and across to the side that the branch leaves to. Told are the gauge faces that
-begin as points, or fixed, or behind a stub's toe, and all faces of the routes that leave, from there to the heel of the
-last frog of that switch, or to where a face has turned off too far.
+along its tangent there toward the frog, and across to the side that the branch leaves to. Told are the stock rail
+itself where it is curved, the gauge faces that begin as points, or fixed, or behind a stub's toe, and all faces of the
+routes that leave, from there to the heel of the last frog of that switch, or to where a face has turned off too far.
 """
 
 from __future__ import annotations
@@ -21,6 +21,8 @@ from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import SAME_PLACE, RouteFace
 from turnout_templates.trackwork.switch_model import Switch
 
+_ON_IT = 1e-6
+"""A stock rail that strays from its own tangent by no more than this (mm) is straight, and is not told."""
 TURNED = math.radians(60)
 """A face that has turned so far from the stock rail's tangent is told no further: rows there say little."""
 _STEPS = 30
@@ -69,17 +71,19 @@ def _of_switch(work: Trackwork, switch: Switch) -> Iterator[OffsetTable]:
     onward = path.heading_at(outer.tip) + (0.0 if outer.way > 0 else math.pi)
     origin = pose if math.cos(pose.heading - onward) > 0 else pose.turned(math.pi)
     ends = _ends(work, switch)
-    for owner, way in _faces(work, switch):
+    for owner, way in _faces(work, switch, stock):
         rows = _rows(work.layout.route(owner.route), owner, way, origin, work.spec.offset_step, ends.get(owner.route))
         left = side(switch.hand)
         told = tuple(Offset(along, left * across, station) for along, across, station in rows)
-        if told:
+        if told and (owner != stock or any(abs(row.across) > _ON_IT for row in told)):
             yield OffsetTable(switch.id, owner, stock, origin, left, work.spec.offset_step, told)
 
 
-def _faces(work: Trackwork, switch: Switch) -> Iterator[tuple[RouteFace, int]]:
-    """Yield each face to be told, with the direction of its route from the tip to the frog."""
-    found = {point.owner: point.way for point in switch.points}
+def _faces(work: Trackwork, switch: Switch, stock: RouteFace) -> Iterator[tuple[RouteFace, int]]:
+    """Yield each face to be told, the stock rail's first, with the direction of its route from the tip to the frog."""
+    here = switch.end_of(work.layout.route(stock.route))
+    found = {stock: switch.way if here is None else here[0]}
+    found |= {point.owner: point.way for point in switch.points}
     for name in switch.onward:
         route = work.layout.route(name)
         here = switch.end_of(route)

@@ -84,10 +84,13 @@ def _marks(work: Trackwork, runs: dict[str, BarRun]) -> Iterator[tuple[str, Mark
         for name, part in along(guiding.owner, *_on_own(work, guiding.beside, guiding.owner, guiding.cut)):
             told.setdefault(name, []).append(part)
             yield name, Mark("guiding side", *part, None, guiding.guarded[0] if guiding.guarded else None)
+    relieved = {(relief.bar, relief.beside, relief.low, relief.high) for relief in work.reliefs}
     for relief in work.reliefs:
         for name, part in along(relief.beside, relief.low, relief.high, only=relief.bar):
             yield name, Mark("base relief", *part, "gauge", relief.point_bar)
     for cut in work.base_cuts:
+        if (cut.part, cut.beside, cut.low, cut.high) in relieved:
+            continue
         for name, part in along(cut.beside, cut.low, cut.high, only=cut.part) if cut.part in runs else ():
             yield name, Mark("base filed off", *part, cut.side, cut.against[0] if cut.against else None)
     for name, metal in metal_of_bars(work.heads, work.bars).items():

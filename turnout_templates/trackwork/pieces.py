@@ -33,7 +33,8 @@ class RailPiece:
 
     `face_length` is that of its gauge face and `length` that of its head's centre, both in mm. `bendings` tell how it
     is bent, and `kinks` where by how many radians, from its first end. `bent_with` are the pieces and wings that are
-    one bent bar with it, and `cut_length` is that bar's length, which has to be bought in one.
+    one bent bar with it, and `cut_length` is that bar's length as it is drawn; `least_length` is what of it has to be
+    had in one, since no joint may lie in it.
     """
 
     id: str
@@ -47,6 +48,7 @@ class RailPiece:
     kinks: tuple[tuple[float, float], ...]
     bent_with: tuple[str, ...] = ()
     cut_length: float = 0.0
+    least_length: float = 0.0
 
     @property
     def length(self) -> float:

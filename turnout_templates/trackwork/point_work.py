@@ -16,6 +16,7 @@ from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.across import RailsByPlace
+from turnout_templates.trackwork.fast_places import FrogsOn, PointFace, face_of, frogs_on
 from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
 from turnout_templates.trackwork.rail_parts import FiledHead, PointRail, RouteFace, Stretch
 from turnout_templates.trackwork.regions import strip
@@ -24,14 +25,7 @@ from turnout_templates.trackwork.switch_model import Opening, Switch
 from turnout_templates.trackwork.switch_parts import Beside, HingeBefore, PointWork, SwitchWork
 from turnout_templates.trackwork.switches import LEAST_SHARE, wanted_opening
 from turnout_templates.trackwork.throw_bar import make_throw_bar
-from turnout_templates.trackwork.throwing import (
-    FrogsOn,
-    PointFace,
-    face_of,
-    fast_behind,
-    frogs_on,
-    open_point_of,
-)
+from turnout_templates.trackwork.throwing import open_point_of
 from turnout_templates.trackwork.tie_parts import Tie
 from turnout_templates.trackwork.tips import moved_share
 
@@ -154,8 +148,7 @@ class _Bench:
         wanted, head = wanted_opening(face.point), self.spec.rail.head
         if face.point == switch.outer or switch.throw is None:
             return switch.openings[0], wanted
-        fast = fast_behind(self.layout, face, self.frogs, self.spec) or 0.0
-        open_point = open_point_of(self.layout, face, switch.bar_from_tip, head, fast)
+        open_point = open_point_of(self.layout, face, switch.bar_from_tip, head, switch.fast_of(face.point) or 0.0)
         return open_point.drawn(fix, switch.throw, wanted), wanted
 
     def _hinges(self, switch: Switch, face: PointFace) -> Iterator[HingeBefore]:

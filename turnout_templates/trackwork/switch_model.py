@@ -51,7 +51,7 @@ class Switch:
     the largest of them.
 
     `fixes` is how far behind its filed tip (mm of its route) each of the moving points is held: by a hinge, or
-    fast in its frog.
+    fast before its frog; `fasts` how far behind it (mm of its face) its bar is fast in any case, None where none is.
     `openings` tells how `outer` stands open: first held as it is drawn, which is what `least_opening` says, then
     as it might be held instead; `SwitchWork` tells the same of every point.
     """
@@ -75,6 +75,7 @@ class Switch:
     least_station: float | None
     throws: tuple[float, ...] = ()
     fixes: tuple[float, ...] = ()
+    fasts: tuple[float | None, ...] = ()
     openings: tuple[Opening, ...] = ()
 
     @property
@@ -99,6 +100,10 @@ class Switch:
     def fix_of(self, point: PointRail) -> float:
         """Return how far behind its filed tip (mm of its route) a moving point of this switch is held."""
         return self.fixes[self.moving_points.index(point)]
+
+    def fast_of(self, point: PointRail) -> float | None:
+        """Return how far behind its filed tip (mm of its face) the bar of a moving point is fast, None without one."""
+        return self.fasts[self.moving_points.index(point)]
 
     def fix_station(self, point: PointRail) -> float:
         """Return the station of a moving point's route at which it is held."""

@@ -1,28 +1,25 @@
 """Throw the points of switches: how far, where the throw bar lies, and how they stand open, hinged or bent.
 
-A point that is one bar with its closure rail bends from where that bar is fast: the toe of the first V frog on it, or
-its end at a K before that. One that is planed straight, or hinged because the spec says so, turns about its heel as a
-rigid bar. Lengths are told along the point's gauge face from its filed tip, as one measures the bar.
+A point that is one bar with its closure rail bends from where that bar is fast: before the first V frog on it, where a
+tie, the isolating gap and its clearances still fit, or before its end at a K that comes first. One that is planed
+straight, or hinged because the spec says so, turns about its heel as a rigid bar. Lengths are told along the point's
+gauge face from its filed tip, as one measures the bar.
 """
 
 from __future__ import annotations
 
 import math
 from bisect import bisect
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
 from turnout_templates.alignment.model import Layout, View
-from turnout_templates.alignment.solving import practical_toe
 from turnout_templates.errors import LayoutError
 from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.spec.model import Spec
+from turnout_templates.trackwork.circuit import Circuit
+from turnout_templates.trackwork.fast_places import FastPlaces, PointFace, face_of, frogs_on
 from turnout_templates.trackwork.frog_parts import Frog
-from turnout_templates.trackwork.holding import bound
-from turnout_templates.trackwork.knuckles import heel_of
-from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
 from turnout_templates.trackwork.switch_model import Opening, Switch
 from turnout_templates.trackwork.switches import wanted_opening
 from turnout_templates.trackwork.tips import Onward, least_opening, moved_share, throw_to_hold
@@ -40,48 +37,16 @@ _HELD = 1e-9
 """An opening that falls short by less (mm) is held."""
 _HALVINGS = 50
 
-FrogsOn = Mapping[RouteFace, Sequence[Frog]]
-
 
 def throw_switches(
-    spec: Spec, layout: Layout, switches: tuple[Switch, ...], frogs: tuple[Frog, ...]
+    spec: Spec, layout: Layout, switches: tuple[Switch, ...], frogs: tuple[Frog, ...], circuit: Circuit
 ) -> tuple[Switch, ...]:
     """Return the switches with their moving points thrown.
 
     Raises LayoutError where a hinge is asked for on the planed part of a point, or beyond the toe of its frog.
     """
-    on_face = frogs_on(frogs)
-    return tuple(_thrown(spec, layout, switch, on_face) if switch.moving_points else switch for switch in switches)
-
-
-def frogs_on(frogs: Sequence[Frog]) -> FrogsOn:
-    """Return the frogs by the gauge faces that they lie on."""
-    found: dict[RouteFace, list[Frog]] = {}
-    for frog in frogs:
-        for owner in (frog.first, frog.second):
-            found.setdefault(owner, []).append(frog)
-    return found
-
-
-@dataclass(frozen=True, slots=True)
-class PointFace:
-    """The gauge face of a `point`, measured along it from the filed tip toward the heel (mm)."""
-
-    point: PointRail
-    line: Parallel
-
-    def length_to(self, station: float) -> float:
-        """Return how far along the face a station of the point's route lies behind its tip, negative before it."""
-        return self.point.way * self.line.length_between(self.point.tip, station)
-
-    def station_at(self, length: float) -> float:
-        """Return the station of the point's route that lies `length` mm of face behind its tip."""
-        return self.line.station_after(self.point.tip, self.point.way * length)
-
-
-def face_of(layout: Layout, point: PointRail) -> PointFace:
-    """Return the gauge face of a point."""
-    return PointFace(point, layout.route(point.owner.route).parallel(point.owner.face))
+    held = FastPlaces(spec, layout, frogs_on(frogs), circuit)
+    return tuple(_thrown(spec, layout, switch, held) if switch.moving_points else switch for switch in switches)
 
 
 def _fix_of(face: PointFace, fast: float | None) -> float:
@@ -89,52 +54,24 @@ def _fix_of(face: PointFace, fast: float | None) -> float:
     return face.length_to(face.point.heel) if face.point.rigid or fast is None else fast
 
 
-def fast_behind(layout: Layout, face: PointFace, on_face: FrogsOn, spec: Spec) -> float | None:
-    """Return how far behind its tip (mm) the first place lies in which a point's bar is fast, None where none follows.
-
-    That is the toe of a V behind the place at which the point is clear, the heel of one whose point the bar ends in, or
-    the near edge of the tie that the bar's end at a K is soldered to: where its face stops for the other's flangeway,
-    or at the crossing, where it is one bent bar with the other rail. That tie may lie as far before the end as ties may
-    from what they hold.
-    """
-    tie = bound(spec.ties) + spec.ties.switch_width / 2
-    point = face.point
-    clear = face.length_to(point.full_head if point.hinge is not None else point.heel)
-    places = []
-    for frog in on_face.get(point.owner, ()):
-        mine = 0 if frog.first == point.owner else 1
-        at, nose = (frog.s, frog.t)[mine], frog.noses[mine]
-        if frog.kind == "V" and frog.heel_directions[mine] * point.way < 0:
-            heel = heel_of(layout, frog, spec.rail.head)
-            reached = 0.0 if heel is None else face.length_to(heel.stations[mine])
-            places += [reached] if reached > 0.0 else []
-        elif frog.kind == "V":
-            toe = face.length_to(at) - practical_toe(spec.rail.head, frog.angle)
-            places += [toe] if toe > clear else []
-        else:
-            ends = (face.length_to(end) for end in (at, nose) if end is not None)
-            end = min((end for end in ends if end > 0.0), default=math.inf)
-            places += [end - tie if end > tie else end]
-    return min((place for place in places if place < math.inf), default=None)
-
-
-def _thrown(spec: Spec, layout: Layout, switch: Switch, on_face: FrogsOn) -> Switch:
+def _thrown(spec: Spec, layout: Layout, switch: Switch, held: FastPlaces) -> Switch:
     """Return a switch thrown, judged by the point that opens from the stock rail of the branch."""
     head = spec.rail.head
     faces = [face_of(layout, point) for point in switch.moving_points]
-    fasts = [fast_behind(layout, face, on_face, spec) for face in faces]
+    fasts = [held.fast_behind(face) for face in faces]
     for face, fast in zip(faces, fasts, strict=True):
         _refuse_hinge(spec, layout, switch, face, fast)
     fixes = [_fix_of(face, fast) for face, fast in zip(faces, fasts, strict=True)]
     at = switch.moving_points.index(switch.outer)
     outer, fast, fix = faces[at], fasts[at], fixes[at]
+    toe = held.toe_behind(outer)
     to_bar = min(spec.ties.switch_spacing / 2, _BAR_SHARE * max(fix, 0.0))
-    open_point = open_point_of(layout, outer, to_bar, head, fast or 0.0)
+    open_point = open_point_of(layout, outer, to_bar, head, fast or 0.0, toe)
     wanted = wanted_opening(switch.outer)
     throw = spec.throw
     if throw is None:
         throw = wanted / moved_share(0.0, bar=to_bar, fix=fix, bent=not switch.outer.rigid)
-    openings = open_point.openings(throw, wanted, fix, fast)
+    openings = open_point.openings(throw, wanted, fix, toe)
     drawn = openings[0]
     return replace(
         switch,
@@ -142,7 +79,8 @@ def _thrown(spec: Spec, layout: Layout, switch: Switch, on_face: FrogsOn) -> Swi
         throw=throw,
         least_opening=drawn.least,
         least_station=outer.station_at(drawn.at),
-        fixes=tuple(face.point.beyond_tip(face.station_at(held)) for face, held in zip(faces, fixes, strict=True)),
+        fixes=tuple(face.point.beyond_tip(face.station_at(at)) for face, at in zip(faces, fixes, strict=True)),
+        fasts=tuple(fasts),
         openings=openings,
     )
 
@@ -154,8 +92,8 @@ Model = Literal["hinged", "bent"]
 class OpenPoint:
     """A point that stands open: at `stations` (mm of its face behind the filed tip) that is `apart` from the stock's.
 
-    `bar` is where it is thrown, `heel` where it stands clear; stations go on to where a bar may be held last. Drawn, it
-    turns about its heel as a `rigid` bar or bends.
+    `bar` is where it is thrown, `heel` where it stands clear; `last` is where its bar may be held last, and stations go
+    on at least to there. Drawn, it turns about its heel as a `rigid` bar or bends.
     """
 
     stations: list[float]
@@ -164,6 +102,7 @@ class OpenPoint:
     heel: float
     head: float
     rigid: bool
+    last: float
 
     def drawn(self, fix: float, throw: float, wanted: float) -> Opening:
         """Return how the point stands as it is drawn, held at `fix`."""
@@ -188,11 +127,11 @@ class OpenPoint:
             return self.apart[i]
         return self.apart[i - 1] + (s - low) / (high - low) * (self.apart[i] - self.apart[i - 1])
 
-    def openings(self, throw: float, wanted: float, fix: float, fast: float | None) -> tuple[Opening, ...]:
-        """Return how the point stands as drawn, then hinged at its heel, bent from there, and from where `fast`."""
+    def openings(self, throw: float, wanted: float, fix: float, toe: float | None) -> tuple[Opening, ...]:
+        """Return how the point stands as drawn, then hinged at its heel, bent from there, and from the `toe`."""
         ways: list[tuple[Model, float]] = [("hinged" if self.rigid else "bent", fix)]
         ways += [("hinged", self.heel), ("bent", self.heel)]
-        ways += [] if fast is None else [("bent", fast)]
+        ways += [] if toe is None else [("bent", toe)]
         return tuple(self.opening(model, fix, throw, wanted) for model, fix in dict.fromkeys(ways))
 
     def _up_to(self, fix: float) -> tuple[list[float], list[float]]:
@@ -204,7 +143,7 @@ class OpenPoint:
 
     def _fix_to_hold(self, model: Model, throw: float, wanted: float) -> float | None:
         """Return the nearest place that holds the opening: the further a bar is held, the further it opens."""
-        low, high = self.bar, self.stations[-1]
+        low, high = self.bar, self.last
         if not self._holds(model, high, throw, wanted):
             return None
         for _ in range(_HALVINGS):
@@ -218,8 +157,13 @@ class OpenPoint:
         return least_opening(stations, apart, throw=throw, bent=model == "bent", **keys)[0] >= wanted - _HELD
 
 
-def open_point_of(layout: Layout, face: PointFace, to_bar: float, head: float, reach: float) -> OpenPoint:
-    """Return a point as it stands open, looked at from its filed tip to `reach` mm behind that, or to its clear end."""
+def open_point_of(
+    layout: Layout, face: PointFace, to_bar: float, head: float, reach: float, toe: float | None = None
+) -> OpenPoint:
+    """Return a point as it stands open, that may be held up to `reach` mm behind its filed tip, or to its clear end.
+
+    It is looked at from its tip to there, and on to the `toe` (mm behind the tip) where that lies further.
+    """
     point = face.point
     own = View(layout.route(point.owner.route), point.way)
     outside = layout.route(point.outside[0].route)
@@ -231,14 +175,15 @@ def open_point_of(layout: Layout, face: PointFace, to_bar: float, head: float, r
     rail = Onward(point.owner, own, begin)
     stock = Onward(point.outside[0], other, other.station(beside))
     near = max(point.moving, point.beyond_tip(point.clear)) if point.hinge is None else point.beyond_tip(point.clear)
-    far = point.beyond_tip(face.station_at(reach))
+    far, last = (point.beyond_tip(face.station_at(place)) for place in (max(reach, toe or 0.0), reach))
     behind = [i * near / _OPENING_STEPS for i in range(_OPENING_STEPS + 1)]
     behind = sorted([*behind, point.beyond_tip(point.full_head)])
     if far > near:
         behind += [near + (i + 1) * (far - near) / _FURTHER_STEPS for i in range(_FURTHER_STEPS)]
     apart = [rail.apart_from(stock, begin + u) for u in behind]
     lengths = [face.length_to(point.tip + point.way * u) for u in behind]
-    return OpenPoint(lengths, apart, to_bar, face.length_to(point.heel), head, point.rigid)
+    held_last = face.length_to(point.tip + point.way * max(near, last))
+    return OpenPoint(lengths, apart, to_bar, face.length_to(point.heel), head, point.rigid, held_last)
 
 
 def _refuse_hinge(spec: Spec, layout: Layout, switch: Switch, face: PointFace, fast: float | None) -> None:

@@ -57,6 +57,24 @@ class TiesByPlace:
                     found.setdefault(tie.id, place)
         return sorted(found.values(), key=lambda place: place.middle)
 
+    def beyond(self, pose: Pose, reach: float) -> list[tuple[float, float, Tie]]:
+        """Return the ties whose middle lines are crossed by what goes straight on from a pose, `reach` mm.
+
+        With each how far from there (mm) its nearer side and its middle lie, in order.
+        """
+        line = shapely.LineString([pose.point, pose.ahead(reach).point])
+        found = []
+        for i in self.tree.query(line, predicate="intersects").tolist():
+            tie = self.ties[i]
+            x, y = tie.centre[0] - pose.x, tie.centre[1] - pose.y
+            lean = math.cos(pose.heading - tie.angle - math.pi / 2)
+            if abs(lean) > _LEAST:
+                square = tie.angle + math.pi / 2
+                middle = (x * math.cos(square) + y * math.sin(square)) / lean
+                if 0.0 < middle <= reach:
+                    found.append((middle - tie.width / 2 / abs(lean), middle, tie))
+        return sorted(found, key=lambda place: place[1])
+
 
 def _wider(tie: Tie) -> list[tuple[float, float]]:
     """Return the corners of a tie as wide as its space may be, so that a line that ends beside it still meets it."""

@@ -1,0 +1,58 @@
+"""Tell in tables how far each rail lies from the stock rail at each step along it, to lay track by measure alone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import groupby
+
+from turnout_templates.drafting.bases import BarsByFace
+from turnout_templates.reports.block import Block, Row
+from turnout_templates.reports.lengths import length_of
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.offsets import OffsetTable, offset_tables
+from turnout_templates.units import format_clearance
+
+
+def offset_blocks(work: Trackwork) -> Iterator[Block]:
+    """Yield for each switch a table of what lies across from its stock rail, a column for each rail."""
+    bars = BarsByFace(work)
+    for name, tables in groupby(offset_tables(work), key=lambda table: table.switch):
+        yield _block(work, name, list(tables), bars)
+
+
+def _block(work: Trackwork, name: str, tables: list[OffsetTable], bars: BarsByFace) -> Block:
+    """Return the table of a switch, whose tables share their origin and their step."""
+    first = tables[0]
+    across = [{round(row.along / table.step): row.across for row in table.rows} for table in tables]
+    steps = sorted({step for column in across for step in column})
+    unit = f" {work.spec.units}"
+    head: Row = ("along", *(_rail(table, bars) for table in tables))
+    rows: list[Row] = [
+        (
+            length_of(work, step * first.step).removesuffix(unit),
+            *(_bare(work, column[step]) if step in column else "-" for column in across),
+        )
+        for step in steps
+    ]
+    side = "left" if first.left > 0 else "right"
+    told = (
+        f"Along: on a straight-edge that touches the gauge face of {first.stock.label} where the filed tip lies beside "
+        f"it, from there toward the frog. Across: square to it, to the {side}; each to the gauge face."
+    )
+    if any(row.across < 0.0 for table in tables for row in table.rows):
+        told += f" With a minus sign it lies to the {'right' if first.left > 0 else 'left'}."
+    words = "inches" if work.spec.units == "in" else "mm"
+    return Block(
+        f"Offsets at {name} in {words}, every {length_of(work, first.step)}", (head, *rows, told), has_head=True
+    )
+
+
+def _bare(work: Trackwork, mm: float) -> str:
+    """Return an offset without its unit, which stands in the title."""
+    return format_clearance(mm, work.spec.units).removesuffix(f" {work.spec.units}")
+
+
+def _rail(table: OffsetTable, bars: BarsByFace) -> str:
+    """Return what a column is called: the bars that its rows touch, and the rail in words."""
+    names = dict.fromkeys(bars.at(table.owner, row.station) for row in table.rows)
+    return f"{', '.join(name for name in names if name)} {table.owner.label}".strip()
