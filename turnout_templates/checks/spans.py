@@ -38,7 +38,7 @@ _Guide = Guard | Wing | GuidingSide
 
 @dataclass(frozen=True, slots=True)
 class _Bound:
-    """Two guides, by name, with `span` mm between their guiding sides for the wheels of a gauge, near a place.
+    """Two guides, by name, with `span` mm between their guiding sides for the wheels of a gauge, beside `point`.
 
     It should be `most` mm at most.
     """
@@ -120,6 +120,7 @@ def _facing(work: Trackwork) -> Iterator[_Bound]:
     for guide in guides:
         over = guide.straight if isinstance(guide, Guard) else guide.guides
         route = work.layout.route(guide.beside.route)
+        place = route.path.point_at(sum(over) / 2, guide.beside.face.offset)
         for gauge in guide.beside.face.gauges:
             face = opposite(route.faces, guide.beside.face, gauge)
             near, far = _NEAR * face.flangeway, gauge.width - guide.flangeway - gauge.span - _FLAT
@@ -132,10 +133,10 @@ def _facing(work: Trackwork) -> Iterator[_Bound]:
                 if other is guide or _one_v(guide, other, RouteFace(route.name, face)) or common.area < CRUMB:
                     continue
                 depth = LineString(flatten(Parallel(route.path, face.offset, *over))).distance(common)
-                span, point = gauge.width - guide.flangeway - depth, common.representative_point()
+                span = gauge.width - guide.flangeway - depth
                 most = gauge.span if isinstance(other, Wing) else max(gauge.span, between_guards(gauge))
                 if span > most + _FLAT:
-                    yield _Bound((_name(names, guide), _name(names, other)), gauge, span, most, (point.x, point.y))
+                    yield _Bound((_name(names, guide), _name(names, other)), gauge, span, most, place)
 
 
 def _one_v(guide: Guard | GuidingSide, other: _Guide, face: RouteFace) -> bool:
