@@ -20,7 +20,7 @@ FLATTENED = {"outline", "filed"}
 """Regions of flattened curves, whose corners lie where the flattening puts them; sweeps hold those."""
 TELLING_SIDES = {"shortened_by", "in_the_way", "guide", "what"}
 """Words that name a rail by its hand, among others."""
-AN_ID = re.compile(r"\b(?:[EFGJRSW]?[0-9]+[a-z]?)\b")
+AN_ID = re.compile(r"\b(?:(?:IG|[EFGJRSW])?[0-9]+[a-z]?)\b")
 """Ids follow the order of things: of those words all but their numbers is compared, and how many there are."""
 PLACE = 1e-6  # mm
 FLAT = 0.15
