@@ -69,7 +69,13 @@ _COLUMNS: dict[str, tuple[str, str, str, str, tuple[str, ...]]] = {
 }
 _ALLOWED: dict[str, tuple[tuple[str, str], ...]] = {
     NMRA_2010: (("G", "G"), ("C", "C"), ("S", "S"), ("F", "F"), ("P", "P")),
-    "NMRA S-3.1": (("G_min", "G_max"), ("C_min", "C_max"), ("S_min", "S_max"), ("F_frog_min", "F_frog_max"), ("", "P_max")),
+    "NMRA S-3.1": (
+        ("G_min", "G_max"),
+        ("C_min", "C_max"),
+        ("S_min", "S_max"),
+        ("F_frog_min", "F_frog_max"),
+        ("", "P_max"),
+    ),
     NEM_110: (("", "G_max"), ("C_min", "C_max"), ("S_min", "S_max"), ("F_min", "F_max"), ("", "E_max")),
 }
 """The columns of the least and the greatest of gauge, check gauge, span, flangeway and point spread; "" where a table

@@ -56,6 +56,12 @@ def innermost_first(frogs: Sequence[Frog], near: Near) -> dict[str, int]:
 
     def rank(frog: Frog) -> tuple[float, ...]:
         others = near[frog.id]
-        return crowd[frog.id] not in with_k, crowd[frog.id], frog.kind != "K", -len(others), sum(distance for distance, _ in others)
+        return (
+            crowd[frog.id] not in with_k,
+            crowd[frog.id],
+            frog.kind != "K",
+            -len(others),
+            sum(distance for distance, _ in others),
+        )
 
     return {frog.id: place for place, frog in enumerate(sorted(frogs, key=rank))}

@@ -71,7 +71,7 @@ def _between(route: LaidRoute, one: RouteFace, other: RouteFace, station: float)
 def _gauges(work: Trackwork) -> Iterator[Reading]:
     """Yield the readings of the gauge."""
     carried = PiecesByFace(work.pieces)
-    at_faces, on_routes = _places_of_faces(work), _places_of_routes(work)
+    at_faces, on_routes = _places_of_faces(work, carried), _places_of_routes(work)
     for route in work.layout:
         for gauge in dict.fromkeys(gauge for face in route.faces for gauge in face.gauges):
             faces = [RouteFace(route.name, face) for face in route.faces if gauge in face.gauges]
@@ -106,7 +106,7 @@ def _places_of_routes(work: Trackwork) -> dict[str, list[Place]]:
     return places
 
 
-def _places_of_faces(work: Trackwork) -> dict[RouteFace, list[Place]]:
+def _places_of_faces(work: Trackwork, carried: PiecesByFace) -> dict[RouteFace, list[Place]]:
     """Return by face the places of points, frogs and joints on it."""
     places: dict[RouteFace, list[Place]] = {}
     noses: dict[RouteFace, list[float]] = {}
@@ -117,7 +117,8 @@ def _places_of_faces(work: Trackwork) -> dict[RouteFace, list[Place]]:
             places.setdefault(owner, []).append(place)
     for switch in work.switches:
         for point in switch.moving_points:
-            places.setdefault(point.owner, []).extend(_point_places(switch.id, point, noses.get(point.owner, ())))
+            own = _point_places(point, carried, noses.get(point.owner, ()))
+            places.setdefault(point.owner, []).extend(own)
     for joint in work.joints:
         if joint.kind == "joint":
             places.setdefault(joint.owner, []).append((joint.station, f"joint {joint.id}"))
@@ -139,20 +140,25 @@ def _frog_places(work: Trackwork, frog: Frog) -> Iterator[tuple[RouteFace, Place
             yield owner, (heel.stations[i], f"heel of {frog.id}")
 
 
-def _point_places(switch: str, point: PointRail, noses: Iterable[float]) -> Iterator[Place]:
+def _point_places(point: PointRail, carried: PiecesByFace, noses: Iterable[float]) -> Iterator[Place]:
     """Yield the heel of a point, and the place half way from there to where its rail ends at a frog."""
-    yield point.heel, f"heel of point, {switch}"
+    name = _point_name(point, carried)
+    yield point.heel, f"heel of {name}"
     beyond = [nose for nose in noses if point.beyond_tip(nose) > point.moving]
     if beyond:
-        nose = min(beyond, key=point.beyond_tip)
-        yield (point.heel + nose) / 2, f"heel of {switch} to frog, half way"
+        yield (point.heel + min(beyond, key=point.beyond_tip)) / 2, f"{name}, heel to frog"
+
+
+def _point_name(point: PointRail, carried: PiecesByFace) -> str:
+    """Return the piece that begins as a point, or its rail in words where there is none."""
+    return carried.at(point.owner, point.full_head) or f"point {point.owner.label}"
 
 
 def _flangeways(work: Trackwork) -> Iterator[Reading]:
     """Yield the flangeways of wings, K noses and guards; of a guard the check gauge says what is allowed."""
     for wing in work.wings:
         gauge = _widest_flangeway(wing.beside)
-        yield _flangeway(wing.beside, sum(wing.straight) / 2, f"{wing.id} of {wing.frog}", gauge, wing.flangeway)
+        yield _flangeway(wing.beside, sum(wing.straight) / 2, f"wing {wing.id} of {wing.frog}", gauge, wing.flangeway)
     for frog in work.frogs:
         for i, owner in enumerate((frog.first, frog.second) if frog.kind == "K" else ()):
             nose, gauge = frog.noses[i], _widest_flangeway((frog.second, frog.first)[i])
@@ -161,7 +167,9 @@ def _flangeways(work: Trackwork) -> Iterator[Reading]:
     for guard in work.guards:
         gauge = next(gauge for gauge in guard.beside.face.gauges if gauge.name == guard.gauge)
         middle = sum(guard.straight) / 2
-        yield Reading(guard.beside.route, middle, guard.id, gauge, "flangeway", guard.flangeway, (None, None))
+        yield Reading(
+            guard.beside.route, middle, f"guard {guard.id}", gauge, "flangeway", guard.flangeway, (None, None)
+        )
 
 
 def _widest_flangeway(owner: RouteFace) -> Gauge:
@@ -175,6 +183,7 @@ def _flangeway(owner: RouteFace, station: float, place: str, gauge: Gauge, drawn
 def _at_frogs(work: Trackwork) -> Iterator[Reading]:
     """Yield check gauge and span wherever something guides over a gap."""
     grooves = {guard.id: guard.flangeway for guard in work.guards}
+    laid = {guard.id: f"guard {guard.id}" for guard in work.guards}
     grooves |= {f"the side of {side.owner.label}": side.flangeway for side in work.sides}
     wings = {(wing.frog, wing.beside): wing for wing in work.wings}
     frogs = {frog.id: frog for frog in work.frogs}
@@ -185,14 +194,16 @@ def _at_frogs(work: Trackwork) -> Iterator[Reading]:
         for name, station in _guides(told, frogs.get(need.guarded)):
             width = _between(route, need.face, beside, station)
             check = width - grooves[name]
-            place = f"{need.guarded} to {name}"
+            place = f"{need.guarded} to {laid.get(name, name)}"
             allowed = _allowed(need.gauge.limits.check_gauge)
             yield Reading(route.name, station, place, need.gauge, "check gauge", check, allowed)
             wing = wings.get((need.guarded, need.face))
             if wing is not None:
                 allowed = _allowed(need.gauge.limits.span)
                 span = check - wing.flangeway
-                yield Reading(route.name, station, f"{wing.id} to {name}", need.gauge, "span", span, allowed)
+                yield Reading(
+                    route.name, station, f"wing {wing.id} to {laid.get(name, name)}", need.gauge, "span", span, allowed
+                )
 
 
 def _guides(told: Guarding, frog: Frog | None) -> Iterator[tuple[str, float]]:
@@ -207,10 +218,11 @@ def _guides(told: Guarding, frog: Frog | None) -> Iterator[tuple[str, float]]:
 
 def _openings(work: Trackwork) -> Iterator[Reading]:
     """Yield the least opening beside each open point, which is to be what keeps wheel backs off it."""
-    for switch, made in work.works():
+    carried = PiecesByFace(work.pieces)
+    for _, made in work.works():
         for point in made.points:
             gauge = max(point.point.owner.face.gauges, key=lambda gauge: gauge.width)
-            place = f"open point, {switch.id} {point.point.owner.face.hand}"
+            place = f"{_point_name(point.point, carried)}, open"
             allowed = (point.wanted, None)
             owner = point.point.owner
             yield Reading(owner.route, point.least_station, place, gauge, "opening", point.opening.least, allowed)
