@@ -28,8 +28,8 @@ def bench_gauges_block(work: Trackwork) -> Block:
         )
         rows.append((gauge.name, *(within(work, size, allowed) for size, allowed in figures), gauge.source))
     note = (
-        "In brackets the least and the greatest that the document allows. Span is the most from guard to wing. Gauges are "
-        "held to the heads, at right angles to the track."
+        "In brackets the least and the greatest that the document allows. Span is the most from guard to wing. Gauges "
+        "are held to the heads, at right angles to the track."
     )
     return Block("Gauges for this build", (head, *rows, note), has_head=True)
 

@@ -25,8 +25,10 @@ _HEAD: Row = ("step", "part of the work", "what to do", "what to check", "done")
 def build_sheet_blocks(work: Trackwork, findings: Sequence[Finding]) -> tuple[Block, ...]:
     """Return the gauges that are needed, then all steps in one table, which is broken between them."""
     rows: list[Row] = [_HEAD]
+    told: tuple[str, ...] = ()
     for number, step in enumerate(_steps(work), start=1):
-        rows += [f"Take care: {caution}" for caution in step.cautions]
+        rows += [f"Take care: {caution}" for caution in step.cautions if caution not in told]
+        told = step.cautions
         rows.append((str(number), step.title, "\n".join(step.do), "\n".join(step.check), ""))
     steps = Block("Steps in working order", tuple(rows), True, _ROW_HEIGHT, 1)
     return bench_gauges_block(work), steps

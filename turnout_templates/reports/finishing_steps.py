@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from turnout_templates.reports.build_steps import Step
-from turnout_templates.reports.cautions import CUTTING, POWER
+from turnout_templates.reports.cautions import CUTTING, POWER, PROVING
 from turnout_templates.reports.id_lists import names
 from turnout_templates.reports.lengths import fine_of
 from turnout_templates.trackwork.joints import Joint
@@ -25,7 +25,8 @@ def finishing_steps(work: Trackwork) -> Iterator[Step]:
         ("A fingertip along each gauge face finds no step.",),
     )
     yield from _meter(work)
-    yield Step("Gauge it", ("Fill in the gauging record.",), ("Every reading is between its least and its greatest.",))
+    check = "Every reading is between its least and its greatest."
+    yield Step("Gauge it", ("Fill in the gauging record.",), (check,), (PROVING,))
     yield _wheels(work)
 
 
@@ -59,13 +60,14 @@ def _wires(work: Trackwork) -> Iterator[Step]:
     if machines:
         do.append(f"Fix the machine of {names(machines)} and set its throw to the travel of the bar.")
     if do:
-        check = "Wires by the wiring table; each point is held closed at both ends of the throw."
+        check = "Wires by the wiring table; at both ends of the throw the rails are held where they belong."
         yield Step("Wires and machines", tuple(do), (check,), (POWER,))
 
 
 def _meter(work: Trackwork) -> Iterator[Step]:
     """Yield the test by meter, with nothing connected: rails apart, frogs apart from both."""
-    apart = dict.fromkeys(frog for joint in work.joints for frog in (*joint.frogs, *_apart(joint)))
+    gapped = {frog for joint in work.joints for frog in (*joint.frogs, *_apart(joint))}
+    apart = [frog.id for frog in work.frogs if frog.id in gapped]
     do = ["With nothing connected, test that the two rails of each route are apart."]
     if apart:
         do.append(f"Test each frog that gaps set apart against both rails: {names(apart)}.")
@@ -82,5 +84,5 @@ def _wheels(work: Trackwork) -> Step:
     return Step(
         "Run wheels",
         (f"Push a truck, then your longest engine, of {gauges} both ways over {ways}, slowly.",),
-        ("No lift, no drop, no pick at a point, a knuckle or a guard.",),
+        ("No wheel lifts, drops, picks or binds anywhere.",),
     )

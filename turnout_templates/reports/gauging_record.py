@@ -19,8 +19,8 @@ ROW_HEIGHT = 7.0
 _FILL_IN: Row = ("1st", "2nd", "initials")
 _UNSTATED = "-"
 _HOW = (
-    "Read each place when its rails are fast, and again when all is clean and has stood for a day. The gauge on a curve "
-    "is read square to the track. What lies outside of least and greatest is put right before the next rail is laid."
+    "Read each place when its rails are fast, and again when all is clean and has stood for a day, the gauge square to "
+    "the track. What lies outside of least and greatest is put right before the next rail is laid."
 )
 _CURVES_HOW = (
     "Lay the straight-edge along the hollow side of the head, touching at both ends of the chord; the rise is the "

@@ -9,7 +9,7 @@ _WORTH = 4
 
 
 def numbers(ids: Iterable[str]) -> str:
-    """Return ids that are whole numbers in order, runs shortened: `1 to 21, 23, 25, 27 … 41` are by ones and by twos."""
+    """Return ids that are whole numbers in order, runs shortened: `1 to 21`, by twos `23, 25 … 41`."""
     return ", ".join(_runs(sorted(int(name) for name in ids)))
 
 

@@ -10,8 +10,9 @@ from turnout_templates.reports.bench_gauges import guard_checks, track_gauges
 from turnout_templates.reports.build_steps import Step
 from turnout_templates.reports.cautions import SOLDERING
 from turnout_templates.reports.id_lists import names, numbers
-from turnout_templates.reports.lengths import fine_of
+from turnout_templates.reports.lengths import fine_of, length_of
 from turnout_templates.spec.model import Gauge
+from turnout_templates.trackwork.carried import PiecesByFace
 from turnout_templates.trackwork.frog_parts import Guard, Wing
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.pieces import RailPiece
@@ -38,7 +39,7 @@ def laying_steps(work: Trackwork) -> Iterator[Step]:
     steps = working_order(work)
     teller = _Teller(work)
     for i, step in enumerate(steps):
-        title = _TITLES[step.kind].format(step.at)
+        title = teller.title(step)
         cautions = () if i else (SOLDERING,)
         yield Step(title, tuple(teller.do(step)), tuple(teller.check(step)), cautions)
 
@@ -53,16 +54,31 @@ class _Teller:
     switches: dict[str, tuple[Switch, tuple[PointWork, ...], ThrowBar | None]] = field(init=False)
     loose: dict[str, list[str]] = field(init=False)
     bars: BarsByFace = field(init=False)
+    carried: PiecesByFace = field(init=False)
+    ends: dict[str, dict[str, RailPiece]] = field(default_factory=dict)
     begun: set[str] = field(default_factory=set)
 
     def __post_init__(self) -> None:
         """Look up parts by their ids."""
         work = self.work
         self.pieces = {piece.id: piece for piece in work.pieces}
-        self.guides = {guide.id: guide for guide in (*work.wings, *work.guards)}
+        guides: tuple[Wing | Guard, ...] = (*work.wings, *work.guards)
+        self.guides = {guide.id: guide for guide in guides}
         self.switches = {switch.id: (switch, made.points, made.bar) for switch, made in work.works()}
         self.loose = _loose(work)
         self.bars = BarsByFace(work)
+        self.carried = PiecesByFace(work.pieces)
+        for piece in work.pieces:
+            for end in piece.ends:
+                self.ends.setdefault(end.at or "", {})[end.kind] = piece
+
+    def title(self, step: LayStep) -> str:
+        """Return what a step is called."""
+        return f"Swinging rails of {step.at}" if self._swings(step) else _TITLES[step.kind].format(step.at)
+
+    def _swings(self, step: LayStep) -> bool:
+        """Tell whether a step lays the swinging rails of a stub."""
+        return step.kind == "points" and step.at is not None and self.switches[step.at][0].switching == "stub"
 
     def do(self, step: LayStep) -> Iterator[str]:
         """Yield what to do in a step: what is special there, then the parts and where they are fast."""
@@ -88,12 +104,15 @@ class _Teller:
         if kind in ("stock rails", "closure rails", "points", "frog", "wings"):
             gauges = self._gauges(step)
             if gauges:
-                yield f"Track gauge, wherever the other rail lies: {track_gauges(work, gauges)}."
+                wide = ", wider on curves as the gauging record tells" if self._is_widened(step) else ""
+                yield f"Track gauge, wherever the other rail lies: {track_gauges(work, gauges)}{wide}."
         if kind == "frog" and at is not None and work.frog(at).kind == "V":
             yield "Both faces on their lines, the point on its mark."
         if kind in ("frog", "wings"):
             yield from self._flangeways(step)
-        if kind == "points":
+        if self._swings(step):
+            yield "They slide freely from the fixed end to the toe, and meet the rails beyond it in line and level."
+        elif kind == "points":
             yield "Each point closes on its rail without a gap, and springs back free of every loose tie."
         if kind == "guards":
             yield f"{'; '.join(guard_checks(work, step.parts))}."
@@ -133,9 +152,9 @@ class _Teller:
             return
         self.begun.add(name)
         what = f"{name}, No. {frog.number:.2f}, {format_degrees(frog.angle)}"
-        ends = {end.kind: piece for piece in self.pieces.values() for end in piece.ends if end.at == name}
+        ends = self.ends.get(name, {})
         if frog.kind == "K":
-            yield f"{what}, a K: first the bent bar at the elbow, then each nose a flangeway from the rail it points at."
+            yield f"{what}, a K: first the bent bar at the elbow, then each nose, a flangeway from the rail before it."
         elif "point" in ends and "spliced" in ends:
             yield (
                 f"{what}: {ends['point'].id} carries the point, {ends['spliced'].id} is spliced to it. Solder the two "
@@ -147,16 +166,44 @@ class _Teller:
             yield "All its rails are laid in other steps: set its marks now."
 
     def _fast(self, step: LayStep) -> Iterator[str]:
-        """Yield to which ties the rails of a step are not soldered."""
-        bars = dict.fromkeys(self.pieces[name].bar for name in step.parts if name in self.pieces)
-        told = [f"{bar} moves on ties {numbers(self.loose[bar])}" for bar in bars if bar in self.loose]
-        if told:
-            yield f"Solder or spike to every tie but those on which it moves: {'; '.join(told)}."
+        """Yield what joins the rails of a step, where they move, and which tie is the first that holds them."""
+        pieces = [self.pieces[name] for name in step.parts if name in self.pieces]
+        joints = dict.fromkeys(end.at for piece in pieces for end in piece.ends if end.kind == "joint" and end.at)
+        if joints:
+            yield f"Joiners on at {names(joints)}, with a hair's breadth between the ends."
+        moving = [piece for piece in pieces if any(end.kind in ("point of switch", "butt") for end in piece.ends)]
+        told = [
+            f"{piece.id} moves on ties {numbers(self.loose[piece.bar])}" for piece in moving if piece.bar in self.loose
+        ]
+        if step.at is not None and self._swings(step):
+            yield from self._swinging(self.switches[step.at][0])
+        elif told:
+            yield f"Solder or spike to every tie but those on which they move: {'; '.join(told)}."
         elif step.kind == "first rails":
             yield (
                 "Solder to every copper-clad tie under it, and spike or glue it to the wood ones: a tack at each end, "
                 "then the middle, then the rest."
             )
+
+    def _swinging(self, switch: Switch) -> Iterator[str]:
+        """Yield between which places and on which ties the rails of a stub swing."""
+        low, high = sorted((switch.station, switch.filed_station))
+        ties = [tie.id for tie in self.work.ties if tie.route == switch.parent and low < tie.station < high]
+        over = f", over ties {numbers(ties)}" if ties else ""
+        yield (
+            f"They are fast up to {length_of(self.work, switch.station)} of {switch.parent} and swing from there to "
+            f"the toe at {length_of(self.work, switch.filed_station)}{over}: solder to none of these. Cut them square "
+            "at the toe."
+        )
+
+    def _is_widened(self, step: LayStep) -> bool:
+        """Tell whether the gauge is wider somewhere along the rails of a step."""
+        stretches = (s for name in step.parts if name in self.pieces for s in self.pieces[name].stretches)
+        return any(
+            widened.begin < s.high and widened.end > s.low
+            for s in stretches
+            for widened in self.work.layout.route(s.owner.route).widened
+        )
 
     def _guard(self, name: str) -> str:
         guard = self.guides[name]
@@ -164,7 +211,9 @@ class _Teller:
             raise TypeError("only guards are laid as guards")
         low, high = guard.straight
         guarded = names([*guard.frogs, *guard.switches])
-        return f"Guard {name} along {self.bars.at(guard.beside, (low + high) / 2)}, for {guarded}"
+        return (
+            f"Guard {name} along {self.carried.at(guard.beside, (low + high) / 2) or guard.beside.label}, for {guarded}"
+        )
 
     def _gauges(self, step: LayStep) -> list[Gauge]:
         """Return the gauges that run on the rails of a step, in the order of the spec."""
@@ -181,7 +230,7 @@ class _Teller:
         if frog is not None and frog.kind == "K" and step.kind == "frog":
             wide = (frog.second.face.flangeway, frog.first.face.flangeway)
             told += [
-                f"nose on {self.bars.at(owner, nose) or owner.label} {fine_of(self.work, groove)}"
+                f"nose of {self.carried.at(owner, nose) or owner.label} {fine_of(self.work, groove)}"
                 for owner, nose, groove in zip((frog.first, frog.second), frog.noses, wide, strict=True)
                 if nose is not None
             ]
@@ -200,7 +249,7 @@ class _Teller:
         )
 
     def _openings(self, name: str) -> Iterator[str]:
-        switch, points, bar = self.switches[name]
+        _, points, bar = self.switches[name]
         if bar is not None:
             yield f"Travel {fine_of(self.work, bar.travel)}; at each end the rails lie on their lines."
         for point in points:

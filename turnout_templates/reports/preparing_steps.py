@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from turnout_templates.reports.build_steps import Step
-from turnout_templates.reports.cautions import CUTTING, GLASS_DUST, PROVING
+from turnout_templates.reports.cautions import CUTTING, GLASS_DUST
 from turnout_templates.reports.dimensions import assembly_dimensions
 from turnout_templates.reports.id_lists import names, numbers
 from turnout_templates.reports.lengths import fine_of
@@ -35,7 +35,6 @@ def _sheets(work: Trackwork) -> Step:
         "Join the sheets",
         ("Cut and join the sheets as their edges say, and fix them flat to a board that will not warp.",),
         (f"Bars of every sheet; then, with a steel rule, each assembly dimension of the map: {'; '.join(lengths)}.",),
-        (PROVING,),
     )
 
 
@@ -89,6 +88,8 @@ def _copper(work: Trackwork) -> Iterator[Step]:
 def _pieces(work: Trackwork) -> Step:
     bent = [unit for unit in laid_units(work) if len(unit.parts) > 1]
     do = ["Cut each piece of rail to the lengths of the cut list, and bend it to its radius before it is laid."]
+    if any(end.kind == "gap" for piece in work.pieces for end in piece.ends):
+        do.append("Pieces that meet at a gap are laid with a slip as wide as the gap between them.")
     do += [f"Bend from one bar each: {'; '.join(_with(unit) for unit in bent)}."] if bent else []
     return Step(
         "Cut and bend rail",

@@ -49,7 +49,7 @@ def innermost_first(frogs: Sequence[Frog], near: Near) -> dict[str, int]:
     """Return for each frog its place in the working order, crowd after crowd: those with a K, then by their numbers.
 
     Within a crowd each K comes before the V, since nothing of it stands up beside a rail as a wing does; then the frog
-    with most others within reach, so that it is laid while its outer sides are still open; then the one nearest to them.
+    with most others within reach, so that it is laid while its outer sides are open; then the one nearest to them.
     """
     crowd = crowds(frogs, near)
     with_k = {crowd[frog.id] for frog in frogs if frog.kind == "K"}

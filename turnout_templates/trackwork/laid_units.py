@@ -21,7 +21,13 @@ class Unit:
     @property
     def parts(self) -> tuple[str, ...]:
         """The ids of all parts."""
-        return tuple(part.id for part in (*self.pieces, *self.wings, *self.guards))
+        pieces = (piece.id for piece in self.pieces)
+        return (*pieces, *(wing.id for wing in self.wings), *(guard.id for guard in self.guards))
+
+    @property
+    def guides(self) -> tuple[Wing | Guard, ...]:
+        """The wings and guards."""
+        return (*self.wings, *self.guards)
 
     def ends(self, *kinds: str) -> list[str]:
         """Return the frog or switch of each end of some kinds."""

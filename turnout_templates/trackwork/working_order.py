@@ -89,10 +89,10 @@ class _Order:
         self.begins = {crowd: min(self.place[n] for n in names) for crowd, names in _members(self.crowd).items()}
         self.switches = {switch.id: i for i, switch in enumerate(work.switches)}
         first = set(_first_bars(work, units))
-        roles = {bar.id: bar.role for bar in work.bars}
+        roles: Mapping[str, str] = {bar.id: bar.role for bar in work.bars}
         self.stages = [self._stage(unit, first, roles) for unit in units]
 
-    def _stage(self, unit: Unit, first: set[str], roles: dict[str, str]) -> tuple[StageKind, str | None]:
+    def _stage(self, unit: Unit, first: set[str], roles: Mapping[str, str]) -> tuple[StageKind, str | None]:
         if unit.guards:
             return "guards", None
         moves = _moving_at(unit, roles)
@@ -168,7 +168,7 @@ def _waiting(work: Trackwork, units: Sequence[Unit], near: Mapping[str, Sequence
             before[i].update(made.get(frog, ()))
             for other in near[frog]:
                 before[i].update(made.get(other, ()) if kinds[other] == "K" else ())
-        for guide in (*unit.wings, *unit.guards):
+        for guide in unit.guides:
             before[i].update(along.over(guide.beside, guide.ends))
         before[i].discard(i)
     return before
