@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.sheets.setting import LEADING, wrapped_lines
@@ -112,10 +113,9 @@ def height_of(lines: Sequence[Line]) -> float:
 
 def set_block(block: TextBlock, grid: Grid, size: float) -> SetBlock:
     """Return a block set in `size` mm, over as many columns of the grid as suit it."""
-    cells = [row for row in block.rows if not isinstance(row, str)]
-    if not cells:
+    if all(isinstance(row, str) for row in block.rows):
         return _set(block, grid, min(grid.prose, grid.count), size, [])
-    measured = _Cells.measure(cells, size, has_head=block.has_head)
+    measured = _measured(block).sized(size)
     if block.row_height:
         return _ruled(block, grid, size, measured)
     found = list(_ways(block, grid, size, measured))
@@ -183,6 +183,22 @@ def _title_lines(title: str, width: float, size: float) -> list[Line]:
     return [Line(((0.0, line),), _TITLE * size, True) for line in lines]
 
 
+@lru_cache(maxsize=64)
+def _measured(block: TextBlock) -> _Cells:
+    """Return the widths of a table's columns in type of 1 mm, measured once for all sizes that are tried."""
+    rows = [row for row in block.rows if not isinstance(row, str)]
+    natural, least = [0.0] * max(map(len, rows)), [0.0] * max(map(len, rows))
+    for n, row in enumerate(rows):
+        bold = block.has_head and n == 0
+        space = text_width(" ", 1.0, bold=bold)
+        for k, cell in enumerate(row):
+            for paragraph in cell.split("\n"):
+                words = [text_width(word, 1.0, bold=bold) for word in paragraph.split()]
+                natural[k] = max(natural[k], sum(words) + space * (len(words) - 1))
+                least[k] = max(least[k], *words, 0.0)
+    return _Cells(natural, least)
+
+
 @dataclass(frozen=True, slots=True)
 class _Cells:
     """For each column of a table the width in mm that its cells have unbroken, and that of their longest words."""
@@ -190,15 +206,9 @@ class _Cells:
     natural: list[float]
     least: list[float]
 
-    @classmethod
-    def measure(cls, rows: Sequence[tuple[str, ...]], size: float, *, has_head: bool) -> _Cells:
-        natural, least = [0.0] * max(map(len, rows)), [0.0] * max(map(len, rows))
-        for n, row in enumerate(rows):
-            for k, cell in enumerate(row):
-                bold = has_head and n == 0
-                natural[k] = max(natural[k], text_width(cell, 1.0, bold=bold) * size)
-                least[k] = max(least[k], _longest_word(cell, size, bold=bold))
-        return cls(natural, least)
+    def sized(self, size: float) -> _Cells:
+        """Return the widths in type of `size` mm of what was measured in type of 1 mm."""
+        return _Cells([width * size for width in self.natural], [width * size for width in self.least])
 
     @property
     def least_width(self) -> float:
@@ -225,8 +235,8 @@ class _Cells:
         return [max(least, min(natural, level)) for natural, least in zip(self.natural, self.least, strict=True)]
 
 
-def _longest_word(text: str, size: float, *, bold: bool = False) -> float:
-    return max((text_width(word, 1.0, bold=bold) * size for word in text.split()), default=0.0)
+def _longest_word(text: str, size: float) -> float:
+    return max((text_width(word, 1.0) * size for word in text.split()), default=0.0)
 
 
 def _row_lines(

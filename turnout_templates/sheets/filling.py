@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise, product
@@ -50,21 +51,46 @@ def set_blocks(blocks: Sequence[TextBlock], *grounds: Ground) -> tuple[int, list
 
     A table that fits a page stands whole, and so do sentences unless a page is saved by breaking them; what is broken
     is broken between its rows, and its heading repeated. Among sizes and `grounds` (all with the same sides) that need
-    as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is taken.
+    as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is taken. Sizes
+    between are tried where the smallest does better than the largest.
     """
-    best: tuple[tuple[int, int], int, _Pages] | None = None
-    for size in TEXT_SIZES:
-        made = [set_block(block, grounds[0].grid, size) for block in blocks]
-        ways = product((False, True), enumerate(grounds), _ORDERS)
-        for is_broken, (index, ground), order in ways:
-            pages = _Pages(ground, order)
-            broken = sum(pages.put(block, may_break=is_broken and not block.is_table) for block in made)
-            rank = (pages.used - 1, broken)
-            if best is None or rank < best[0]:
-                best = rank, index, pages
-        if best is None or best[0] == (0, 0):
-            break
-    return (0, []) if best is None else (best[1], list(best[2].texts()))
+    fewest, best = _fewest(blocks, grounds), _set_in(TEXT_SIZES[0], blocks, grounds)
+    if best.rank > fewest:
+        least = _set_in(TEXT_SIZES[-1], blocks, grounds)
+        if least.rank < best.rank:
+            between = (_set_in(size, blocks, grounds) for size in TEXT_SIZES[1:-1])
+            best = min((best, *between, least), key=lambda way: way.rank)
+    return best.ground, list(best.pages.texts())
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """Blocks set in one size on the pages of a ground: `rank` is (pages after the first, blocks broken)."""
+
+    rank: tuple[int, int]
+    ground: int
+    pages: _Pages
+
+
+def _set_in(size: float, blocks: Sequence[TextBlock], grounds: Sequence[Ground]) -> _Way:
+    """Return the best way to set blocks in one size (mm)."""
+    made = [set_block(block, grounds[0].grid, size) for block in blocks]
+    ways = []
+    for is_broken, (index, ground), order in product((False, True), enumerate(grounds), _ORDERS):
+        pages = _Pages(ground, order)
+        broken = sum(pages.put(block, may_break=is_broken and not block.is_table) for block in made)
+        ways.append(_Way((pages.used - 1, broken), index, pages))
+    return min(ways, key=lambda way: way.rank)
+
+
+def _fewest(blocks: Sequence[TextBlock], grounds: Sequence[Ground]) -> tuple[int, int]:
+    """Return what no size and no way of setting can do better than: pages after the first, and blocks broken.
+
+    Rows of ruled tables don't become lower than they are said to be, however small the type.
+    """
+    tallest = max(box.height for ground in grounds for box in (ground.first, ground.later))
+    ruled = [block.row_height * len(block.rows) for block in blocks]
+    return max(math.ceil(sum(ruled) / tallest) - 1, 0), sum(height > tallest for height in ruled)
 
 
 def last_page(texts: Sequence[tuple[int, Item]]) -> int:
