@@ -43,8 +43,9 @@ def _limits(work: Trackwork) -> Iterator[Row]:
     for gauge in work.spec.gauges.values():
         yield f"Least and greatest for {gauge.name}: {gauge.source}. “{_UNSTATED}”: {_not_stated(gauge)}."
     yield (
-        "The flangeway at a guard has no limits of its own where it is not listed with any: check gauge and span tell. "
-        "The least opening beside an open point is gauge less point spread."
+        "The flangeway at a guard has no limits of its own: check gauge and span tell. Where a groove at a frog serves "
+        "two gauges it is as wide as the wider needs, and the least span of the other does not apply. The least "
+        "opening beside an open point is gauge less point spread."
     )
 
 

@@ -24,6 +24,8 @@ from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
 
 Limit = tuple[float | None, float | None]
 Quantity = Literal["gauge", "flangeway", "check gauge", "span", "opening"]
+_ROUNDING = 1e-9
+"""Flangeways that differ by less than this (mm) are one."""
 _SAME = 0.05
 """Places of a route nearer to each other than this (mm) are one."""
 
@@ -199,7 +201,9 @@ def _at_frogs(work: Trackwork) -> Iterator[Reading]:
             yield Reading(route.name, station, place, need.gauge, "check gauge", check, allowed)
             wing = wings.get((need.guarded, need.face))
             if wing is not None:
-                allowed = _allowed(need.gauge.limits.span)
+                least, greatest = _allowed(need.gauge.limits.span)
+                # A groove that serves a wider gauge too is that one's, which leaves less than the least of this one.
+                allowed = (None if wing.flangeway > need.gauge.flangeway + _ROUNDING else least, greatest)
                 span = check - wing.flangeway
                 yield Reading(
                     route.name, station, f"wing {wing.id} to {laid.get(name, name)}", need.gauge, "span", span, allowed

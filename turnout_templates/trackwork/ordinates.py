@@ -20,8 +20,6 @@ CHORDS: Mapping[Unit, tuple[float, ...]] = {
 """Chords in mm that a straight-edge tests with: round figures of each unit; the longest that fits the curve is used."""
 _OF_LENGTH, _OF_RADIUS = 0.9, 0.6
 """The longest chord, in parts of the curve's length and of its radius; beyond, it would lie across the curve."""
-_EVEN = 1e-9
-"""Gauges that differ by less (mm) are one."""
 
 
 def handy_chord(radius: float, length: float, unit: Unit) -> float | None:
@@ -86,12 +84,6 @@ def _test(
 
 
 def _even(route: LaidRoute, along: Interval) -> Iterator[Interval]:
-    """Yield the parts of a stretch over which the gauge does not change."""
+    """Yield the parts of a stretch over which the gauge is alike or grows evenly, which bends no rail."""
     knots = sorted(s for widened in route.widened for s, _ in widened.knots if along[0] < s < along[1])
-    for low, high in pairwise((along[0], *knots, along[1])):
-        if abs(_width(route, low) - _width(route, high)) < _EVEN:
-            yield low, high
-
-
-def _width(route: LaidRoute, station: float) -> float:
-    return route.offset_at(route.faces[0], station) - route.offset_at(route.faces[-1], station)
+    yield from pairwise((along[0], *knots, along[1]))
