@@ -91,7 +91,7 @@ def test_each_part_is_told_where_it_is_laid(name: str) -> None:
 
 def _own(line: str) -> str:
     """Return a line without the rails that guards lie along."""
-    return re.sub(r"along [^,]*,", "", line)
+    return re.sub(r"along .*, for", "", line)
 
 
 @every_sample

@@ -74,6 +74,8 @@ class _Teller:
 
     def title(self, step: LayStep) -> str:
         """Return what a step is called."""
+        if step.kind == "first rails" and len({self.pieces[name].bar for name in step.parts}) > 1:
+            return "Lay the first rails, each by its own line"
         return f"Swinging rails of {step.at}" if self._swings(step) else _TITLES[step.kind].format(step.at)
 
     def _swings(self, step: LayStep) -> bool:
@@ -90,7 +92,7 @@ class _Teller:
             yield from self._frog(at, step)
         rails = self._told(step.parts)
         if kind == "guards":
-            yield f"{'; '.join(self._guard(name) for name in step.parts)}."
+            yield from (f"{self._guard(name)}." for name in step.parts)
             yield "Strip or rail, with the flangeway gauge between guard and rail while you solder."
         elif rails:
             yield f"Lay {'; '.join(rails)}{_HOW.get(kind, '')}."
@@ -115,7 +117,7 @@ class _Teller:
         elif kind == "points":
             yield "Each point closes on its rail without a gap, and springs back free of every loose tie."
         if kind == "guards":
-            yield f"{'; '.join(guard_checks(work, step.parts))}."
+            yield from (f"{told}." for told in guard_checks(work, step.parts))
             yield "Span gauge, over guard and wing, wherever both stand: it must drop in freely."
         if kind == "throw bar" and at is not None:
             yield from self._openings(at)
@@ -148,7 +150,7 @@ class _Teller:
         """Yield how a frog is made."""
         frog = self.work.frog(name)
         if name in self.begun:
-            yield f"The rest of {name}:"
+            yield f"What waited for another frog, of {name}:"
             return
         self.begun.add(name)
         what = f"{name}, No. {frog.number:.2f}, {format_degrees(frog.angle)}"
@@ -156,10 +158,13 @@ class _Teller:
         if frog.kind == "K":
             yield f"{what}, a K: first the bent bar at the elbow, then each nose, a flangeway from the rail before it."
         elif "point" in ends and "spliced" in ends:
-            yield (
-                f"{what}: {ends['point'].id} carries the point, {ends['spliced'].id} is spliced to it. Solder the two "
-                "in a jig to that angle, or over the enlarged detail, then lay them as one."
+            point, spliced = ends["point"].id, ends["spliced"].id
+            how = (
+                "Solder the two in a jig to that angle, or over the enlarged detail, then lay them as one."
+                if point in step.parts and spliced in step.parts
+                else "They are soldered together in place, by the step that lays the later one."
             )
+            yield f"{what}: {point} carries the point, {spliced} is spliced to it. {how}"
         else:
             yield f"{what}: made by the rails that end here."
         if len(step.parts) == 1:
@@ -209,11 +214,9 @@ class _Teller:
         guard = self.guides[name]
         if not isinstance(guard, Guard):
             raise TypeError("only guards are laid as guards")
-        low, high = guard.straight
+        along = dict.fromkeys(piece for piece, _ in self.carried.within(guard.beside, guard.ends))
         guarded = names([*guard.frogs, *guard.switches])
-        return (
-            f"Guard {name} along {self.carried.at(guard.beside, (low + high) / 2) or guard.beside.label}, for {guarded}"
-        )
+        return f"Guard {name} along {names(along) or guard.beside.label}, for {guarded}"
 
     def _gauges(self, step: LayStep) -> list[Gauge]:
         """Return the gauges that run on the rails of a step, in the order of the spec."""

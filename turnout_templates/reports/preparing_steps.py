@@ -12,7 +12,6 @@ from turnout_templates.reports.lengths import fine_of
 from turnout_templates.trackwork.laid_units import Unit, laid_units
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.pieces import EndKind
-from turnout_templates.trackwork.working_order import throw_bar_name
 
 _DIMENSIONS = 3
 """So many assembly dimensions are told here; all are on the map."""
@@ -73,10 +72,14 @@ def _ties(work: Trackwork) -> Step:
 def _copper(work: Trackwork) -> Iterator[Step]:
     """Yield the step of cutting the copper of ties and throw bars, which can't be reached under rails."""
     cut = [copper.tie for copper in work.wiring.copper if copper.gaps]
-    bars = [throw_bar_name(switch.id) for switch, made in work.works() if made.bar is not None and made.bar.gaps]
+    bars = [switch.id for switch, made in work.works() if made.bar is not None and made.bar.gaps]
     if cut or bars:
         ties = [f"of ties {numbers(cut)} at the gap lines"] if cut else []
-        bar = [f"of the {names(bars)} (places in the table of throw bars)"] if bars else []
+        bar = (
+            [f"of the throw bar{'s' if len(bars) > 1 else ''} of {names(bars)} (places in the table of throw bars)"]
+            if bars
+            else []
+        )
         yield Step(
             "Cut the copper",
             (f"File or saw through the copper {names([*ties, *bar])}, while no rail lies over it.",),
