@@ -25,7 +25,7 @@ def finishing_steps(work: Trackwork) -> Iterator[Step]:
         ("A fingertip along each gauge face finds no step.",),
     )
     yield from _meter(work)
-    check = "Every reading is between its least and its greatest."
+    check = "Every reading is between its least and its greatest, or as drawn where that is outside."
     yield Step("Gauge it", ("Fill in the gauging record.",), (check,), (PROVING,))
     yield _wheels(work)
 

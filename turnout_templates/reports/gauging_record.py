@@ -45,7 +45,7 @@ def _limits(work: Trackwork) -> Iterator[Row]:
     yield (
         "The flangeway at a guard has no limits of its own: check gauge and span tell. Where a groove at a frog serves "
         "two gauges it is as wide as the wider needs, and the least span of the other does not apply. The least "
-        "opening beside an open point is gauge less point spread."
+        "opening beside an open point is gauge less point spread; a finding tells of one drawn less than that."
     )
 
 
