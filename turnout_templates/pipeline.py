@@ -172,7 +172,10 @@ def _more_pages(job: Job, plan: SheetPlan, without: Collection[Part]) -> tuple[P
 def _as_text_blocks(blocks: Sequence[Block]) -> tuple[TextBlock, ...]:
     from turnout_templates.sheets.blocks import TextBlock
 
-    return tuple(TextBlock(block.title, block.rows, block.has_head, block.leads) for block in blocks)
+    return tuple(
+        TextBlock(block.title, block.rows, block.has_head, block.leads, block.row_height, block.fill_in)
+        for block in blocks
+    )
 
 
 def _detail_pages(job: Job, plan: SheetPlan) -> tuple[Page, ...]:

@@ -18,6 +18,7 @@ from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import rectangle
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.ordinates import handy_chord, middle_ordinate
 from turnout_templates.units import Unit, format_clearance, format_length
 
 _TICK_EVERY = {"mm": 10.0, "in": 12.7}
@@ -26,17 +27,10 @@ _CAPITAL = 0.67
 """Height of a figure in parts of its size."""
 _BESIDE_TICK, _OFF_LINE, _ROWS = 0.8, 0.8, 8
 """How far a figure stands from its tick and from the line at least (mm), and how many rows, 1 mm apart, are tried."""
-_CHORDS: dict[Unit, tuple[float, ...]] = {
-    "mm": (200.0, 100.0, 50.0, 20.0, 10.0),
-    "in": (203.2, 101.6, 50.8, 25.4, 12.7),
-}
-"""Chords in mm that a straight-edge tests with: round figures of each unit; the longest that fits the curve is used."""
 _ALSO = (0.8, 0.7, 0.6)
 """Where else along it a route may be named, in parts of its length."""
 _ALONG_CURVE = (0.35, 0.65, 0.2, 0.8)
 """Where else along a curve its radius may be told, in parts of its length."""
-_CHORD_OF_RADIUS = 0.6
-"""The longest chord that still tells one curve from another, in radii; longer ones lie across the curve."""
 
 
 def draw_centre_lines(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
@@ -128,8 +122,7 @@ def _curves(work: Trackwork, route: LaidRoute, half: float) -> Iterator[Label]:
         if piece.kind != "arc":
             continue
         radius = abs(1.0 / piece.from_curvature)
-        longest = min(0.9 * piece.length, _CHORD_OF_RADIUS * radius)
-        chord = next((c for c in _CHORDS[work.spec.units] if c < longest), None)
+        chord = handy_chord(radius, piece.length, work.spec.units)
         text = f"radius {format_length(radius, work.spec.units)}"
         if chord is not None:
             text += f", {check_ordinate(radius, chord, work.spec.units)}"
@@ -140,6 +133,6 @@ def _curves(work: Trackwork, route: LaidRoute, half: float) -> Iterator[Label]:
 
 
 def check_ordinate(radius: float, chord: float, unit: Unit) -> str:
-    """Return the middle ordinate of a chord in words: r - sqrt(r^2 - c^2/4), written without cancellation."""
-    ordinate = chord * chord / 4 / (radius + math.sqrt(radius * radius - chord * chord / 4))
+    """Return the middle ordinate of a chord in words."""
+    ordinate = middle_ordinate(radius, chord)
     return f"chord {format_length(chord, unit)} rises {format_clearance(ordinate, unit)}"

@@ -12,9 +12,12 @@ class Block:
     """A titled list of rows: sentences, or cells of a table; `has_head` where the first row names the columns.
 
     One that `leads` begins on the first page, however long it is.
+    A table with a `row_height` (mm) is ruled, and its last `fill_in` columns are left to be written in at the bench.
     """
 
     title: str
     rows: tuple[Row, ...]
     has_head: bool = False
     leads: bool = False
+    row_height: float = 0.0
+    fill_in: int = 0

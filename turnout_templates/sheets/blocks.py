@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.sheets.setting import LEADING, wrapped_lines
@@ -19,6 +20,10 @@ CONTINUED = "continued"
 """The part that texts belong to which repeat a heading where a block goes on in another place."""
 _TITLE = 1.28  # size of a title in parts of the text's
 _CELL_GAP = 2.5
+_WRITING = 14.0
+"""The least width of a column that is written in by hand, mm (ours)."""
+_PADDING = 0.6
+"""The least white above and below the text of a ruled row, mm."""
 _FLAT = 1.5
 """How much more paper a table may take for having one line a row (ours)."""
 _SLACK = 1e-6
@@ -31,12 +36,16 @@ class TextBlock:
 
     `has_head` says that the first row names the columns, and belongs above every part of a table that is broken.
     A block that `leads` begins on the pages that those before it take up, broken if it does not fit there whole.
+    With a `row_height` (mm) a table is ruled: it is as wide as the page, its rows are at least so high, and a light
+    line lies under each. Its last `fill_in` columns are left to be written in, ruled off and never too narrow for that.
     """
 
     title: str
     rows: tuple[str | tuple[str, ...], ...]
     has_head: bool = False
     leads: bool = False
+    row_height: float = 0.0
+    fill_in: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,18 +63,33 @@ class Grid:
 
 
 @dataclass(frozen=True, slots=True)
+class Rule:
+    """A line under a row: `width` mm long, with uprights `height` mm high at the places `uprights` along it."""
+
+    width: float
+    height: float
+    uprights: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Line:
-    """Texts that share a baseline, as (x from the left of the block, text), with the line's size and weight."""
+    """Texts that share a baseline, as (x from the left of the block, text), with the line's size and weight.
+
+    There is white `above` and `below` (mm). Below a line that has a `rule` that is drawn.
+    """
 
     texts: tuple[tuple[float, str], ...]
     size: float
     bold: bool = False
     part: str = ""
+    above: float = 0.0
+    below: float = 0.0
+    rule: Rule | None = None
 
     @property
     def height(self) -> float:
         """What the line takes of the page's height, mm."""
-        return self.size * LEADING
+        return self.above + self.size * LEADING + self.below
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,10 +116,11 @@ def height_of(lines: Sequence[Line]) -> float:
 
 def set_block(block: TextBlock, grid: Grid, size: float) -> SetBlock:
     """Return a block set in `size` mm, over as many columns of the grid as suit it."""
-    cells = [row for row in block.rows if not isinstance(row, str)]
-    if not cells:
+    if all(isinstance(row, str) for row in block.rows):
         return _set(block, grid, min(grid.prose, grid.count), size, [])
-    measured = _Cells.measure(cells, size, has_head=block.has_head)
+    measured = _measured(block).sized(size)
+    if block.row_height:
+        return _ruled(block, grid, size, measured)
     found = list(_ways(block, grid, size, measured))
     least = min(made.span * made.height for made in found)
     flat = (made for made in found if made.span * made.height <= _FLAT * least and _is_flat(made, block))
@@ -112,6 +137,33 @@ def _ways(block: TextBlock, grid: Grid, size: float, cells: _Cells) -> Iterator[
         yield made
         if _is_flat(made, block):
             return
+
+
+def _ruled(block: TextBlock, grid: Grid, size: float, cells: _Cells) -> SetBlock:
+    """Return a ruled table, as wide as the page; what is to spare goes to the columns that are written in."""
+    room, count = grid.reach(grid.count), len(cells.natural)
+    first = count - block.fill_in
+    written = [max(width, _WRITING) for width in cells.least[first:]]
+    spare = room - _CELL_GAP * (count - 1) - sum(cells.natural[:first]) - sum(written)
+    more = max(spare, 0.0) / block.fill_in if block.fill_in else 0.0
+    wide = [width + more for width in written]
+    edges = _Cells([*cells.natural[:first], *wide], [*cells.least[:first], *wide]).edges(room)
+    uprights = tuple(edge - _CELL_GAP / 2 for edge in (*edges[first:-1], room + _CELL_GAP / 2)) if block.fill_in else ()
+    made = _set(block, grid, grid.count, size, edges)
+    rows = [
+        _rule_off(lines, block.row_height, room, () if isinstance(row, str) else uprights)
+        for row, lines in zip(block.rows, made.rows, strict=True)
+    ]
+    again = [*made.again[: -len(made.rows[0])], *rows[0]] if block.has_head else made.again
+    return replace(made, rows=rows, again=[replace(line, part=CONTINUED) for line in again])
+
+
+def _rule_off(row: list[Line], least: float, width: float, uprights: tuple[float, ...]) -> list[Line]:
+    """Return a row at least so high, its texts in the middle of that, over a line."""
+    white = max((least - height_of(row)) / 2, _PADDING)
+    row = [replace(row[0], above=white), *row[1:]]
+    row[-1] = replace(row[-1], below=white)
+    return [*row[:-1], replace(row[-1], rule=Rule(width, height_of(row), uprights))]
 
 
 def _is_flat(made: SetBlock, block: TextBlock) -> bool:
@@ -134,6 +186,22 @@ def _title_lines(title: str, width: float, size: float) -> list[Line]:
     return [Line(((0.0, line),), _TITLE * size, True) for line in lines]
 
 
+@lru_cache(maxsize=64)
+def _measured(block: TextBlock) -> _Cells:
+    """Return the widths of a table's columns in type of 1 mm, measured once for all sizes that are tried."""
+    rows = [row for row in block.rows if not isinstance(row, str)]
+    natural, least = [0.0] * max(map(len, rows)), [0.0] * max(map(len, rows))
+    for n, row in enumerate(rows):
+        bold = block.has_head and n == 0
+        space = text_width(" ", 1.0, bold=bold)
+        for k, cell in enumerate(row):
+            for paragraph in cell.split("\n"):
+                words = [text_width(word, 1.0, bold=bold) for word in paragraph.split()]
+                natural[k] = max(natural[k], sum(words) + space * (len(words) - 1))
+                least[k] = max(least[k], *words, 0.0)
+    return _Cells(natural, least)
+
+
 @dataclass(frozen=True, slots=True)
 class _Cells:
     """For each column of a table the width in mm that its cells have unbroken, and that of their longest words."""
@@ -141,15 +209,9 @@ class _Cells:
     natural: list[float]
     least: list[float]
 
-    @classmethod
-    def measure(cls, rows: Sequence[tuple[str, ...]], size: float, *, has_head: bool) -> _Cells:
-        natural, least = [0.0] * max(map(len, rows)), [0.0] * max(map(len, rows))
-        for n, row in enumerate(rows):
-            for k, cell in enumerate(row):
-                bold = has_head and n == 0
-                natural[k] = max(natural[k], text_width(cell, 1.0, bold=bold) * size)
-                least[k] = max(least[k], _longest_word(cell, size, bold=bold))
-        return cls(natural, least)
+    def sized(self, size: float) -> _Cells:
+        """Return the widths in type of `size` mm of what was measured in type of 1 mm."""
+        return _Cells([width * size for width in self.natural], [width * size for width in self.least])
 
     @property
     def least_width(self) -> float:
@@ -176,8 +238,8 @@ class _Cells:
         return [max(least, min(natural, level)) for natural, least in zip(self.natural, self.least, strict=True)]
 
 
-def _longest_word(text: str, size: float, *, bold: bool = False) -> float:
-    return max((text_width(word, 1.0, bold=bold) * size for word in text.split()), default=0.0)
+def _longest_word(text: str, size: float) -> float:
+    return max((text_width(word, 1.0) * size for word in text.split()), default=0.0)
 
 
 def _row_lines(

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import product
+from itertools import pairwise, product
 from typing import Literal
 
 from turnout_templates.drawing.bounds import Box
-from turnout_templates.drawing.items import TextItem
-from turnout_templates.sheets.blocks import BLOCK_GAP, Grid, Line, SetBlock, TextBlock, height_of, set_block
+from turnout_templates.drawing.items import Item, PathItem, Stroke, TextItem
+from turnout_templates.geometry.segments import LineSegment
+from turnout_templates.sheets.blocks import BLOCK_GAP, Grid, Line, Rule, SetBlock, TextBlock, height_of, set_block
 from turnout_templates.sheets.setting import LEADING
 
 BLOCK_LAYER = "tables"
@@ -18,6 +19,8 @@ TEXT_SIZES = (2.8, 2.6, 2.4, 2.2)
 """Sizes of text, mm, the largest first: 8, 7.4, 6.8 and 6.2 pt. A smaller one is taken where it saves a page."""
 _COLUMN, _COLUMN_GAP = 80.0, 6.0
 """Mm: a line of some 60 letters, which the eye follows back easily (common practice); and what keeps columns apart."""
+_RULE = Stroke(0.1, grey=0.5)
+"""The lines of ruled tables: light, so that what is written on them stands out."""
 _WORTH = 3
 """Fewer lines than this of a block are not worth beginning it at the foot of a column."""
 _HAIR = 1e-9
@@ -45,33 +48,57 @@ class Ground:
         return Grid(count, (self.later.width - _COLUMN_GAP * (count - 1)) / count, _COLUMN_GAP, 2)
 
 
-def set_blocks(blocks: Sequence[TextBlock], *grounds: Ground) -> tuple[int, list[tuple[int, TextItem]]]:
-    """Return (index of the ground taken, all texts of `blocks` as (page index, text)), on the fewest pages.
+def set_blocks(blocks: Sequence[TextBlock], *grounds: Ground) -> tuple[int, list[tuple[int, Item]]]:
+    """Return (index of the ground taken, all texts and rules of `blocks` as (page index, item)), on the fewest pages.
 
     A table that fits a page stands whole, and so do sentences unless a page is saved by breaking them or they lead;
-    what is broken is broken between its rows, and its heading repeated. Among sizes and `grounds` (all with the same
-    sides) that need as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is
-    taken.
+    what is broken is broken between its rows, and its heading repeated. Among sizes and `grounds` (all with the same sides) that need
+    as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is taken. Sizes
+    between are tried where the smallest does better than the largest.
     """
-    best: tuple[tuple[int, int], int, _Pages] | None = None
-    for size in TEXT_SIZES:
-        made = [set_block(block, grounds[0].grid, size) for block in blocks]
-        ways = product((False, True), enumerate(grounds), _ORDERS)
-        for is_broken, (index, ground), order in ways:
-            pages = _Pages(ground, order)
-            broken = sum(
-                pages.put(block, may_break=block.leads or (is_broken and not block.is_table)) and not block.leads
-                for block in made
-            )
-            rank = (pages.used - 1, broken)
-            if best is None or rank < best[0]:
-                best = rank, index, pages
-        if best is None or best[0] == (0, 0):
-            break
-    return (0, []) if best is None else (best[1], list(best[2].texts()))
+    fewest, best = _fewest(blocks, grounds), _set_in(TEXT_SIZES[0], blocks, grounds)
+    if best.rank > fewest:
+        least = _set_in(TEXT_SIZES[-1], blocks, grounds)
+        if least.rank < best.rank:
+            between = (_set_in(size, blocks, grounds) for size in TEXT_SIZES[1:-1])
+            best = min((best, *between, least), key=lambda way: way.rank)
+    return best.ground, list(best.pages.texts())
 
 
-def last_page(texts: Sequence[tuple[int, TextItem]]) -> int:
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """Blocks set in one size on the pages of a ground: `rank` is (pages after the first, blocks broken)."""
+
+    rank: tuple[int, int]
+    ground: int
+    pages: _Pages
+
+
+def _set_in(size: float, blocks: Sequence[TextBlock], grounds: Sequence[Ground]) -> _Way:
+    """Return the best way to set blocks in one size (mm)."""
+    made = [set_block(block, grounds[0].grid, size) for block in blocks]
+    ways = []
+    for is_broken, (index, ground), order in product((False, True), enumerate(grounds), _ORDERS):
+        pages = _Pages(ground, order)
+        broken = sum(
+            pages.put(block, may_break=block.leads or (is_broken and not block.is_table)) and not block.leads
+            for block in made
+        )
+        ways.append(_Way((pages.used - 1, broken), index, pages))
+    return min(ways, key=lambda way: way.rank)
+
+
+def _fewest(blocks: Sequence[TextBlock], grounds: Sequence[Ground]) -> tuple[int, int]:
+    """Return what no size and no way of setting can do better than: pages after the first, and blocks broken.
+
+    Rows of ruled tables don't become lower than they are said to be, however small the type.
+    """
+    tallest = max(box.height for ground in grounds for box in (ground.first, ground.later))
+    ruled = [block.row_height * len(block.rows) for block in blocks]
+    return max(math.ceil(sum(ruled) / tallest) - 1, 0), sum(height > tallest for height in ruled)
+
+
+def last_page(texts: Sequence[tuple[int, Item]]) -> int:
     """Return the greatest page index of `texts`, 0 where there are none."""
     return max((page for page, _ in texts), default=0)
 
@@ -191,15 +218,28 @@ class _Pages:
         grid = self.ground.grid
         return self.ground.later.left + column * (grid.width + grid.gap)
 
-    def texts(self) -> Iterator[tuple[int, TextItem]]:
-        """Yield all texts where they are set."""
+    def texts(self) -> Iterator[tuple[int, Item]]:
+        """Yield all texts where they are set, and the rules under them."""
         for page, x, y, lines in self.placed:
             for line in lines:
                 y -= line.height
-                baseline = y + line.size * (LEADING - 1.0)
+                baseline = y + line.below + line.size * (LEADING - 1.0)
                 for aside, text in line.texts:
                     at = (x + aside, baseline)
                     yield page, TextItem(text, at, line.size, BLOCK_LAYER, bold=line.bold, part=line.part)
+                if line.rule is not None:
+                    yield page, _rule_item(line.rule, x, y)
+
+
+def _rule_item(rule: Rule, x: float, y: float) -> PathItem:
+    """Return a rule as one line from left to right, up and down each upright on the way."""
+    places = [(x, y)]
+    for upright in rule.uprights:
+        foot = (x + upright, y)
+        places += [foot, (foot[0], y + rule.height), foot]
+    places.append((x + rule.width, y))
+    lines = (LineSegment(a, b) for a, b in pairwise(places) if a != b)
+    return PathItem(tuple(lines), _RULE, BLOCK_LAYER)
 
 
 def _worth_beginning(rows: Sequence[Sequence[Line]]) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Literal
 
 from turnout_templates import units
@@ -13,7 +14,7 @@ from turnout_templates.spec.mean_routes import mean_routes
 from turnout_templates.standards.practice import filed_tip, frog_point, tie_practice
 from turnout_templates.standards.rail import default_rail, rail_named
 from turnout_templates.standards.scales import unit_of_scale
-from turnout_templates.standards.track import Clearances, clearances_for, family_of
+from turnout_templates.standards.track import Clearances, Limits, clearances_for, family_of
 
 OFFSET_STEPS = {"mm": 10.0, "in": 12.7}
 """Steps of the tables of offsets in mm by the unit printed first, 10 mm and 1/2 in: common practice, no source."""
@@ -94,6 +95,7 @@ def _gauge(
         flangeway_depth=None if own is None else own.flangeway_depth,
         standard_depth=depth,
         depth_source=depth_source,
+        limits=Limits() if len(said) == len(keys) else replace(table.limits, **dict.fromkeys(said, (None, None))),
         **figures,
     )
     if said:

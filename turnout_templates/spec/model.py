@@ -7,10 +7,11 @@ positive, in 1/mm; a straight has curvature zero.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from turnout_templates.geometry.pose import Pose
+from turnout_templates.standards.track import Limits
 
 Hand = Literal["left", "right"]
 YARD = 914.4
@@ -52,7 +53,8 @@ class Gauge:
     that the backs of open point and stock face may be apart. `source` names the document of the clearances.
     `max_width` is the widest that the document named by `max_width_source` lets the gauge be, None where none was read.
     `flangeway_depth` is the least depth of a flangeway where the spec states it, `standard_depth` what the document
-    named by `depth_source` says of it, None where it says nothing.
+    named by `depth_source` says of it, None where it says nothing. `limits` are what the document of the clearances
+    allows to be measured, without those of figures that the spec gives itself.
     """
 
     name: str
@@ -68,6 +70,7 @@ class Gauge:
     flangeway_depth: float | None = None
     standard_depth: float | None = None
     depth_source: str = ""
+    limits: Limits = field(default=Limits(), compare=False)
 
     @property
     def depth(self) -> float | None:

@@ -19,6 +19,8 @@ note 5 asks for F max in curves from 30 to 42 gauges and for less in wider ones;
 electrical P is the smaller: backs of wheels must not touch an open point of the other polarity.
 
 The widest that the gauge itself may be is G at its upper tolerance or G max; the table of full-size practice has none.
+What the document allows of each figure when it is measured is read from the same row (`Limits`): a target with its
+tolerances, or the columns min and max, of which a table may have one; nothing of a row that was reduced or enlarged.
 The least depth of a flangeway is H min of every table that has the column; where a row lacks it, it is not stated.
 
 A gauge for which the named standard has no complete row falls back, and says so, to a row of the same gauge (within
@@ -65,10 +67,40 @@ _COLUMNS: dict[str, tuple[str, str, str, str, tuple[str, ...]]] = {
     NEM_110: ("G", "F_max", "C_min", "S_max", ("E_max",)),
     PROTOTYPE: ("G", "F", "C", "S", ("P",)),
 }
+_ALLOWED: dict[str, tuple[tuple[str, str], ...]] = {
+    NMRA_2010: (("G", "G"), ("C", "C"), ("S", "S"), ("F", "F"), ("P", "P")),
+    "NMRA S-3.1": (
+        ("G_min", "G_max"),
+        ("C_min", "C_max"),
+        ("S_min", "S_max"),
+        ("F_frog_min", "F_frog_max"),
+        ("", "P_max"),
+    ),
+    NEM_110: (("", "G_max"), ("C_min", "C_max"), ("S_min", "S_max"), ("F_min", "F_max"), ("", "E_max")),
+}
+"""The columns of the least and the greatest of gauge, check gauge, span, flangeway and point spread; "" where a table
+has none. The tables with one column for some of them are read by `_MIN_MAX`."""
+_MIN_MAX = (("G_min", "G_max"), ("C_min", ""), ("", "S_max"), ("", "F_max"), ("", "P_elec"))
 _DEPTH = "H_min"
 """The column of the least depth of a flangeway."""
 _GAUGE_MAX = {NMRA_2010: "G", PROTOTYPE: ""}
 """The column of the widest gauge, where it is not G_max; the prototype's table has none."""
+
+
+Allowed = tuple[Fraction | None, Fraction | None]
+"""The least and the greatest that a document allows (mm), None where it states none."""
+_UNSTATED: Allowed = (None, None)
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What the document allows to be measured at the bench; of flangeways it is the frog's that is meant."""
+
+    gauge: Allowed = _UNSTATED
+    check_gauge: Allowed = _UNSTATED
+    span: Allowed = _UNSTATED
+    flangeway: Allowed = _UNSTATED
+    point_spread: Allowed = _UNSTATED
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +118,7 @@ class Clearances:
     source: str
     gauge_max: Fraction | None = None
     depth: Fraction | None = None
+    limits: Limits = Limits()
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,6 +244,7 @@ def _track_row(standard: str, table: Table, row: Row) -> _TrackRow | None:
         source if known == "read" else f"{source} ({known})",
         _upper(table, row, _GAUGE_MAX.get(standard, "G_max")),
         table.size(row, _DEPTH),
+        Limits(*(_allowed(table, row, *columns) for columns in _ALLOWED.get(standard, _MIN_MAX))),
     )
     return _TrackRow(row["name"], row.get("ratio"), gauge, figures)
 
@@ -221,3 +255,11 @@ def _upper(table: Table, row: Row, column: str) -> Fraction | None:
     if target is None or not isinstance(row.get(column), list):
         return target
     return target + (table.size(row, column, 1) or Fraction(0))
+
+
+def _allowed(table: Table, row: Row, least: str, greatest: str) -> Allowed:
+    """Return the least and the greatest from their columns, or from one that gives [target, upper, lower]."""
+    if least == greatest and isinstance(row.get(least), list):
+        target, upper, lower = (table.size(row, least, place) or Fraction(0) for place in range(3))
+        return target - lower, target + upper
+    return table.size(row, least), table.size(row, greatest)

@@ -1,0 +1,157 @@
+"""The build sheet and the gauging record as they are read at the bench."""
+
+from __future__ import annotations
+
+import itertools
+import re
+from collections import Counter
+from functools import cache
+
+import pytest
+from paper.samples import SAMPLES, sample_path
+from trackwork.building import built, plain
+
+from turnout_templates.drawing.bounds import item_bounds
+from turnout_templates.drawing.items import PathItem, TextItem
+from turnout_templates.pipeline import Drawn, Job, draw, work_out
+from turnout_templates.reports.build_sheet import build_sheet_blocks
+from turnout_templates.reports.cautions import CUTTING, GLASS_DUST, POWER, PROVING, SOLDERING
+from turnout_templates.reports.id_lists import numbers
+from turnout_templates.spec.load import load_spec
+from turnout_templates.trackwork.model import Trackwork
+
+every_sample = pytest.mark.parametrize("name", SAMPLES)
+LEAST_ROW = 6.0  # mm: what a hand can write in
+
+
+@cache
+def done(name: str) -> Job:
+    return work_out(load_spec(sample_path(name)))
+
+
+@cache
+def on_paper(name: str) -> Drawn:
+    return draw(done(name), without=("first-page", "map", "details", "rails", "cut-list", "wiring"))
+
+
+def steps(work: Trackwork) -> list[tuple[str, ...]]:
+    """Return the cells of the steps."""
+    rows = build_sheet_blocks(work, ())[-1].rows[1:]
+    return [row for row in rows if not isinstance(row, str)]
+
+
+def listed(text: str) -> list[int]:
+    """Return the numbers of a list as a reader takes it: ranges, and runs that go on as they begin."""
+    found: list[int] = []
+    for part in text.split(", "):
+        if " to " in part:
+            low, high = map(int, part.split(" to "))
+            found += range(low, high + 1)
+        elif " … " in part:
+            second, last = map(int, part.split(" … "))
+            found += range(second, last + 1, second - found[-1])
+        else:
+            found.append(int(part))
+    return found
+
+
+def test_numbers_are_read_back_as_they_were() -> None:
+    for values in (
+        [1, 2, 3, 4, 9],
+        [1, 3, 5, 7, 8, 10, 12, 14, 20, 21],
+        [5],
+        [1, 2, 4, 8],
+        [2, 4, 6, 8, 9, 10, 11, 12],
+    ):
+        assert listed(numbers(map(str, values))) == values
+
+
+@every_sample
+def test_each_tie_is_laid_once(name: str) -> None:
+    work = done(name).trackwork
+    what = next(row[2] for row in steps(work) if row[1] == "Cut and glue ties")
+    found = [n for line in re.findall(r"(?:Copper-clad|Wood): (.*)\.", what) for n in listed(line)]
+    assert Counter(map(str, found)) == Counter(tie.id for tie in work.ties)
+
+
+@every_sample
+def test_each_part_is_told_where_it_is_laid(name: str) -> None:
+    work = done(name).trackwork
+    laid = [row for row in steps(work) if re.match(r"Lay|Frog|Wings|Outer|Closure|Points|Swinging|Guards", row[1])]
+    told = Counter(
+        part
+        for row in laid
+        for line in row[2].split("\n")
+        if line.startswith(("Lay ", "Guard "))
+        for part in re.findall(r"\bR[0-9]+[a-z]*(?:/[0-9]+)?\b|\bW[0-9]+\b|\bG[0-9]+\b", _own(line))
+    )
+    parts = [*(p.id for p in work.pieces), *(w.id for w in work.wings), *(g.id for g in work.guards)]
+    assert told == Counter(parts)
+
+
+def _own(line: str) -> str:
+    """Return a line without the rails that guards lie along."""
+    return re.sub(r"along .*, for", "", line)
+
+
+@every_sample
+def test_steps_of_nothing_are_left_out(name: str) -> None:
+    work = done(name).trackwork
+    titles = [row[1] for row in steps(work)]
+    assert ("Guards" in titles) == bool(work.guards)
+    assert ("Isolating gaps" in titles) == any(j.kind == "gap" or j.frogs for j in work.joints)
+    assert any(title.startswith("Frog ") for title in titles) == bool(work.frogs)
+    assert any(title.startswith("Throw bar") for title in titles) == any(m.bar for m in work.switch_works)
+    assert all(row[2] for row in steps(work))
+
+
+def test_cautions_stand_before_what_they_warn_of() -> None:
+    work = built(plain("6"))
+    rows = build_sheet_blocks(work, ())[-1].rows
+    before = {
+        rows[i + 1][1]: row.removeprefix("Take care: ") for i, row in enumerate(rows) if isinstance(row, str)
+    }  # fmt: skip
+    assert before["Cut and glue ties"] == GLASS_DUST
+    assert before["Cut and bend rail"] == before["Isolating gaps"] == CUTTING
+    assert before["Lay the first rail"] == SOLDERING
+    assert before["Wires and machines"] == POWER
+    assert before["Gauge it"] == PROVING
+
+
+@every_sample
+def test_all_that_is_written_lies_within_the_margins_and_apart(name: str) -> None:
+    plan = on_paper(name).plan
+    margins = plan.margins
+    pages = [page for page in on_paper(name).document.pages if page.label.startswith(("Build", "Gauging"))]
+    assert len(pages) >= 2
+    for page in pages:
+        boxes = [item_bounds(item) for item in page.items if isinstance(item, TextItem) and item.text]
+        for box in boxes:
+            assert box.left >= margins.left - 1e-6
+            assert box.right <= plan.page_width - margins.right + 1e-6
+            assert box.bottom >= margins.bottom - 1e-6
+            assert box.top <= plan.page_height - margins.top + 1e-6
+        lines: dict[float, list[tuple[float, float]]] = {}
+        for item, box in zip((i for i in page.items if isinstance(i, TextItem) and i.text), boxes, strict=True):
+            lines.setdefault(round(item.at[1], 3), []).append((box.left, box.right))
+        for found in lines.values():
+            ordered = sorted(found)
+            assert all(one[1] < two[0] for one, two in itertools.pairwise(ordered)), page.label
+
+
+@every_sample
+def test_there_is_room_to_write_in_each_row_of_the_record(name: str) -> None:
+    pages = [page for page in on_paper(name).document.pages if page.label.startswith("Gauging")]
+    for page in pages:
+        rules = [item for item in page.items if isinstance(item, PathItem)]
+        assert rules or page is not pages[0]
+        texts = [item for item in page.items if isinstance(item, TextItem) and item.text]
+        for rule in rules:
+            points = [rule.segments[0].start, *(segment.end for segment in rule.segments)]
+            bottom, top = min(y for _, y in points), max(y for _, y in points)
+            assert top - bottom >= LEAST_ROW
+            uprights = sorted({round(x, 6) for x, y in points if y == top})
+            assert len(uprights) == 4
+            assert all(b - a >= 2 * LEAST_ROW for a, b in itertools.pairwise(uprights))
+            inside = [t for t in texts if bottom < t.at[1] < top and t.at[0] > uprights[0]]
+            assert not inside or {t.text for t in inside} <= {"1st", "2nd", "initials"}

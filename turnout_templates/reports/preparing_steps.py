@@ -1,0 +1,137 @@
+"""Tell the steps before any rail is laid: sheets, holes, ties, copper, and the rails at the vice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from turnout_templates.reports.build_steps import Step
+from turnout_templates.reports.cautions import CUTTING, GLASS_DUST
+from turnout_templates.reports.dimensions import assembly_dimensions
+from turnout_templates.reports.id_lists import names, numbers
+from turnout_templates.reports.lengths import fine_of
+from turnout_templates.trackwork.laid_units import Unit, laid_units
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.pieces import EndKind
+
+_DIMENSIONS = 3
+"""So many assembly dimensions are told here; all are on the map."""
+
+
+def preparing_steps(work: Trackwork) -> Iterator[Step]:
+    """Yield the steps."""
+    yield _sheets(work)
+    yield from _holes(work)
+    yield _ties(work)
+    yield from _copper(work)
+    yield _pieces(work)
+    yield from _filing(work)
+
+
+def _sheets(work: Trackwork) -> Step:
+    told = assembly_dimensions(work)[:_DIMENSIONS]
+    lengths = (f"{one.start} to {one.end} {fine_of(work, one.length)}" for one in told)
+    return Step(
+        "Join the sheets",
+        ("Cut and join the sheets as their edges say, and fix them flat to a board that will not warp.",),
+        (f"Bars of every sheet; then, with a steel rule, each assembly dimension of the map: {'; '.join(lengths)}.",),
+    )
+
+
+def _holes(work: Trackwork) -> Iterator[Step]:
+    """Yield the step of drilling, while nothing lies over the holes yet."""
+    slots = [
+        f"the slot of {switch.id}, {fine_of(work, made.bar.slot.length)} by {fine_of(work, made.bar.slot.width)}"
+        for switch, made in work.works()
+        if made.bar is not None
+    ]
+    feeders = [feeder.id for feeder in work.wiring.feeders]
+    holes = [*slots, *([f"the holes of feeders {names(feeders)}"] if feeders else [])]
+    if holes:
+        yield Step(
+            "Drill",
+            (f"Prick their marks through the paper, then cut and drill {names(holes)}, before ties cover them.",),
+            ("Each hole against its mark; below, that framing is clear.",),
+            (CUTTING,),
+        )
+
+
+def _ties(work: Trackwork) -> Step:
+    copper = [tie.id for tie in work.ties if tie.material == "copper-clad"]
+    wood = [tie.id for tie in work.ties if tie.material == "wood"]
+    heads = [tie.id for tie in work.ties if tie.role == "headblock"]
+    notched = [tie.id for tie in work.ties if tie.notches]
+    do = ["Cut each tie to the length at its end, and glue it down within its outline."]
+    do += [f"Copper-clad: {numbers(copper)}."] if copper else []
+    do += [f"Wood: {numbers(wood)}."] if wood else []
+    do += [f"Headblocks, longer on the side of the machine: {numbers(heads)}."] if heads else []
+    do += [f"Notch for joiners: {numbers(notched)}."] if notched else []
+    check = "Straight-edge along the tops: all alike high, copper-clad ones with wood ones."
+    return Step("Cut and glue ties", tuple(do), (check,), (GLASS_DUST,) if copper else ())
+
+
+def _copper(work: Trackwork) -> Iterator[Step]:
+    """Yield the step of cutting the copper of ties and throw bars, which can't be reached under rails."""
+    cut = [copper.tie for copper in work.wiring.copper if copper.gaps]
+    bars = [switch.id for switch, made in work.works() if made.bar is not None and made.bar.gaps]
+    if cut or bars:
+        ties = [f"of ties {numbers(cut)} at the gap lines"] if cut else []
+        bar = (
+            [f"of the throw bar{'s' if len(bars) > 1 else ''} of {names(bars)} (places in the table of throw bars)"]
+            if bars
+            else []
+        )
+        yield Step(
+            "Cut the copper",
+            (f"File or saw through the copper {names([*ties, *bar])}, while no rail lies over it.",),
+            ("Meter: no ohms across any gap. Again when rails are soldered.",),
+            (GLASS_DUST,),
+        )
+
+
+def _pieces(work: Trackwork) -> Step:
+    bent = [unit for unit in laid_units(work) if len(unit.parts) > 1]
+    do = ["Cut each piece of rail to the lengths of the cut list, and bend it to its radius before it is laid."]
+    if any(end.kind == "gap" for piece in work.pieces for end in piece.ends):
+        do.append("Pieces that meet at a gap are laid with a slip as wide as the gap between them.")
+    do += [f"Bend from one bar each: {'; '.join(_with(unit) for unit in bent)}."] if bent else []
+    return Step(
+        "Cut and bend rail",
+        tuple(do),
+        ("Each piece lies on its line by itself, without being held.",),
+        (CUTTING,),
+    )
+
+
+def _with(unit: Unit) -> str:
+    return " with ".join(unit.parts)
+
+
+def _filing(work: Trackwork) -> Iterator[Step]:
+    """Yield the step of filing points, frogs and bases; none where all rails are plain."""
+    points, vees = _ending(work, "point of switch"), _ending(work, "point", "spliced")
+    noses = _ending(work, "nose", "mitre", "groove", "cut off")
+    reliefs = [relief.bar for relief in work.reliefs]
+    cut = [cut.part for cut in work.base_cuts if cut.part not in reliefs]
+    notched = [n.rail for _, made in work.works() if made.bar is not None for n in made.bar.notches]
+    do = [
+        f"{what}: {names(dict.fromkeys(parts))}."
+        for what, parts in (
+            ("Plane the points, outer side", points),
+            ("File for the V of frogs", vees),
+            ("File noses and ends at grooves", noses),
+            ("Relieve the base for points", reliefs),
+            ("Notch the base over throw bars", notched),
+            ("File off bases elsewhere", cut),
+        )
+        if parts
+    ]
+    if do:
+        check = (
+            "Lengths and angles: tables of points, frogs and bases, and the enlarged details. Try each on the paper."
+        )
+        yield Step("File", tuple(do), (check,))
+
+
+def _ending(work: Trackwork, *kinds: EndKind) -> list[str]:
+    """Return the pieces that end in some way, with the frog or switch."""
+    return [f"{p.id} ({end.at})" for p in work.pieces for end in p.ends if end.kind in kinds]
