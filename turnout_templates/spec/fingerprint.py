@@ -20,10 +20,10 @@ _UNMEANT = frozenset({"name", "revision", "notes", "units", "text", "fingerprint
 _LATER = frozenset({"lead", "bend_curvature"})
 """Keys that came after the first prints: left out they mean what those prints mean, and keep their fingerprint."""
 _UNMEANT_INSIDE = frozenset(
-    {"source", "width_source", "number", "max_width", "max_width_source", "standard_depth", "depth_source"}
+    {"source", "width_source", "number", "max_width", "max_width_source", "standard_depth", "depth_source", "strip"}
 )
-"""Where a figure comes from; the frog number as it was stated, which the angle says already; and what the document of
-the clearances says of the widest gauge and of the depth of flangeways, which move no rail."""
+"""Where a figure comes from; the frog number as it was stated, which the angle says already; what the document of the
+clearances says of the widest gauge and of the depth of flangeways, and how strip for ties is sold, which move no rail."""
 
 
 def fingerprint_of(spec: Spec) -> str:
