@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.cut_parts import CutLength, CutList, CutPart, Supply
 from turnout_templates.reports.cut_tables import runs_alike
+from turnout_templates.reports.id_ranges import ranges_of
 from turnout_templates.reports.lengths import fine_of, length_of
 from turnout_templates.reports.packing import cut_list_of
 from turnout_templates.reports.supplies import section_of
 from turnout_templates.trackwork.model import Trackwork
 
 _METAL = ("rail", "flat strip")
-_ID = re.compile(r"(\D*)(\d+)")
 
 
 def cut_list_blocks(work: Trackwork, findings: Sequence[Finding]) -> tuple[Block, ...]:
@@ -33,13 +32,13 @@ def _buy(work: Trackwork, found: CutList) -> Block:
         count, total, longest = str(len(left)), length_of(work, sum(left)), length_of(work, max(left))
         rows.append((*_named(work, supply), length_of(work, supply.length), count, total, longest))
     for supply, parts in _alone(found):
-        lengths = ", ".join(f"{_ids(group)} {length_of(work, group[0].cut)}" for group in _by_size(parts))
+        lengths = ", ".join(f"{_names(group)} {length_of(work, group[0].cut)}" for group in _by_size(parts))
         rows.append((*_named(work, supply), f"longer than {length_of(work, supply.length)}", lengths, "", ""))
     filed, sawn = fine_of(work, found.filed_end), fine_of(work, found.kerf)
     rows.append(
-        f"Rails are cut {filed} longer for each end that is filed to a point, nose, splice or mitre; the lengths to cut "
-        f"hold that. Each saw cut is reckoned to take {sawn}. Both, and the lengths in which rail and strip are sold "
-        "where the spec says nothing of them: common practice, no source."
+        f"Lengths to cut of rails hold {filed} more for each end that is filed to a point, nose, splice or mitre, and "
+        f"each saw cut takes {sawn}: both common practice, no source. Rail and strip are sold in these lengths as the "
+        "spec says, else by the yard: common practice, no source."
     )
     return Block("What to buy", tuple(rows), has_head=True)
 
@@ -59,22 +58,17 @@ def _metal(work: Trackwork, found: CutList) -> Block:
     rows: list[Row] = [("from", "cut in this order", "what", "length to cut", "left over", "")]
     for length in found.lengths:
         if length.supply.material in _METAL:
-            rows += _of_length(work, length)
+            cuts = [(" + ".join(part.ids), part.what, length_of(work, part.cut)) for part in length.parts]
+            told = _side_by_side(length.label, cuts, length_of(work, length.offcut))
+            rows += [(*row, part.note) for row, part in zip(told, length.parts, strict=True)]
     return Block("Rail to cut", tuple(rows), has_head=True)
 
 
-def _of_length(work: Trackwork, length: CutLength) -> Iterator[Row]:
-    for k, part in enumerate(length.parts):
-        first, last = k == 0, k == len(length.parts) - 1
-        left = length_of(work, length.offcut) if last else ""
-        yield (
-            length.label if first else "",
-            " + ".join(part.ids),
-            part.what,
-            length_of(work, part.cut),
-            left,
-            part.note,
-        )
+def _side_by_side(label: str, cuts: Iterable[tuple[str, ...]], left: str) -> Iterator[tuple[str, ...]]:
+    """Yield the cuts of one length, the first with its label and the last with what is left over."""
+    rows = list(cuts)
+    for k, row in enumerate(rows):
+        yield (label if k == 0 else "", *row, left if k == len(rows) - 1 else "")
 
 
 def _ties(work: Trackwork, found: CutList) -> Block:
@@ -86,7 +80,7 @@ def _ties(work: Trackwork, found: CutList) -> Block:
         section = f" {section_of(supply, work.spec.units)}" if supply.material in several else ""
         headblock = ", headblock" if what == "headblock" else ""
         length = length_of(work, group[0].cut)
-        rows.append((f"{supply.material}{section}{headblock}", length, str(len(group)), _ids(group)))
+        rows.append((f"{supply.material}{section}{headblock}", length, str(len(group)), _names(group)))
     return Block("Ties to cut", tuple(rows), has_head=True)
 
 
@@ -97,58 +91,34 @@ def _in_several_sections(parts: Sequence[CutPart]) -> set[str]:
 
 
 def _by_size(parts: Sequence[CutPart]) -> Iterator[list[CutPart]]:
-    """Yield parts of one kind, supply and length, the longest of each supply first, each in the order of their ids."""
+    """Yield parts of one kind, supply and length, the longest of each supply first."""
     groups: dict[tuple[Supply, str, float], list[CutPart]] = {}
     for part in parts:
         groups.setdefault((part.supply, part.what, round(part.cut, 6)), []).append(part)
     supplies = list(dict.fromkeys(part.supply for part in parts))
     for key in sorted(groups, key=lambda key: (supplies.index(key[0]), -key[2], key[1])):
-        yield sorted(groups[key], key=lambda part: _numbered(part.ids[0]))
+        yield groups[key]
 
 
-def _numbered(name: str) -> tuple[str, int]:
-    found = _ID.fullmatch(name)
-    return (found[1], int(found[2])) if found else (name, 0)
-
-
-def _ids(parts: Sequence[CutPart]) -> str:
-    """Return the ids of parts, three and more that follow each other as from and to: `T1 to T14, T20`."""
-    names = [" + ".join(part.ids) for part in parts]
-    runs: list[list[str]] = []
-    for name in names:
-        if runs and _follows(runs[-1][-1], name):
-            runs[-1].append(name)
-        else:
-            runs.append([name])
-    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
-
-
-def _follows(one: str, other: str) -> bool:
-    (kind, number), (other_kind, next_number) = _numbered(one), _numbered(other)
-    return kind == other_kind and next_number == number + 1
+def _names(parts: Sequence[CutPart]) -> str:
+    return ranges_of([" + ".join(part.ids) for part in parts])
 
 
 def _strips(work: Trackwork, found: CutList) -> Block:
-    """Return what is cut from each strip; those that are cut alike share a row."""
-    rows: list[Row] = [("strip", "cut from each", "left over of each")]
-    strips = (length for length in found.lengths if length.supply.material not in _METAL)
-    for (_, pattern, left), group in groupby(strips, key=lambda strip: _pattern(work, strip)):
+    """Return what is cut from each strip; those that are cut alike share their rows."""
+    rows: list[Row] = [("from each", "count", "length", "what", "left over")]
+    strips = [length for length in found.lengths if length.supply.material not in _METAL]
+    for _, group in groupby(strips, key=lambda strip: (strip.supply, list(_cuts(work, strip)))):
         alike = list(group)
         upto = f" to {alike[-1].number}" if len(alike) > 1 else ""
-        rows.append((f"{alike[0].label}{upto}", pattern, left))
+        rows += _side_by_side(f"{alike[0].label}{upto}", _cuts(work, alike[0]), length_of(work, alike[0].offcut))
     return Block("Strip to cut", tuple(rows), has_head=True)
 
 
-def _pattern(work: Trackwork, strip: CutLength) -> tuple[Supply, str, str]:
-    cuts = [
-        f"{len(alike)} × {length_of(work, alike[0].cut)}{_called(alike[0])}" for alike in runs_alike(strip.parts)
-    ]
-    return strip.supply, ", ".join(cuts), length_of(work, strip.offcut)
-
-
-def _called(part: CutPart) -> str:
-    """Return what a part is called that is no common tie."""
-    return {"tie": "", "throw bar": f" throw bar {part.ids[0]}"}.get(part.what, f" {part.what}")
+def _cuts(work: Trackwork, strip: CutLength) -> Iterator[tuple[str, ...]]:
+    for alike in runs_alike(strip.parts):
+        what = f"throw bar {alike[0].ids[0]}" if alike[0].what == "throw bar" else alike[0].what
+        yield str(len(alike)), length_of(work, alike[0].cut), what
 
 
 def _throw_bars(work: Trackwork, found: CutList) -> Block:

@@ -24,7 +24,8 @@ def cut_list_of(work: Trackwork) -> CutList:
 def pack(parts: Sequence[CutPart], filed_end: float, kerf: float) -> CutList:
     """Return which parts come from which length; `kerf` mm are lost at each cut.
 
-    Longer parts are cut first, of equals the first of `parts`. The same parts always give the same list.
+    Longer parts are cut first, of equals those of one kind together and the first of `parts` first. The same parts
+    always give the same list.
     """
     supplies: dict[Supply, list[CutPart]] = {}
     for part in parts:
@@ -50,7 +51,7 @@ def _left(parts: Sequence[CutPart], length: float, kerf: float) -> float:
 def _shared_out(parts: Sequence[CutPart], length: float, kerf: float) -> Iterator[list[CutPart]]:
     """Yield what is cut from each length: whole lengths of one size first, then those of several."""
     mixed: list[CutPart] = []
-    for size, alike in groupby(sorted(parts, key=lambda part: -_size(part)), key=_size):
+    for size, alike in groupby(sorted(parts, key=lambda part: (-_size(part), part.what)), key=_size):
         group = list(alike)
         count = int((length + kerf + _EXACT) / (size + kerf))
         whole = len(group) // count * count if count >= _ALIKE else 0
@@ -65,6 +66,6 @@ def _size(part: CutPart) -> float:
 
 
 def _packed(parts: Sequence[CutPart], length: float, kerf: float) -> Iterator[list[CutPart]]:
-    from binpacking import to_constant_volume
+    from binpacking.to_constant_volume import to_constant_volume
 
     yield from to_constant_volume(parts, length + kerf + _EXACT, key=lambda part: _size(part) + kerf)

@@ -23,7 +23,7 @@ _UNMEANT_INSIDE = frozenset(
     {"source", "width_source", "number", "max_width", "max_width_source", "standard_depth", "depth_source", "strip"}
 )
 """Where a figure comes from; the frog number as it was stated, which the angle says already; what the document of the
-clearances says of the widest gauge and of the depth of flangeways, and how strip for ties is sold, which move no rail."""
+clearances says of the widest gauge and of the depth of flangeways, and how strip is sold, which move no rail."""
 
 
 def fingerprint_of(spec: Spec) -> str:
