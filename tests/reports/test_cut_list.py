@@ -33,8 +33,8 @@ from turnout_templates.trackwork.model import Trackwork
 Figures = dict[str, Any]
 EXACT = 1e-6
 FILED = {"point of switch", "point", "spliced", "nose", "mitre"}
-CHANCE = range(0, 200, 9)
-"""Seeds of specs by chance: 23 of them, through all kinds and scales."""
+CHANCE = range(0, 200, 19)
+"""Seeds of specs by chance: 11 of them, of several kinds and scales."""
 CASES = [*SAMPLES, *CHANCE]
 
 
@@ -59,7 +59,7 @@ def test_most_specs_by_chance_can_be_laid() -> None:
             laid += 1
         except pytest.skip.Exception:
             continue
-    assert laid >= 15
+    assert laid >= 8
 
 
 @pytest.mark.parametrize("name", CASES)
