@@ -204,27 +204,21 @@ def _expanded(text: str) -> Iterator[str]:
 @pytest.mark.parametrize("name", SAMPLES)
 def test_pages_hold_the_same_list(name: str) -> None:
     work, found, cut = case(name)
-    ties = _block(work, "Ties to cut")
-    assert sum(int(row[2]) for row in ties) == len(found["ties"])
-    assert Counter(one for row in ties for one in _expanded(row[3])) == Counter(tie["id"] for tie in found["ties"])
-    assert all(len(list(_expanded(row[3]))) == int(row[2]) for row in ties)
+    strips = _block(work, "Ties and throw bars to cut")
+    told = Counter((row[3], one) for row in strips for one in _expanded(row[4]))
+    wanted = Counter(("headblock" if tie["role"] == "headblock" else "tie", tie["id"]) for tie in found["ties"])
+    wanted.update(("throw bar", switch["id"]) for switch in found["switches"] if switch["throw_bar"])
+    assert told == wanted
+    for row in strips:
+        assert len(list(_expanded(row[4]))) == math.prod(int(n) for n in row[1].split(" × "))
     metal = [row for row in cut["parts"] if row["material"] in ("rail", "flat strip") and row["cut_from"]]
     assert [row[1] for row in _block(work, "Rail to cut")] == [" + ".join(row["ids"][0]) for row in metal]
     bought = _block(work, "What to buy")
     assert sum(int(row[3]) for row in bought) == len(cut["lengths"])
-    strips = 0
-    for label, group in groupby(_strip_rows(work), key=lambda row: row[0]):
-        several = re.search(r"(\d+) to (\d+)$", label)
-        strips += sum(int(row[1]) for row in group) * (int(several[2]) - int(several[1]) + 1 if several else 1)
-    assert strips == len(found["ties"]) + sum(switch["throw_bar"] is not None for switch in found["switches"])
-
-
-def _strip_rows(work: Trackwork) -> Iterator[tuple[str, ...]]:
-    """Yield the rows of strips, each with the label that stands beside the first of its strip."""
-    label = ""
-    for row in _block(work, "Strip to cut"):
-        label = row[0] or label
-        yield (label, *row[1:])
+    of_strip = [row[0] for row in strips if row[0]]
+    several = (re.search(r"(\d+) to (\d+)$", label) for label in of_strip)
+    count = sum(int(ends[2]) - int(ends[1]) + 1 if ends else 1 for ends in several)
+    assert count == sum(length["material"] in ("wood", "copper-clad") for length in cut["lengths"])
 
 
 @given(st.sets(st.integers(1, 60)))

@@ -19,9 +19,9 @@ _METAL = ("rail", "flat strip")
 
 
 def cut_list_blocks(work: Trackwork, findings: Sequence[Finding]) -> tuple[Block, ...]:
-    """Return the blocks: what to buy, the rails length by length, ties by length, strips, throw bars."""
+    """Return the blocks: what to buy, what to cut from each length of rail and of strip, what is done to throw bars."""
     found = cut_list_of(work)
-    made = (_buy(work, found), _metal(work, found), _ties(work, found), _strips(work, found), _throw_bars(work, found))
+    made = (_buy(work, found), _metal(work, found), _strips(work, found), _throw_bars(found))
     return tuple(block for block in made if len(block.rows) > 1)
 
 
@@ -37,8 +37,8 @@ def _buy(work: Trackwork, found: CutList) -> Block:
     filed, sawn = fine_of(work, found.filed_end), fine_of(work, found.kerf)
     rows.append(
         f"Lengths to cut of rails hold {filed} more for each end that is filed to a point, nose, splice or mitre, and "
-        f"each saw cut takes {sawn}: both common practice, no source. Rail and strip are sold in these lengths as the "
-        "spec says, else by the yard: common practice, no source."
+        f"each saw cut takes {sawn}: both common practice, no source. So are the lengths in which rail and strip are "
+        "sold, where the spec does not say them (longest_rail; ties: strip)."
     )
     return Block("What to buy", tuple(rows), has_head=True)
 
@@ -71,25 +71,6 @@ def _side_by_side(label: str, cuts: Iterable[tuple[str, ...]], left: str) -> Ite
         yield (label if k == 0 else "", *row, left if k == len(rows) - 1 else "")
 
 
-def _ties(work: Trackwork, found: CutList) -> Block:
-    rows: list[Row] = [("made of", "length", "count", "ties")]
-    ties = [part for part in found.parts if part.what in ("tie", "headblock")]
-    several = _in_several_sections(ties)
-    for group in _by_size(ties):
-        supply, what = group[0].supply, group[0].what
-        section = f" {section_of(supply, work.spec.units)}" if supply.material in several else ""
-        headblock = ", headblock" if what == "headblock" else ""
-        length = length_of(work, group[0].cut)
-        rows.append((f"{supply.material}{section}{headblock}", length, str(len(group)), _names(group)))
-    return Block("Ties to cut", tuple(rows), has_head=True)
-
-
-def _in_several_sections(parts: Sequence[CutPart]) -> set[str]:
-    """Return the materials that parts need in more than one section."""
-    supplies = [supply.material for supply in {part.supply for part in parts}]
-    return {material for material in supplies if supplies.count(material) > 1}
-
-
 def _by_size(parts: Sequence[CutPart]) -> Iterator[list[CutPart]]:
     """Yield parts of one kind, supply and length, the longest of each supply first."""
     groups: dict[tuple[Supply, str, float], list[CutPart]] = {}
@@ -105,28 +86,31 @@ def _names(parts: Sequence[CutPart]) -> str:
 
 
 def _strips(work: Trackwork, found: CutList) -> Block:
-    """Return what is cut from each strip; those that are cut alike share their rows."""
-    rows: list[Row] = [("from each", "count", "length", "what", "left over")]
+    """Return what is cut from each strip; strips that are cut alike share their rows."""
+    rows: list[Row] = [("from", "count", "length", "what", "which", "left over of each")]
     strips = [length for length in found.lengths if length.supply.material not in _METAL]
-    for _, group in groupby(strips, key=lambda strip: (strip.supply, list(_cuts(work, strip)))):
+    for _, group in groupby(strips, key=_pattern):
         alike = list(group)
-        upto = f" to {alike[-1].number}" if len(alike) > 1 else ""
-        rows += _side_by_side(f"{alike[0].label}{upto}", _cuts(work, alike[0]), length_of(work, alike[0].offcut))
-    return Block("Strip to cut", tuple(rows), has_head=True)
-
-
-def _cuts(work: Trackwork, strip: CutLength) -> Iterator[tuple[str, ...]]:
-    for alike in runs_alike(strip.parts):
-        what = f"throw bar {alike[0].ids[0]}" if alike[0].what == "throw bar" else alike[0].what
-        yield str(len(alike)), length_of(work, alike[0].cut), what
-
-
-def _throw_bars(work: Trackwork, found: CutList) -> Block:
-    rows: list[Row] = [("throw bar", "from", "length", "")]
-    for length in found.lengths:
-        rows += [
-            (part.ids[0], length.label, length_of(work, part.cut), part.note)
-            for part in length.parts
-            if part.what == "throw bar"
+        many = len(alike) > 1
+        cuts = [
+            (
+                f"{len(alike)} × {len(parts[0])}" if many else str(len(parts[0])),
+                length_of(work, parts[0][0].cut),
+                parts[0][0].what,
+                _names([part for strip in parts for part in strip]),
+            )
+            for parts in zip(*(runs_alike(strip.parts) for strip in alike), strict=True)
         ]
-    return Block("Throw bars", tuple(rows), has_head=True)
+        upto = f" to {alike[-1].number}" if many else ""
+        rows += _side_by_side(f"{alike[0].label}{upto}", cuts, length_of(work, alike[0].offcut))
+    return Block("Ties and throw bars to cut", tuple(rows), has_head=True)
+
+
+def _pattern(strip: CutLength) -> tuple[object, ...]:
+    """Return what makes two strips be cut alike."""
+    return strip.supply, tuple((part.what, round(part.cut, 6), part.note) for part in strip.parts)
+
+
+def _throw_bars(found: CutList) -> Block:
+    rows: list[Row] = [(part.ids[0], part.note) for part in found.parts if part.what == "throw bar"]
+    return Block("Throw bars", (("throw bar of", "what to do"), *rows) if rows else (), has_head=True)
