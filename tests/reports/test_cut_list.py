@@ -108,6 +108,26 @@ def test_parts_are_as_long_as_what_they_become(name: str | int) -> None:
 
 
 @pytest.mark.parametrize("name", CASES)
+def test_what_is_bent_in_one_is_cut_in_one(name: str | int) -> None:
+    """So that nothing that `measure` calls one bent bar comes in two rows, and no row holds what is not."""
+    _, found, cut = case(name)
+    together = {piece["id"]: {piece["id"], *piece["part_ids"]} for piece in found["pieces"]}
+    for wing in found["wings"]:
+        own = [ids for ids in together.values() if wing["id"] in ids]
+        together[wing["id"]] = own[0] if own else {wing["id"]}
+    beside = {guard["id"]: set(guard["one_bar_with"]) for guard in found["guards"]}
+    for name_of, others in beside.items():
+        bar = {name_of, *others}
+        while any(beside[one] - bar for one in bar):
+            bar |= {other for one in bar for other in beside[one]}
+        together[name_of] = bar
+    for row in cut["parts"]:
+        if row["part"] in ("rail", "wing", "guard"):
+            (ids,) = row["ids"]
+            assert all(together[one] == set(ids) for one in ids)
+
+
+@pytest.mark.parametrize("name", CASES)
 def test_guides_are_made_of_what_measure_says(name: str | int) -> None:
     _, found, cut = case(name)
     made = {guide["id"]: guide["material"] for key in ("guards", "wings") for guide in found[key]}
