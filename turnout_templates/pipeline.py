@@ -231,7 +231,10 @@ def _front_matter(job: Job, without: Collection[Part], *, is_joined: bool) -> Fr
 
 
 def write(drawn: Drawn, forms: Sequence[str], stem: str) -> Iterator[tuple[str, bytes]]:
-    """Yield (file name, content) for each of the `forms` asked for: "pdf", "svg" (whole), "sheets" (an SVG a sheet)."""
+    """Yield (file name, content) for each of the `forms` asked for.
+
+    They are "pdf", "svg" (whole), "sheets" (an SVG a sheet) and "cut-list" (a table as CSV and as JSON).
+    """
     for form in forms:
         yield from _WRITERS[form](drawn, stem)
 
@@ -259,10 +262,18 @@ def _write_sheets(drawn: Drawn, stem: str) -> Iterator[tuple[str, bytes]]:
             yield f"{stem}-sheet-{int(number):02d}.svg", write_sheet_svg(drawn.document, page, spec_text)
 
 
+def _write_cut_list(drawn: Drawn, stem: str) -> Iterator[tuple[str, bytes]]:
+    from turnout_templates.reports.cut_tables import cut_list_csv, cut_list_json
+
+    yield f"{stem}-cut-list.csv", cut_list_csv(drawn.job.trackwork)
+    yield f"{stem}-cut-list.json", cut_list_json(drawn.job.trackwork)
+
+
 _WRITERS: dict[str, Callable[[Drawn, str], Iterator[tuple[str, bytes]]]] = {
     "pdf": _write_pdf,
     "svg": _write_svg,
     "sheets": _write_sheets,
+    "cut-list": _write_cut_list,
 }
 FORMS = tuple(_WRITERS)
 """The forms that `write` knows."""

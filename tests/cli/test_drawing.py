@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import json
 import os
 from pathlib import Path
 
@@ -11,7 +13,12 @@ from cli.calls import BROKEN, PLAIN, WILL_NOT_RUN, call, files_under, run
 from turnout_templates import __version__
 from turnout_templates.cli.status import Status
 
-FORMS = ("pdf", "svg", "sheets")
+FORMS = {
+    "pdf": {"plain.pdf"},
+    "svg": {"plain.svg"},
+    "sheets": {"plain-sheet-01.svg"},
+    "cut-list": {"plain-cut-list.csv", "plain-cut-list.json"},
+}
 
 
 @pytest.fixture
@@ -36,8 +43,8 @@ def test_pdf_and_svg_land_in_output_when_nothing_is_said(folder: Path) -> None:
 def test_each_format_alone(folder: Path, form: str) -> None:
     told = call("draw", "plain.yaml", "--format", form, "--out", "far/away")
     assert told.status == Status.FINE
-    wanted = {"pdf": "plain.pdf", "svg": "plain.svg", "sheets": "plain-sheet-01.svg"}[form]
-    assert set(files_under(folder)) == {"plain.yaml", str(Path("far/away", wanted))}
+    assert set(files_under(folder)) == {"plain.yaml", *(str(Path("far/away", name)) for name in FORMS[form])}
+    assert all(str(Path("far/away", name)) in told.said for name in FORMS[form])
     assert ("Print page 1 first" in told.said) == (form == "pdf")
 
 
@@ -227,9 +234,33 @@ def test_a_folder_in_place_of_a_file_ends_in_3(folder: Path) -> None:
     assert told.status == Status.NOT_WRITTEN and "plain.svg" in told.warned
 
 
+def test_the_cut_list_of_each_spec_opens_as_a_table(folder: Path) -> None:
+    """One file for spreadsheets and one for programs; the gravest status of the specs is that of the call."""
+    Path("bad.yaml").write_text(WILL_NOT_RUN, encoding="utf-8")
+    Path("broken.yaml").write_text(BROKEN["unknown key"], encoding="utf-8")
+    assert call("draw", "plain.yaml", "bad.yaml", "--format", "cut-list").status == Status.FINDINGS
+    assert call("draw", "broken.yaml", "--format", "cut-list").status == Status.BAD_INPUT
+    found = files_under(folder / "output")
+    assert set(found) == {f"{stem}-cut-list.{ending}" for stem in ("plain", "bad") for ending in ("csv", "json")}
+    rows = list(csv.DictReader(found["plain-cut-list.csv"].decode("utf-8-sig").splitlines()))
+    data = json.loads(found["plain-cut-list.json"])
+    assert (data["format"], data["name"]) == (1, "Plain")
+    assert [row["part"] for row in rows] == [part["part"] for part in data["parts"]] and len(rows) > 10
+
+
+def test_the_cut_list_is_the_same_in_every_run(folder: Path) -> None:
+    for seed in ("1", "2"):
+        run("draw", "plain.yaml", "--format", "cut-list", "--out", seed, folder=folder, PYTHONHASHSEED=seed)
+    first, second = files_under(folder / "1"), files_under(folder / "2")
+    assert first == second and set(first) == FORMS["cut-list"]
+
+
 @pytest.mark.parametrize("step", ["write_bytes", "replace"])
-def test_nothing_is_left_half_written(folder: Path, monkeypatch: pytest.MonkeyPatch, step: str) -> None:
-    call("draw", "plain.yaml")
+@pytest.mark.parametrize("forms", [(), ("--format", "cut-list")])
+def test_nothing_is_left_half_written(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, step: str, forms: tuple[str, ...]
+) -> None:
+    call("draw", "plain.yaml", *forms)
     before = files_under(folder)
     Path("plain.yaml").write_text(PLAIN.replace("frog: 4", "frog: 5"), encoding="utf-8")
 
@@ -250,7 +281,7 @@ def test_nothing_is_left_half_written(folder: Path, monkeypatch: pytest.MonkeyPa
             raise OSError(28, "No space left on device")
 
         monkeypatch.setattr(Path, "write_bytes", second_fails)
-    told = call("draw", "plain.yaml")
+    told = call("draw", "plain.yaml", *forms)
     assert told.status == Status.NOT_WRITTEN
     assert told.warned.startswith("Cannot write output") and "No space left on device" in told.warned
     monkeypatch.undo()

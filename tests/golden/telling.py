@@ -20,6 +20,7 @@ from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.dump import dump_items, number
 from turnout_templates.drawing.items import Item, TextItem
 from turnout_templates.pipeline import Drawn
+from turnout_templates.reports.cut_tables import cut_list_figures
 from turnout_templates.sheets.details import FRAME_LAYER
 
 DATA = Path(__file__).parent / "data"
@@ -45,7 +46,8 @@ def flat(name: str) -> str:
 def told(name: str) -> str:
     """Return what is kept of one sample."""
     sample = drawn(name, None)
-    return "\n".join([*_figures(figures(name)), *_details(sample), *_sheets(sample), *_drawing(sample), ""])
+    kept = (_figures(figures(name)), _cut_list(sample), _details(sample), _sheets(sample), _drawing(sample))
+    return "\n".join([*(line for lines in kept for line in lines), ""])
 
 
 def differences(kept: str, now: str) -> list[str]:
@@ -95,6 +97,23 @@ def _figures(found: Figures) -> Iterator[str]:
         yield f"connected: {' '.join(group['routes'])}, fed with {group['fed_with']}{turned}"
     for finding in found["findings"]:
         yield f"finding {finding['rule']}, {finding['level']}: {finding['where']}: {finding['measured']}"
+
+
+def _cut_list(sample: Drawn) -> Iterator[str]:
+    """Yield what is cut from each length: rails by their ids, ties by their number."""
+    found = cut_list_figures(sample.job.trackwork)
+    rows: dict[str | None, list[Figures]] = {}
+    for row in found["parts"]:
+        rows.setdefault(row["cut_from"], []).append(row)
+    for length in found["lengths"]:
+        own = ", ".join(_cut(row) for row in rows[length["id"]])
+        yield f"cut {length['id']}, {length['section']}: {own}; {number(length['offcut_mm'])} left"
+    yield from (f"bought by itself: {_cut(row)}" for row in rows.get(None, ()))
+
+
+def _cut(row: Figures) -> str:
+    ids = f"{row['count']} of" if row["part"] in ("tie", "headblock") else "+".join(row["ids"][0])
+    return f"{row['part']} {ids} {number(row['length_mm'] + row['filing_mm'])}"
 
 
 def _joint(joint: Figures) -> str:

@@ -174,6 +174,7 @@ ONE_MISTAKE = [
     (T, ("rail: code 70", "ties: {copper: some}"), 6, 16, "ties > copper", "all or every second or every third"),
     (T, ("rail: code 70", "ties: {orientation: askew}"), 6, 21, "ties > orientation", "square or mean or fanned is expected"),
     (T, ("rail: code 70", "ties: {gap: 4 mm}"), 6, 13, "ties > gap", "leave 3.21 mm between them, less than a gap of 4 mm."),
+    (T, ("rail: code 70", "ties: {strip: 1/2 in}"), 6, 15, "ties > strip", "Strip 12.7 mm long is shorter than a plain tie, "),
     (T, ("rail: code 70", "tip: 1 mm"), 6, 6, "tip", "not less than the rail's head, 0.89 mm"),
     (T, ("rail: code 70", "throw: 11 mm"), 6, 8, "throw", "not less than the gauge"),
     (T, ("rail: code 70", "base: club.yaml"), 6, 7, "base", "lies in no folder"),

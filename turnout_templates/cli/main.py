@@ -32,7 +32,7 @@ in a spec or a command, 3 when a file could not be written, 4 for a fault of the
 _GARBAGE = 200_000
 """So many new objects are waited for before a search for rings of them, which hold no memory that a short run needs:
 at Python's own 700 the searches took a twelfth of the time that a drawing takes."""
-_FORMS = ("pdf", "svg", "sheets")
+_FORMS = ("pdf", "svg", "sheets", "cut-list")
 _PARTS = ("first-page", "map", "details", "rails", "cut-list", "build-sheet", "wiring", "gauging-record")
 
 
@@ -161,7 +161,8 @@ def _finish(status: Status) -> None:
     type=click.Choice(_FORMS),
     multiple=True,
     help="pdf: tiled, for printing. svg: whole, full size, for drawing programs and cutters. sheets: one SVG a sheet. "
-    "May be given several times. [default: pdf and svg]",
+    "cut-list: what to buy and cut, as a spreadsheet (CSV) and as JSON. May be given several times. "
+    "[default: pdf and svg]",
 )
 @click.option(
     "--without",
@@ -191,6 +192,7 @@ def draw(
     Examples:
       turnout-templates draw tamsin.yaml
       turnout-templates draw tamsin.yaml --paper A4 --format pdf
+      turnout-templates draw tamsin.yaml --format pdf --format cut-list
       turnout-templates draw specs/*.yaml --out prints
     """  # noqa: D301
     from turnout_templates.cli.drawing import draw_specs, read_choice

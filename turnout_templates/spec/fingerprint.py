@@ -20,10 +20,14 @@ _UNMEANT = frozenset({"name", "revision", "notes", "units", "text", "fingerprint
 _LATER = frozenset({"lead", "bend_curvature"})
 """Keys that came after the first prints: left out they mean what those prints mean, and keep their fingerprint."""
 _UNMEANT_INSIDE = frozenset(
-    {"source", "width_source", "number", "max_width", "max_width_source", "standard_depth", "depth_source", "limits"}
+    {
+        *("source", "width_source", "number", "max_width", "max_width_source", "standard_depth", "depth_source"),
+        *("limits", "strip"),
+    }
 )
-"""Where a figure comes from; the frog number as it was stated, which the angle says already; and what the document of
-the clearances says of the widest gauge, of the depth of flangeways and of tolerances, which move no rail."""
+"""Where a figure comes from; the frog number as it was stated, which the angle says already; what the document of the
+clearances says of the widest gauge, of the depth of flangeways and of tolerances; and how strip is sold: none of these
+moves a rail."""
 
 
 def fingerprint_of(spec: Spec) -> str:

@@ -164,6 +164,7 @@ class TiesForm(Form):
     overhang: s.Extra | None = Field(default=None, description="from a rail's gauge face to the tie's end")
     headblock_overhang: s.Extra | None = Field(default=None, description="what headblocks are longer by, at the throw")
     length_step: s.Size | None = Field(default=None, description="cut lengths are rounded up to a multiple of this")
+    strip: s.Size | None = Field(default=None, description="length in which strip for ties is sold; one yard unsaid")
     gap: s.Size | None = Field(default=None, description="the least left between two ties, sides and ends; none unsaid")
     copper: s.Copper | None = Field(
         default=None,

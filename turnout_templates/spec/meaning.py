@@ -31,6 +31,7 @@ def mean_spec(form: forms.SpecForm, ground: Ground, text: str, complaints: Compl
     ties = _ties(form, ground)
     _check_rail(rail, gauges, form, complaints)
     _check_ties(ties, form.ties, complaints)
+    _check_strip(ties, gauges, form.ties, complaints)
     _check_small_sizes(form, rail, gauges, complaints)
     _check_longest_rail(form, ties, complaints)
     return model.Spec(
@@ -172,7 +173,8 @@ def _ties(form: forms.SpecForm, ground: Ground) -> model.TieRules:
     orientation = given.orientation if given is not None and given.orientation is not None else "square"
     gap = given.gap if given is not None and given.gap is not None else 0.0
     source = usual.source if not said else f"{', '.join(said)} given in the spec, the rest {usual.source}"
-    return model.TieRules(**sizes, copper=copper, source=source, gap=gap, orientation=orientation)
+    strip = given.strip if given is not None and given.strip is not None else model.YARD
+    return model.TieRules(**sizes, copper=copper, source=source, gap=gap, orientation=orientation, strip=strip)
 
 
 def _check_ties(ties: model.TieRules, given: forms.TiesForm | None, complaints: Complaints) -> None:
@@ -191,6 +193,16 @@ def _check_ties(ties: model.TieRules, given: forms.TiesForm | None, complaints: 
             f"{sentence}{units.format_mm(ties.gap)}.",
             "Give a smaller gap, or ties a larger spacing.",
         )
+
+
+def _check_strip(
+    ties: model.TieRules, gauges: dict[str, model.Gauge], given: forms.TiesForm | None, complaints: Complaints
+) -> None:
+    """Refuse strip of which not even one plain tie could be cut; a yard that nobody asked for may be too short."""
+    plain = min(gauge.width for gauge in gauges.values()) + 2 * ties.overhang
+    if given is not None and given.strip is not None and given.strip < plain:
+        sentence = f"Strip {units.format_mm(given.strip)} long is shorter than a plain tie, {units.format_mm(plain)}."
+        complaints.add(("ties", "strip"), sentence, "Give the length in which strip for ties is sold.")
 
 
 def _check_small_sizes(

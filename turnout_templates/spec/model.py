@@ -15,7 +15,7 @@ from turnout_templates.standards.track import Limits
 
 Hand = Literal["left", "right"]
 YARD = 914.4
-"""One yard in mm, the length in which rail is commonly sold: common practice, no source."""
+"""One yard in mm, the length in which rail, and strip for ties, are commonly sold: common practice, no source."""
 KeyPath = tuple[str | int, ...]
 
 
@@ -260,6 +260,7 @@ class TieRules:
     rail's gauge face to the tie end; `headblock_overhang` the extra on the throwing side of each headblock;
     `length_step` is what cut lengths are rounded up to; `gap` the least to be left between two ties, at their
     sides and ends. `orientation` tells how ties under two tracks are turned. `source` says where the figures come from.
+    Ties are cut from strip that is sold in lengths of `strip`.
     """
 
     width: float
@@ -274,6 +275,7 @@ class TieRules:
     source: str
     gap: float = 0.0
     orientation: Orientation = "square"
+    strip: float = YARD
 
 
 @dataclass(frozen=True, slots=True)
