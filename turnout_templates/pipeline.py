@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from turnout_templates.sheets.pages import Document, Page
     from turnout_templates.sheets.paper import Margins, Orientation, Paper
     from turnout_templates.sheets.plan import SheetPlan
+    from turnout_templates.sheets.proof import SeamProof
     from turnout_templates.spec.model import Spec
     from turnout_templates.trackwork.model import Trackwork
 
@@ -147,7 +148,7 @@ def draw(job: Job, choice: PaperChoice = PaperChoice(), *, without: Collection[P
         plan,
         drawing,
         _titles(job),
-        _front_matter(job, without, is_joined=len(plan.sheets) > 1),
+        _front_matter(job, plan, without),
         more_pages=_more_pages(job, plan, without),
         subject="Full-size construction template",
         attachments=_attachments(job),
@@ -208,7 +209,7 @@ def _titles(job: Job) -> SheetTitles:
     return SheetTitles(spec.name, spec.revision, spec.fingerprint, f"turnout-templates {__version__}", stamp)
 
 
-def _front_matter(job: Job, without: Collection[Part], *, is_joined: bool) -> FrontMatter:
+def _front_matter(job: Job, plan: SheetPlan, without: Collection[Part]) -> FrontMatter:
     from turnout_templates.reports.cautions import CAUTIONS
     from turnout_templates.reports.dimensions import assembly_dimensions
     from turnout_templates.reports.leading import leading_blocks
@@ -216,15 +217,27 @@ def _front_matter(job: Job, without: Collection[Part], *, is_joined: bool) -> Fr
     from turnout_templates.sheets.layout import FrontMatter
 
     dimensions = [AssemblyDimension(d.start, d.end, d.length) for d in assembly_dimensions(job.trackwork)]
-    leading = leading_blocks(job.trackwork, job.findings, is_joined=is_joined)
+    leading = leading_blocks(job.trackwork, job.findings, is_joined=len(plan.sheets) > 1)
+    has_map = "map" not in without
     return FrontMatter(
         CAUTIONS,
         tuple(dimensions),
         _as_text_blocks(leading),
+        _seam_proofs(job, plan) if has_map else (),
         first_page="first-page" not in without,
-        map="map" not in without,
+        map=has_map,
         inches_first=job.spec.units == "in",
     )
+
+
+def _seam_proofs(job: Job, plan: SheetPlan) -> tuple[SeamProof, ...]:
+    """Return the lengths that prove the sheets joined, so that rails and ties lie right."""
+    if len(plan.sheets) < 2:
+        return ()
+    from turnout_templates.drafting.extent import points_to_show
+    from turnout_templates.sheets.proof import prove_seams
+
+    return prove_seams(plan, list(points_to_show(job.trackwork, _PROOF_STEP)))
 
 
 def write(drawn: Drawn, forms: Sequence[str], stem: str) -> Iterator[tuple[str, bytes]]:
@@ -269,4 +282,6 @@ WHOLE_SPEC_ATTACHMENT = "whole-spec.yaml"
 """The name under which it carries that spec with its bases written out."""
 _POINTS_TO_REACH = 16
 """Points looked at over the longest reach of a sheet: of a straight rail a sixteenth may be lost in counting."""
+_PROOF_STEP = 40.0
+"""Distance in mm of the points on rails and ties that joining must keep: the furthest of them lie at ties' corners."""
 _PAPER_OF_UNITS = {"mm": "A4", "in": "Letter"}

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.items import Item, MarkItem, PathItem, Stroke, TextItem
@@ -16,18 +17,21 @@ from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.geometry.pose import Point
 from turnout_templates.geometry.segments import LineSegment
 from turnout_templates.sheets.bars import LIGHT_STROKE, SHORT_BARS, bar_items, both_units, long_bar_length
+from turnout_templates.sheets.control import CONTROL_SIZE, NAME_GAP
+from turnout_templates.sheets.control import NAME_SIZE as CONTROL_NAME_SIZE
 from turnout_templates.sheets.joining import MARK_SIZE
 from turnout_templates.sheets.notes import NAME_SIZE, NOTE_SIZE, name_words, note_words
-from turnout_templates.sheets.plan import BAR_INSET, Join, Sheet, SheetPlan, Side, WordsPlace
+from turnout_templates.sheets.plan import BAR_INSET, ControlMark, Join, Sheet, SheetPlan, Side, WordsPlace
 from turnout_templates.sheets.setting import fitted_size, fitted_text
 
 FRAME_LAYER, EDGE_LAYER, TITLE_LAYER = "frame", "edges", "titles"
-NEIGHBOUR_LAYER = "neighbour edges"
+NEIGHBOUR_LAYER, CONTROL_LAYER = "neighbour edges", "control marks"
 
 _CUT = Stroke(0.25, (4.0, 1.5))
 _GLUED = Stroke(0.1, (0.5, 1.0))
 _PLAIN = Stroke(0.1)
 _COVERED = Stroke(0.07, (0.6, 1.8), 0.45)
+_CONTROL = Stroke(0.14)
 _NAME_GREY = 0.35
 _TITLE_SIZE = 2.5
 _SMALL = 2.0
@@ -60,6 +64,7 @@ def sheet_items(plan: SheetPlan, sheet: Sheet, titles: SheetTitles) -> tuple[Ite
     return (
         *_frame_lines(sheet),
         *(item for join in sheet.joins for item in _join_items(sheet, join)),
+        *(item for mark in sheet.control for item in control_items(mark, sheet.placement.apply(mark.at))),
         *_bars(sheet),
         *_title_strip(plan, sheet, titles),
     )
@@ -91,6 +96,16 @@ def _join_items(sheet: Sheet, join: Join) -> list[Item]:
         for mark in join.marks
     ]
     return [*items, *_neighbour_edge(join, part)]
+
+
+def control_items(mark: ControlMark, at: Point, side: Literal[-1, 1] = 1) -> tuple[Item, ...]:
+    """Return a control mark at a point of the page with its name to the right of it (`side` 1) or to the left (-1)."""
+    beside = (at[0] + side * (CONTROL_SIZE / 2 + NAME_GAP), at[1] - 0.33 * CONTROL_NAME_SIZE)
+    anchor: Literal["start", "end"] = "start" if side > 0 else "end"
+    return (
+        MarkItem("control", at, CONTROL_SIZE, CONTROL_LAYER, 0.0, _CONTROL, mark.name),
+        TextItem(mark.name, beside, CONTROL_NAME_SIZE, CONTROL_LAYER, anchor=anchor, bold=True, part=mark.name),
+    )
 
 
 def _neighbour_edge(join: Join, part: str) -> list[Item]:
