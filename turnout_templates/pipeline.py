@@ -130,9 +130,11 @@ def least_sheets(job: Job, choice: PaperChoice) -> int:
     return least.least_sheets(points_to_show(job.trackwork, reach / _POINTS_TO_REACH), reach)
 
 
-Part = Literal["first-page", "map", "details", "rails", "cut-list", "build-sheet", "wiring", "gauging-record"]
+Part = Literal[
+    "first-page", "map", "details", "rails", "cut-list", "build-sheet", "wiring", "gauging-record", "underside"
+]
 PARTS: tuple[Part, ...] = get_args(Part)
-"""What comes before the sheets, each of which may be left out."""
+"""What comes before the sheets and after them, each of which may be left out."""
 
 
 def draw(job: Job, choice: PaperChoice = PaperChoice(), *, without: Collection[Part] = ()) -> Drawn:
@@ -150,6 +152,7 @@ def draw(job: Job, choice: PaperChoice = PaperChoice(), *, without: Collection[P
         _titles(job),
         _front_matter(job, plan, without),
         more_pages=_more_pages(job, plan, without),
+        last_pages=() if "underside" in without else _underside_pages(job, plan),
         subject="Full-size construction template",
         attachments=_attachments(job),
     )
@@ -182,6 +185,22 @@ def _detail_pages(job: Job, plan: SheetPlan) -> tuple[Page, ...]:
     from turnout_templates.sheets.details import detail_pages, detail_room
 
     return detail_pages(plan, _titles(job), draft_details(job.trackwork, *detail_room(plan)))
+
+
+def _underside_pages(job: Job, plan: SheetPlan) -> tuple[Page, ...]:
+    """Return the pages to be fixed under the board; none where nothing is to be done there."""
+    if not job.trackwork.wiring.feeders and all(made.bar is None for made in job.trackwork.switch_works):
+        return ()
+    from turnout_templates.drafting.underside import draft_underside, draft_words
+    from turnout_templates.sheets.underside import marks_below, sheets_below, underside_pages
+
+    drawing = draft_underside(job.trackwork)
+    below = sheets_below(plan, drawing)
+    words = [
+        draft_words(job.trackwork, own.told, own.place, [mark.at for mark in marks_below(plan, own.sheet)])
+        for own in below
+    ]
+    return underside_pages(plan, below, drawing, words, _titles(job))
 
 
 def _attachments(job: Job) -> tuple[tuple[str, bytes], ...]:
@@ -241,7 +260,7 @@ def _seam_proofs(job: Job, plan: SheetPlan) -> tuple[SeamProof, ...]:
 
 
 def write(drawn: Drawn, forms: Sequence[str], stem: str) -> Iterator[tuple[str, bytes]]:
-    """Yield (file name, content) for each of the `forms` asked for: "pdf", "svg" (whole), "sheets" (an SVG a sheet)."""
+    """Yield (file name, content) for each of the `forms` asked for: "pdf", "svg" (whole), "sheets" (an SVG a sheet, undersides too)."""
     for form in forms:
         yield from _WRITERS[form](drawn, stem)
 
@@ -264,9 +283,9 @@ def _write_sheets(drawn: Drawn, stem: str) -> Iterator[tuple[str, bytes]]:
 
     spec_text = _text_alone(drawn.job)
     for page in drawn.document.pages:
-        if page.label.startswith("Sheet "):
-            number = page.label.removeprefix("Sheet ")
-            yield f"{stem}-sheet-{int(number):02d}.svg", write_sheet_svg(drawn.document, page, spec_text)
+        kind, _, number = page.label.partition(" ")
+        if kind in ("Sheet", "Underside"):
+            yield f"{stem}-{kind.lower()}-{int(number):02d}.svg", write_sheet_svg(drawn.document, page, spec_text)
 
 
 _WRITERS: dict[str, Callable[[Drawn, str], Iterator[tuple[str, bytes]]]] = {
@@ -282,6 +301,6 @@ WHOLE_SPEC_ATTACHMENT = "whole-spec.yaml"
 """The name under which it carries that spec with its bases written out."""
 _POINTS_TO_REACH = 16
 """Points looked at over the longest reach of a sheet: of a straight rail a sixteenth may be lost in counting."""
-_PROOF_STEP = 40.0
+_PROOF_STEP = 100.0
 """Distance in mm of the points on rails and ties that joining must keep: the furthest of them lie at ties' corners."""
 _PAPER_OF_UNITS = {"mm": "A4", "in": "Letter"}

@@ -33,7 +33,7 @@ _GARBAGE = 200_000
 """So many new objects are waited for before a search for rings of them, which hold no memory that a short run needs:
 at Python's own 700 the searches took a twelfth of the time that a drawing takes."""
 _FORMS = ("pdf", "svg", "sheets")
-_PARTS = ("first-page", "map", "details", "rails", "cut-list", "build-sheet", "wiring", "gauging-record")
+_PARTS = ("first-page", "map", "details", "rails", "cut-list", "build-sheet", "wiring", "gauging-record", "underside")
 
 
 class _Command(click.Command):

@@ -39,11 +39,12 @@ def lay_out_document(
     front: FrontMatter = FrontMatter(),
     *,
     more_pages: Sequence[Page] = (),
+    last_pages: Sequence[Page] = (),
     subject: str = "",
     keywords: tuple[str, ...] = (),
     attachments: tuple[tuple[str, bytes], ...] = (),
 ) -> Document:
-    """Return the document of `plan`: the front pages asked for, then `more_pages`, then one page for each sheet.
+    """Return the document of `plan`: the front pages asked for, `more_pages`, a page for each sheet, `last_pages`.
 
     Texts of the drawing are turned over in place where the turn of the plan would print them upside down.
     """
@@ -56,6 +57,7 @@ def lay_out_document(
         )
     pages += more_pages
     pages += [sheet_page(plan, sheet, titles) for sheet in plan.sheets]
+    pages += last_pages
     shown = upright_drawing(drawing, plan.rotation)
     return Document(tuple(pages), shown, titles.name, subject, keywords, attachments, titles.version)
 
