@@ -260,7 +260,10 @@ def _seam_proofs(job: Job, plan: SheetPlan) -> tuple[SeamProof, ...]:
 
 
 def write(drawn: Drawn, forms: Sequence[str], stem: str) -> Iterator[tuple[str, bytes]]:
-    """Yield (file name, content) for each of the `forms` asked for: "pdf", "svg" (whole), "sheets" (an SVG a sheet, undersides too)."""
+    """Yield (file name, content) for each of the `forms` asked for.
+
+    They are "pdf", "svg" (whole, as seen from above) and "sheets" (an SVG a sheet, those for the underside too).
+    """
     for form in forms:
         yield from _WRITERS[form](drawn, stem)
 

@@ -72,6 +72,6 @@ def clear_old_sheets(folder: Path, stem: str, written: Sequence[Path]) -> tuple[
 
 
 def _is_sheet(path: Path, kind: str, number: int) -> bool:
-    """Tell whether a file is the sheet (or underside) of that number; it may be the whole drawing of a spec that is called so."""
+    """Tell whether a file is that sheet or underside; it may be the whole drawing of a spec that is called so."""
     with path.open("rb") as file:
         return f": {kind} {number}</title>".encode() in file.read(_TITLE_WITHIN)

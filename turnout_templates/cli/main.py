@@ -160,8 +160,8 @@ def _finish(status: Status) -> None:
     "forms",
     type=click.Choice(_FORMS),
     multiple=True,
-    help="pdf: tiled, for printing. svg: whole, full size, for drawing programs and cutters. sheets: one SVG a sheet. "
-    "May be given several times. [default: pdf and svg]",
+    help="pdf: tiled, for printing. svg: whole, full size, for drawing programs and cutters. sheets: one SVG a sheet, "
+    "also of those for the underside. May be given several times. [default: pdf and svg]",
 )
 @click.option(
     "--without",
@@ -185,7 +185,8 @@ def draw(
 
     Writes for each SPEC a PDF of numbered sheets, and the whole drawing as one SVG. Print the PDF, its first page alone
     and first; it says how to prove that your printer kept the size. Before the sheets come a map of them with tables,
-    and pages that show each frog and each switch enlarged, not to size, with the lengths to file.
+    and pages that show each frog and each switch enlarged, not to size, with the lengths to file. After them come
+    mirrored sheets to be fixed under the baseboard, where throw slots, machines and feeders are.
 
     \b
     Examples:

@@ -16,7 +16,17 @@ from turnout_templates.drafting.rails import face_lines
 from turnout_templates.drafting.styles import LABEL_SIZE
 from turnout_templates.drafting.switches import slot_outline
 from turnout_templates.drawing.bounds import text_corners
-from turnout_templates.drawing.items import Anchor, Drawing, Fill, Item, MarkItem, PathItem, RegionItem, Stroke, TextItem
+from turnout_templates.drawing.items import (
+    Anchor,
+    Drawing,
+    Fill,
+    Item,
+    MarkItem,
+    PathItem,
+    RegionItem,
+    Stroke,
+    TextItem,
+)
 from turnout_templates.drawing.mirror import mirrored_drawing
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import Outline, rectangle
@@ -147,9 +157,7 @@ def _no_framing(made: SwitchWork, bar: ThrowBar) -> TextItem:
     """Return the words in the hatched place, along the track and beyond it."""
     place = Pose(*bar.slot.pose.point, bar.pose.heading).shifted(-bar.side * _WORDS_AT * MACHINE_REACH)
     words = "no framing here"
-    return TextItem(
-        words, place.point, LABEL_SIZE, KEEP_CLEAR, place.heading, "middle", halo=True, part=made.switch
-    )
+    return TextItem(words, place.point, LABEL_SIZE, KEEP_CLEAR, place.heading, "middle", halo=True, part=made.switch)
 
 
 def _hole(feeder: Feeder) -> Iterator[Item]:

@@ -1,4 +1,4 @@
-"""Turn a drawing into its mirror image about the y axis, as it is seen from behind: shapes turn over, texts stay legible.
+"""Turn a drawing into its mirror image about the y axis, as it is seen from behind: shapes turn over, texts do not.
 
 A text keeps the mirrored rectangle of its letters, so that what was placed clear of it stays clear, and reads upright.
 """

@@ -64,9 +64,7 @@ def place_control(
     return [_control(sheet, covered.get(index, []), ground, cell, arrangement) for index, sheet in enumerate(sheets)]
 
 
-def _control(
-    sheet: Laid, taken: list[Box], ground: Ground, cell: Cell, arrangement: Arrangement
-) -> PlacedControl:
+def _control(sheet: Laid, taken: list[Box], ground: Ground, cell: Cell, arrangement: Arrangement) -> PlacedControl:
     """Return the marks of one sheet, clear of what is `taken`."""
     boxes: list[Box] = []
     for at_high_u in (False, True):

@@ -170,11 +170,11 @@ def _proof_block(proofs: Sequence[SeamProof], inches_first: bool) -> TextBlock:
     """Return the table of lengths across the seams, headed by how nearly they must be right, and what that proves."""
     within = math.floor(min(proof.reading for proof in proofs) * 100.0) / 100.0
     both = " = ".join(_both_units(within, inches_first=inches_first, digits=2))
-    proved = " = ".join(_both_units(PROVED, inches_first=inches_first, digits=1))
+    proved, twice = (" = ".join(_both_units(k * PROVED, inches_first=inches_first, digits=1)) for k in (1, 2))
     told = (
         f"Measure from cross to cross with a caliper, longer ones with a steel rule and a glass. Where all three of a "
         f"seam are right within {both}, no part of the track on one of its sheets lies more than {proved} from its "
-        f"place beside the other; readings twice as far off prove half as much. Lift and lay again what is further off."
+        f"place beside the other; right within twice that, they prove {twice}. Lay again what is further off."
     )
     rows: list[str | tuple[str, ...]] = [told]
     for proof in proofs:

@@ -198,9 +198,7 @@ def _plan(worked: _Worked, drawing: Drawing, paper: Paper, margins: Margins, ove
         overlap=overlap,
         rotation=trial.rotation,
         arrangement=trial.arrangement,
-        sheets=tuple(
-            replace(_sheet(index, worked, words), control=marks) for index, marks in enumerate(named)
-        ),
+        sheets=tuple(replace(_sheet(index, worked, words), control=marks) for index, marks in enumerate(named)),
         seam_weight=worked.seam_weight,
         split_texts=worked.split_texts,
     )

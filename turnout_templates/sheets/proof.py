@@ -11,6 +11,7 @@ c. Of all threes the one is taken that leaves the track least room while all its
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -74,9 +75,8 @@ def _points_held(plan: SheetPlan, points: Sequence[Point]) -> dict[int, list[Poi
     for sheet in plan.sheets:
         frame = sheet.frame
         undone = sheet.placement.inverse()
-        middle, along, up = (
-            np.array(undone.apply(at)) for at in (frame.centre, (frame.right, frame.centre[1]), (frame.centre[0], frame.top))
-        )
+        x, y = frame.centre
+        middle, along, up = (np.array(undone.apply(at)) for at in ((x, y), (frame.right, y), (x, frame.top)))
         inside = np.ones(len(every), dtype=bool)
         for reach in (along - middle, up - middle):
             inside &= np.abs((every - middle) @ reach) <= reach @ reach
@@ -99,15 +99,21 @@ def _prove(one: Sheet, other: Sheet, held: dict[int, list[Point]]) -> SeamProof 
     moves = np.einsum("nij,sj->nsi", np.linalg.inv(rows[sound]), _READINGS)
     x, y = ((points - middle) / _LEVER).T
     off = np.hypot(moves[..., :1] - moves[..., 2:] * y, moves[..., 1:2] + moves[..., 2:] * x).max(axis=(1, 2))
-    # The first of those that prove alike, whatever the last digits of a machine say.
-    best = int(np.flatnonzero(off <= off.min() + _ALIKE)[0])
+    alike = np.flatnonzero(off <= off.min() * _ALIKE)
+    # Rounded, so that the last digits of a machine choose nothing.
+    best = int(alike[np.argmin(np.round(_lengths(pairs)[threes[sound][alike]].sum(axis=1), 3))])
     chosen = threes[sound][best]
     return SeamProof((one.number, other.number), tuple(pairs[k] for k in chosen), float(off[best]))
 
 
-_ALIKE = 1e-6
+_ALIKE = 1.05
+"""Of lengths that prove nearly as well as the best (by this factor) the shortest are taken, which a caliper reaches."""
 _READINGS = np.array([(1.0, a, b) for a in (1.0, -1.0) for b in (1.0, -1.0)])
 """The readings furthest off in three lengths; all of them with the other sign move everything the other way."""
+
+
+def _lengths(pairs: Sequence[_Pair]) -> Array:
+    return np.array([math.dist(a.at, b.at) for a, b in pairs])
 
 
 @lru_cache(maxsize=16)

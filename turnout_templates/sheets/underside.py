@@ -16,8 +16,15 @@ from turnout_templates.drawing.upright import upright_drawing
 from turnout_templates.geometry.pose import Placement, Point
 from turnout_templates.geometry.segments import LineSegment, polyline
 from turnout_templates.sheets.control import CONTROL_SIZE, NAME_GAP
-from turnout_templates.sheets.furniture import EDGE_LAYER, FRAME_LAYER, TITLE_LAYER, SheetTitles
-from turnout_templates.sheets.furniture import control_items, measuring_bars, title_strip
+from turnout_templates.sheets.furniture import (
+    EDGE_LAYER,
+    FRAME_LAYER,
+    TITLE_LAYER,
+    SheetTitles,
+    control_items,
+    measuring_bars,
+    title_strip,
+)
 from turnout_templates.sheets.pages import Page, View
 from turnout_templates.sheets.plan import SIDE_STRIP, ControlMark, Join, Sheet, SheetPlan
 from turnout_templates.sheets.setting import fitted_size
@@ -122,11 +129,7 @@ def _items(plan: SheetPlan, sheet: Sheet, titles: SheetTitles, count: str) -> tu
     return (
         *_border(frame, sheet.number, alone=alone),
         *(item for join in sheet.joins for item in _edge_above(sheet, join)),
-        *(
-            item
-            for mark in marks
-            for item in control_items(mark, _mirrored(sheet, sheet.placement.apply(mark.at)), -1)
-        ),
+        *(item for mark in marks for item in control_items(mark, _mirrored(sheet, sheet.placement.apply(mark.at)), -1)),
         *measuring_bars(frame, words),
         *title_strip(frame, titles, count, _how_to_fix(marks)),
     )
