@@ -36,8 +36,9 @@ def test_pdf_and_svg_land_in_output_when_nothing_is_said(folder: Path) -> None:
 def test_each_format_alone(folder: Path, form: str) -> None:
     told = call("draw", "plain.yaml", "--format", form, "--out", "far/away")
     assert told.status == Status.FINE
-    wanted = {"pdf": "plain.pdf", "svg": "plain.svg", "sheets": "plain-sheet-01.svg"}[form]
-    assert set(files_under(folder)) == {"plain.yaml", str(Path("far/away", wanted))}
+    sheets = ("plain-sheet-01.svg", "plain-underside-01.svg")
+    wanted = {"pdf": ("plain.pdf",), "svg": ("plain.svg",), "sheets": sheets}[form]
+    assert set(files_under(folder)) == {"plain.yaml", *(str(Path("far/away", name)) for name in wanted)}
     assert ("Print page 1 first" in told.said) == (form == "pdf")
 
 
@@ -45,7 +46,8 @@ def test_one_svg_for_each_sheet(folder: Path) -> None:
     told = call("draw", "plain.yaml", "--format", "sheets", "--paper", "120x160 mm")
     count = int(told.said.split(": ")[1].split()[0])
     assert count > 1
-    assert set(files_under(folder / "output")) == {f"plain-sheet-{number:02d}.svg" for number in range(1, count + 1)}
+    wanted = {f"plain-sheet-{number:02d}.svg" for number in range(1, count + 1)}
+    assert set(files_under(folder / "output")) == wanted | {"plain-underside-01.svg"}
 
 
 MANY = ("draw", "plain.yaml", "--format", "sheets", "--paper", "120x160 mm")
@@ -54,11 +56,11 @@ FEW = ("draw", "plain.yaml", "--format", "sheets")
 
 def test_sheets_that_a_new_draw_does_not_need_are_removed_and_told(folder: Path) -> None:
     call(*MANY)
-    old = set(files_under(folder / "output")) - {"plain-sheet-01.svg"}
+    old = set(files_under(folder / "output")) - {"plain-sheet-01.svg", "plain-underside-01.svg"}
     assert len(old) > 1
     told = call(*FEW)
     assert told.status == Status.FINE
-    assert set(files_under(folder / "output")) == {"plain-sheet-01.svg"}
+    assert set(files_under(folder / "output")) == {"plain-sheet-01.svg", "plain-underside-01.svg"}
     (line,) = [line for line in told.said.splitlines() if "Removed" in line]
     assert all(name in line for name in old)
     # There is nothing more to remove, and nothing is said.
@@ -85,7 +87,7 @@ def test_only_sheets_of_that_spec_are_removed(folder: Path) -> None:
     gone = set(before) - set(after)
     assert gone and gone == {f"plain-sheet-{number:02d}.svg" for number in range(2, len(gone) + 2)}
     assert (out / "plain-sheet-88.svg").is_dir()
-    assert all(after[name] == before[name] for name in after if name != "plain-sheet-01.svg")
+    assert all(after[name] == before[name] for name in set(after) - {"plain-sheet-01.svg", "plain-underside-01.svg"})
 
 
 def test_other_forms_leave_old_sheets_alone(folder: Path) -> None:
