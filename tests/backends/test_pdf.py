@@ -240,7 +240,8 @@ def test_texts_read_back_where_they_are_whole_and_nowhere_else(case: str) -> Non
         box = sheet.frame
         inside = [p for p in content.text_starts if box.left <= p[0] <= box.right and p[1] > box.bottom]
         whole_names = sum(sheet.texts.holds(item_bounds(placed(item, sheet.placement)), slack=1e-6) for item in names)
-        # Beside them stand the words on edges, the names of neighbours' edges and of control marks, and the label of the bar up the page.
+        # Beside them stand the words on edges, the names of neighbours' edges and of control marks, and the label of
+        # the bar up the page.
         own = [item for item in document.pages[first + index].items if isinstance(item, TextItem)]
         around = sum(sheet.frame.holds(item_bounds(item), slack=1e-6) for item in own)
         named = sum(item.text.startswith("edge of sheet") for item in own)

@@ -132,7 +132,7 @@ def map_pages(
     heading, y = text_block(["How the sheets lie"], area.left, area.top, HEADING, TITLE_LAYER, bold=True)
     every = [
         *([_dimension_block(dimensions, inches_first)] if dimensions else []),
-        *([_proof_block(proofs, inches_first)] if proofs else []),
+        *([proof_block(proofs, inches_first=inches_first)] if proofs else []),
         *blocks,
     ]
     surveys = []
@@ -166,7 +166,7 @@ def _dimension_block(dimensions: Sequence[AssemblyDimension], inches_first: bool
     return TextBlock("Measure when the sheets are joined", tuple(rows))
 
 
-def _proof_block(proofs: Sequence[SeamProof], inches_first: bool) -> TextBlock:
+def proof_block(proofs: Sequence[SeamProof], *, inches_first: bool) -> TextBlock:
     """Return the table of lengths across the seams, headed by how nearly they must be right, and what that proves."""
     within = math.floor(min(proof.reading for proof in proofs) * 100.0) / 100.0
     both = " = ".join(_both_units(within, inches_first=inches_first, digits=2))
