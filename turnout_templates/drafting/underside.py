@@ -33,7 +33,7 @@ from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import ArcSegment, LineSegment, polyline
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.switch_parts import SwitchWork, ThrowBar
-from turnout_templates.trackwork.wiring_parts import Feeder
+from turnout_templates.trackwork.wiring_parts import Feeder, Section
 from turnout_templates.units import format_clearance
 
 TRACK, KEEP_CLEAR, HOLES = "track above", "no framing", "holes"
@@ -95,6 +95,7 @@ def draft_words(work: Trackwork, told: Collection[str], place: Outline, marks: S
         room.take(outline)
     for x, y in marks:
         room.take_text(rectangle(Pose(x, y, 0.0), _NAME_ROOM, _NAME_ROOM, _MARK_ROOM, _MARK_ROOM))
+    sections = {section.id: section for section in work.wiring.sections}
     items: list[Item] = []
     labels: list[Label] = []
     for made in work.switch_works:
@@ -107,7 +108,7 @@ def draft_words(work: Trackwork, told: Collection[str], place: Outline, marks: S
     for feeder in work.wiring.feeders:
         if feeder.id in told:
             room.take(rectangle(Pose(*feeder.hole, 0.0), *[_HOLE] * 4))
-            labels.append(_hole_label(work, feeder))
+            labels.append(_hole_label(work, feeder, sections.get(feeder.section)))
     items += room.place_all(labels)
     return mirrored_drawing(Drawing(tuple(items)))
 
@@ -168,9 +169,8 @@ def _hole(feeder: Feeder) -> Iterator[Item]:
         yield MarkItem(shape, feeder.hole, size, HOLES, 0.0, styles.DRILL, feeder.id)
 
 
-def _hole_label(work: Trackwork, feeder: Feeder) -> Label:
+def _hole_label(work: Trackwork, feeder: Feeder, section: Section | None) -> Label:
     """Return a feeder's name with what it feeds: the left or the right rails, or a frog."""
-    section = next((section for section in work.wiring.sections if section.id == feeder.section), None)
     fed = feeder.section if section is None else section.kind
     if section is not None and section.kind == "frog":
         fed = f"frog wire {', '.join(section.frogs)}"

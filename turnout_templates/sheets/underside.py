@@ -88,10 +88,11 @@ def underside_pages(
 
 
 def marks_below(plan: SheetPlan, sheet: Sheet) -> tuple[ControlMark, ...]:
-    """Return the control marks that the mirror image of `sheet` carries: all of any sheet that lie well within it."""
+    """Return the control marks that the mirror image of `sheet` carries: its own, and its neighbours' that it holds."""
     inner = _inner(sheet.frame)
+    numbers = sorted({sheet.number, *(join.neighbour for join in sheet.joins)})
     found = []
-    for mark in (mark for other in plan.sheets for mark in other.control):
+    for mark in (mark for number in numbers for mark in plan.sheets[number - 1].control):
         x, y = _mirrored(sheet, sheet.placement.apply(mark.at))
         room = Box(x - _MARK_ROOM, y - CONTROL_SIZE / 2, x + CONTROL_SIZE / 2, y + CONTROL_SIZE / 2)
         if inner.holds(room):
