@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from turnout_templates.sheets.pages import Document, Page
     from turnout_templates.sheets.paper import Margins, Orientation, Paper
     from turnout_templates.sheets.plan import SheetPlan
+    from turnout_templates.sheets.proof import SeamProof
     from turnout_templates.spec.model import Spec
     from turnout_templates.trackwork.model import Trackwork
 
@@ -129,9 +130,11 @@ def least_sheets(job: Job, choice: PaperChoice) -> int:
     return least.least_sheets(points_to_show(job.trackwork, reach / _POINTS_TO_REACH), reach)
 
 
-Part = Literal["first-page", "map", "details", "rails", "cut-list", "build-sheet", "wiring", "gauging-record"]
+Part = Literal[
+    "first-page", "map", "details", "rails", "cut-list", "build-sheet", "wiring", "gauging-record", "underside"
+]
 PARTS: tuple[Part, ...] = get_args(Part)
-"""What comes before the sheets, each of which may be left out."""
+"""What comes before the sheets and after them, each of which may be left out."""
 
 
 def draw(job: Job, choice: PaperChoice = PaperChoice(), *, without: Collection[Part] = ()) -> Drawn:
@@ -147,8 +150,9 @@ def draw(job: Job, choice: PaperChoice = PaperChoice(), *, without: Collection[P
         plan,
         drawing,
         _titles(job),
-        _front_matter(job, without, is_joined=len(plan.sheets) > 1),
+        _front_matter(job, plan, without),
         more_pages=_more_pages(job, plan, without),
+        last_pages=() if "underside" in without else _underside_pages(job, plan),
         subject="Full-size construction template",
         attachments=_attachments(job),
     )
@@ -186,6 +190,22 @@ def _detail_pages(job: Job, plan: SheetPlan) -> tuple[Page, ...]:
     return detail_pages(plan, _titles(job), draft_details(job.trackwork, *detail_room(plan)))
 
 
+def _underside_pages(job: Job, plan: SheetPlan) -> tuple[Page, ...]:
+    """Return the pages to be fixed under the board; none where nothing is to be done there."""
+    if not job.trackwork.wiring.feeders and all(made.bar is None for made in job.trackwork.switch_works):
+        return ()
+    from turnout_templates.drafting.underside import draft_underside, draft_words
+    from turnout_templates.sheets.underside import marks_below, sheets_below, underside_pages
+
+    drawing = draft_underside(job.trackwork)
+    below = sheets_below(plan, drawing)
+    words = [
+        draft_words(job.trackwork, own.told, own.place, [mark.at for mark in marks_below(plan, own.sheet)])
+        for own in below
+    ]
+    return underside_pages(plan, below, drawing, words, _titles(job))
+
+
 def _attachments(job: Job) -> tuple[tuple[str, bytes], ...]:
     """Return the spec as it was written, and where it builds on a base also as one file that stands alone."""
     written = (SPEC_ATTACHMENT, job.spec.text.encode())
@@ -211,7 +231,7 @@ def _titles(job: Job) -> SheetTitles:
     return SheetTitles(spec.name, spec.revision, spec.fingerprint, f"turnout-templates {__version__}", stamp)
 
 
-def _front_matter(job: Job, without: Collection[Part], *, is_joined: bool) -> FrontMatter:
+def _front_matter(job: Job, plan: SheetPlan, without: Collection[Part]) -> FrontMatter:
     from turnout_templates.reports.cautions import CAUTIONS
     from turnout_templates.reports.dimensions import assembly_dimensions
     from turnout_templates.reports.leading import leading_blocks
@@ -219,21 +239,34 @@ def _front_matter(job: Job, without: Collection[Part], *, is_joined: bool) -> Fr
     from turnout_templates.sheets.layout import FrontMatter
 
     dimensions = [AssemblyDimension(d.start, d.end, d.length) for d in assembly_dimensions(job.trackwork)]
-    leading = leading_blocks(job.trackwork, job.findings, is_joined=is_joined)
+    leading = leading_blocks(job.trackwork, job.findings, is_joined=len(plan.sheets) > 1)
+    has_map = "map" not in without
     return FrontMatter(
         CAUTIONS,
         tuple(dimensions),
         _as_text_blocks(leading),
+        _seam_proofs(job, plan) if has_map else (),
         first_page="first-page" not in without,
-        map="map" not in without,
+        map=has_map,
         inches_first=job.spec.units == "in",
     )
+
+
+def _seam_proofs(job: Job, plan: SheetPlan) -> tuple[SeamProof, ...]:
+    """Return the lengths that prove the sheets joined, so that rails and ties lie right."""
+    if len(plan.sheets) < 2:
+        return ()
+    from turnout_templates.drafting.extent import points_to_show
+    from turnout_templates.sheets.proof import prove_seams
+
+    return prove_seams(plan, list(points_to_show(job.trackwork, _PROOF_STEP)))
 
 
 def write(drawn: Drawn, forms: Sequence[str], stem: str) -> Iterator[tuple[str, bytes]]:
     """Yield (file name, content) for each of the `forms` asked for.
 
-    They are "pdf", "svg" (whole), "sheets" (an SVG a sheet) and "cut-list" (a table as CSV and as JSON).
+    They are "pdf", "svg" (whole, as seen from above), "sheets" (an SVG a sheet, those for the underside too) and
+    "cut-list" (a table as CSV and as JSON).
     """
     for form in forms:
         yield from _WRITERS[form](drawn, stem)
@@ -257,9 +290,9 @@ def _write_sheets(drawn: Drawn, stem: str) -> Iterator[tuple[str, bytes]]:
 
     spec_text = _text_alone(drawn.job)
     for page in drawn.document.pages:
-        if page.label.startswith("Sheet "):
-            number = page.label.removeprefix("Sheet ")
-            yield f"{stem}-sheet-{int(number):02d}.svg", write_sheet_svg(drawn.document, page, spec_text)
+        kind, _, number = page.label.partition(" ")
+        if kind in ("Sheet", "Underside"):
+            yield f"{stem}-{kind.lower()}-{int(number):02d}.svg", write_sheet_svg(drawn.document, page, spec_text)
 
 
 def _write_cut_list(drawn: Drawn, stem: str) -> Iterator[tuple[str, bytes]]:
@@ -283,4 +316,6 @@ WHOLE_SPEC_ATTACHMENT = "whole-spec.yaml"
 """The name under which it carries that spec with its bases written out."""
 _POINTS_TO_REACH = 16
 """Points looked at over the longest reach of a sheet: of a straight rail a sixteenth may be lost in counting."""
+_PROOF_STEP = 100.0
+"""Distance in mm of the points on rails and ties that joining must keep: the furthest of them lie at ties' corners."""
 _PAPER_OF_UNITS = {"mm": "A4", "in": "Letter"}

@@ -156,7 +156,7 @@ def _middle_of_text(item: TextItem) -> Point:
 def test_registration_marks_of_neighbours_coincide_on_paper(case: str) -> None:
     circles: dict[int, list[Point]] = {}
     for sheet, page, content in sheets_of(case):
-        marks = [item for item in page.items if isinstance(item, MarkItem)]
+        marks = [item for item in page.items if isinstance(item, MarkItem) and item.shape == "registration"]
         found = []
         for path in content.paths:
             # A circle of 2.4 mm in a cross of 4 mm: the path that holds more than 8 points, none in a window.
@@ -240,11 +240,12 @@ def test_texts_read_back_where_they_are_whole_and_nowhere_else(case: str) -> Non
         box = sheet.frame
         inside = [p for p in content.text_starts if box.left <= p[0] <= box.right and p[1] > box.bottom]
         whole_names = sum(sheet.texts.holds(item_bounds(placed(item, sheet.placement)), slack=1e-6) for item in names)
-        # Beside them stand the words on edges, the names of neighbours' edges and the label of the bar up the page.
+        # Beside them stand the words on edges, the names of neighbours' edges and of control marks, and the label of
+        # the bar up the page.
         own = [item for item in document.pages[first + index].items if isinstance(item, TextItem)]
         around = sum(sheet.frame.holds(item_bounds(item), slack=1e-6) for item in own)
         named = sum(item.text.startswith("edge of sheet") for item in own)
-        assert around == len(sheet.joins) + 1 + named
+        assert around == len(sheet.joins) + 1 + named + len(sheet.control)
         assert len(inside) == whole_names + around
     assert printed == {item.text for item in names}
 

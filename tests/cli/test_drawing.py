@@ -52,7 +52,8 @@ def test_one_svg_for_each_sheet(folder: Path) -> None:
     told = call("draw", "plain.yaml", "--format", "sheets", "--paper", "120x160 mm")
     count = int(told.said.split(": ")[1].split()[0])
     assert count > 1
-    assert set(files_under(folder / "output")) == {f"plain-sheet-{number:02d}.svg" for number in range(1, count + 1)}
+    wanted = {f"plain-sheet-{number:02d}.svg" for number in range(1, count + 1)}
+    assert set(files_under(folder / "output")) == wanted | {"plain-underside-01.svg"}
 
 
 MANY = ("draw", "plain.yaml", "--format", "sheets", "--paper", "120x160 mm")
@@ -61,11 +62,11 @@ FEW = ("draw", "plain.yaml", "--format", "sheets")
 
 def test_sheets_that_a_new_draw_does_not_need_are_removed_and_told(folder: Path) -> None:
     call(*MANY)
-    old = set(files_under(folder / "output")) - {"plain-sheet-01.svg"}
+    old = set(files_under(folder / "output")) - {"plain-sheet-01.svg", "plain-underside-01.svg"}
     assert len(old) > 1
     told = call(*FEW)
     assert told.status == Status.FINE
-    assert set(files_under(folder / "output")) == {"plain-sheet-01.svg"}
+    assert set(files_under(folder / "output")) == {"plain-sheet-01.svg", "plain-underside-01.svg"}
     (line,) = [line for line in told.said.splitlines() if "Removed" in line]
     assert all(name in line for name in old)
     # There is nothing more to remove, and nothing is said.
@@ -92,7 +93,7 @@ def test_only_sheets_of_that_spec_are_removed(folder: Path) -> None:
     gone = set(before) - set(after)
     assert gone and gone == {f"plain-sheet-{number:02d}.svg" for number in range(2, len(gone) + 2)}
     assert (out / "plain-sheet-88.svg").is_dir()
-    assert all(after[name] == before[name] for name in after if name != "plain-sheet-01.svg")
+    assert all(after[name] == before[name] for name in set(after) - {"plain-sheet-01.svg", "plain-underside-01.svg"})
 
 
 def test_other_forms_leave_old_sheets_alone(folder: Path) -> None:

@@ -60,6 +60,13 @@ def pages(name: str, paper: str | None) -> list[Sheet]:
     return read_pages(written(name, "pdf", paper)["sample.pdf"])
 
 
+def pages_labelled(name: str, paper: str | None, start: str) -> list[tuple[str, Sheet]]:
+    """Return (label, page as it reads back) for the pages whose label begins with `start`."""
+    labels = [page.label for page in drawn(name, paper).document.pages]
+    read = zip(labels, pages(name, paper), strict=True)
+    return [(label, sheet) for label, sheet in read if label.startswith(start)]
+
+
 @dataclass(frozen=True)
 class Laid:
     """A sheet as it reads back, and the move that the plan says put the drawing there (turn, shift)."""
@@ -91,7 +98,7 @@ class Laid:
 def sheets(name: str, paper: str | None) -> list[Laid]:
     """Return the sheets of a sample with their places."""
     plan = drawn(name, paper).plan
-    last = pages(name, paper)[-len(plan.sheets) :]
+    own = [sheet for _, sheet in pages_labelled(name, paper, "Sheet ")]
     return [
         Laid(
             sheet.number,
@@ -100,7 +107,7 @@ def sheets(name: str, paper: str | None) -> list[Laid]:
             (sheet.placement.dx, sheet.placement.dy),
             (sheet.frame.left, sheet.frame.bottom, sheet.frame.right, sheet.frame.top),
         )
-        for sheet, page in zip(plan.sheets, last, strict=True)
+        for sheet, page in zip(plan.sheets, own, strict=True)
     ]
 
 

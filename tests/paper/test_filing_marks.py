@@ -117,12 +117,17 @@ def _details(name: str) -> Iterator[list[Any]]:
 @every_sample
 def test_no_word_of_the_texts_before_the_sheets_is_broken(name: str) -> None:
     """Every word that is read on those pages is one of the words that were to be told, letter by letter."""
+    from turnout_templates.drafting.extent import points_to_show
     from turnout_templates.reports.leading import leading_blocks
+    from turnout_templates.sheets.front import proof_block
+    from turnout_templates.sheets.proof import prove_seams
 
-    job = drawn(name, None).job
+    job, plan = drawn(name, None).job, drawn(name, None).plan
     given: set[str] = set()
+    proofs = prove_seams(plan, list(points_to_show(job.trackwork, 100.0)))
+    proving = [proof_block(proofs, inches_first=job.spec.units == "in")] if proofs else []
     for joined in (True, False):
-        for block in leading_blocks(job.trackwork, job.findings, is_joined=joined):
+        for block in (*leading_blocks(job.trackwork, job.findings, is_joined=joined), *proving):
             given.update(f"{block.title} (continued)".split())
             for row in block.rows:
                 given.update((row if isinstance(row, str) else " ".join(row)).split())

@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 from paper.marks import CROSS, CROSS_HEADS, crosses
 from paper.reading import Points
-from paper.samples import Laid, figures, pages, sheets, written
+from paper.samples import Laid, drawn, figures, sheets, written
 
 DPI = 600
 SIDE = 140
@@ -62,7 +62,8 @@ def rasterised(name: str, laid: Laid, corner: Points, folder: Path) -> Points:
     """Return how dark each pixel of a crop of a sheet is, 0 to 1, by row and column."""
     file = folder / "sample.pdf"
     file.write_bytes(written(name, "pdf", None)["sample.pdf"])
-    page = str(len(pages(name, None)) - len(sheets(name, None)) + laid.number)
+    labels = [page.label for page in drawn(name, None).document.pages]
+    page = str(1 + labels.index(f"Sheet {laid.number}"))
     window = ["-x", str(corner[0]), "-y", str(corner[1]), "-W", str(SIDE), "-H", str(SIDE)]
     command = ["pdftoppm", "-r", str(DPI), "-gray", "-f", page, "-l", page, *window, "-singlefile"]
     subprocess.run([*command, str(file), str(folder / "crop")], check=True)

@@ -161,7 +161,7 @@ def test_nothing_is_laid_over_the_drawing_but_what_joins_sheets_and_the_bar(name
                 )
 
 
-_WORDS_OF_JOINS = r"cut here, lay on sheet \d+|glue under sheet \d+|edge of sheet \d+"
+_WORDS_OF_JOINS = r"cut here, lay on sheet \d+|glue under sheet \d+|edge of sheet \d+|M\d+"
 
 
 def _is_bar(laid: Laid, ink: Ink) -> bool:
@@ -169,7 +169,7 @@ def _is_bar(laid: Laid, ink: Ink) -> bool:
 
 
 def _joins(ink: Ink) -> bool:
-    """Tell whether this is a registration mark or the line up to which a neighbour covers the sheet."""
+    """Tell whether this is a registration or control mark, or the line up to which a neighbour covers the sheet."""
     return len(ink.chains) == 3 or ink.dash == (0.6, 1.8)
 
 

@@ -57,15 +57,29 @@ def write_pdf(document: Document) -> bytes:
     with _plain_streams():
         canvas = _new_canvas(buffer, document)
         writer = _Writer(canvas)
-        pieces = cut_to_pieces(document.drawing.items)
-        written: dict[int, _Operators] = {}
+        drawings = _Drawings(document)
         for number, page in enumerate(document.pages):
-            _write_page(canvas, writer, page, pieces, written)
+            _write_page(canvas, writer, page, drawings)
             _name_page(canvas, number, page)
             canvas.showPage()
         _attach(canvas, document.attachments)
         canvas.save()
     return buffer.getvalue()
+
+
+class _Drawings:
+    """The drawings that views look at, each cut to pieces once, with the operators of the pieces written so far."""
+
+    def __init__(self, document: Document) -> None:
+        self._whole = document.drawing
+        self._known: dict[int, tuple[Pieces, dict[int, _Operators]]] = {}
+
+    def of(self, view: View) -> tuple[Pieces, dict[int, _Operators]]:
+        """Return the pieces of what a view looks at, and their operators by index."""
+        drawing = view.drawing or self._whole
+        if (known := self._known.get(id(drawing))) is None:
+            known = self._known[id(drawing)] = (cut_to_pieces(drawing.items), {})
+        return known
 
 
 class _plain_streams:
@@ -105,15 +119,12 @@ def _new_canvas(buffer: io.BytesIO, document: Document) -> Canvas:
     return canvas
 
 
-def _write_page(canvas: Canvas, writer: _Writer, page: Page, pieces: Pieces, written: dict[int, _Operators]) -> None:
+def _write_page(canvas: Canvas, writer: _Writer, page: Page, drawings: _Drawings) -> None:
     """Add the content of one page to the canvas."""
     canvas.setPageSize((page.width * POINTS_PER_MM, page.height * POINTS_PER_MM))
     code = [f"q {POINTS_PER_MM:.12f} 0 0 {POINTS_PER_MM:.12f} 0 0 cm"]
     for view in page.views:
-        if view.drawing is None:
-            code += _view_code(writer, view, pieces, written)
-        else:
-            code += _view_code(writer, view, cut_to_pieces(view.drawing.items), {})
+        code += _view_code(writer, view, *drawings.of(view))
     own = (writer.operators(piece) for piece in cut_to_pieces(page.items))
     code += _joined(own)
     canvas._code += [*code, "Q"]

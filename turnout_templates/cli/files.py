@@ -55,7 +55,7 @@ def clear_old_sheets(folder: Path, stem: str, written: Sequence[Path]) -> tuple[
     Only files named as `draw` names sheets of that spec, and titled as it titles them, are removed. Returns what was
     removed, and what could not be with the reason why.
     """
-    name = re.compile(re.escape(stem) + r"-sheet-(0[1-9]|[1-9][0-9]+)\.svg")
+    name = re.compile(re.escape(stem) + r"-(sheet|underside)-(0[1-9]|[1-9][0-9]+)\.svg")
     kept = {path.name for path in written}
     removed, failed = [], []
     for path in sorted(folder.iterdir()):
@@ -63,7 +63,7 @@ def clear_old_sheets(folder: Path, stem: str, written: Sequence[Path]) -> tuple[
         if found is None or path.name in kept:
             continue
         try:
-            if path.is_file() and _is_sheet(path, int(found[1])):
+            if path.is_file() and _is_sheet(path, found[1].capitalize(), int(found[2])):
                 path.unlink()
                 removed.append(path)
         except OSError as error:
@@ -71,7 +71,7 @@ def clear_old_sheets(folder: Path, stem: str, written: Sequence[Path]) -> tuple[
     return removed, failed
 
 
-def _is_sheet(path: Path, number: int) -> bool:
-    """Tell whether a file is the sheet of that number; it may be the whole drawing of a spec that is called so."""
+def _is_sheet(path: Path, kind: str, number: int) -> bool:
+    """Tell whether a file is that sheet or underside; it may be the whole drawing of a spec that is called so."""
     with path.open("rb") as file:
-        return f": Sheet {number}</title>".encode() in file.read(_TITLE_WITHIN)
+        return f": {kind} {number}</title>".encode() in file.read(_TITLE_WITHIN)

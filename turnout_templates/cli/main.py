@@ -33,7 +33,7 @@ _GARBAGE = 200_000
 """So many new objects are waited for before a search for rings of them, which hold no memory that a short run needs:
 at Python's own 700 the searches took a twelfth of the time that a drawing takes."""
 _FORMS = ("pdf", "svg", "sheets", "cut-list")
-_PARTS = ("first-page", "map", "details", "rails", "cut-list", "build-sheet", "wiring", "gauging-record")
+_PARTS = ("first-page", "map", "details", "rails", "cut-list", "build-sheet", "wiring", "gauging-record", "underside")
 
 
 class _Command(click.Command):
@@ -160,8 +160,8 @@ def _finish(status: Status) -> None:
     "forms",
     type=click.Choice(_FORMS),
     multiple=True,
-    help="pdf: tiled, for printing. svg: whole, full size, for drawing programs and cutters. sheets: one SVG a sheet. "
-    "cut-list: what to buy and cut, as a spreadsheet (CSV) and as JSON. May be given several times. "
+    help="pdf: tiled, for printing. svg: whole, full size, for drawing programs and cutters. sheets: one SVG a sheet, "
+    "also of those for the underside. cut-list: what to buy and cut, as a spreadsheet (CSV) and as JSON. May be given several times. "
     "[default: pdf and svg]",
 )
 @click.option(
@@ -186,7 +186,8 @@ def draw(
 
     Writes for each SPEC a PDF of numbered sheets, and the whole drawing as one SVG. Print the PDF, its first page alone
     and first; it says how to prove that your printer kept the size. Before the sheets come a map of them with tables,
-    and pages that show each frog and each switch enlarged, not to size, with the lengths to file.
+    and pages that show each frog and each switch enlarged, not to size, with the lengths to file. After them come
+    mirrored sheets to be fixed under the baseboard, where throw slots, machines and feeders are.
 
     \b
     Examples:

@@ -38,6 +38,7 @@ SHAPES: dict[str, Shape] = {
     "cross": _PLUS,
     "saltire": (_line(-0.5, -0.5, 0.5, 0.5), _line(-0.5, 0.5, 0.5, -0.5)),
     "registration": (_circle(_REGISTRATION_CIRCLE), *_PLUS),
+    "control": (_closed((-0.3, -0.3), (0.3, -0.3), (0.3, 0.3), (-0.3, 0.3)), *_PLUS),
     "dot": (_circle(1.0),),
     "ring": (_circle(1.0),),
     "square": (_closed((-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)),),

@@ -30,7 +30,7 @@ def build_sheet_blocks(work: Trackwork, findings: Sequence[Finding]) -> tuple[Bl
         rows += [f"Take care: {caution}" for caution in step.cautions if caution not in told]
         told = step.cautions
         rows.append((str(number), step.title, "\n".join(step.do), "\n".join(step.check), ""))
-    steps = Block("Steps in working order", tuple(rows), True, _ROW_HEIGHT, 1)
+    steps = Block("Steps in working order", tuple(rows), has_head=True, row_height=_ROW_HEIGHT, fill_in=1)
     return bench_gauges_block(work), steps
 
 

@@ -72,7 +72,7 @@ def _route_block(work: Trackwork, name: str, found: Sequence[Reading], *, severa
         for reading in found
     ]
     title = f"{name}: gauge and clearances, {_IN[work.spec.units]}"
-    return Block(title, (head, *rows), True, ROW_HEIGHT, len(_FILL_IN))
+    return Block(title, (head, *rows), has_head=True, row_height=ROW_HEIGHT, fill_in=len(_FILL_IN))
 
 
 _IN = {"mm": "in mm", "in": "in inches"}
@@ -105,7 +105,7 @@ def _curve_blocks(work: Trackwork, tests: Sequence[CurveTest]) -> Iterator[Block
     ]
     if rows:
         title = f"Curves, rail by rail: rise over the middle of a chord, {_IN[work.spec.units]}"
-        yield Block(title, (head, *rows), True, ROW_HEIGHT, len(_FILL_IN))
+        yield Block(title, (head, *rows), has_head=True, row_height=ROW_HEIGHT, fill_in=len(_FILL_IN))
     short = [f"{test.piece} on {test.owner.route}, {_reach(work, test)}" for test in tests if test.chord is None]
     yield Block("Testing curves", (_CURVES_HOW, *([f"Too short for a chord: {'; '.join(short)}."] if short else [])))
 

@@ -271,11 +271,9 @@ _HOW: Mapping[StageKind, str] = {
 
 
 def _loose(work: Trackwork) -> dict[str, list[str]]:
-    """Return by bar the ties on which it moves: a gap before a point's first soldered tie asks for one tie more."""
-    fast = {(joint.bar, joint.cut.solder_before) for joint in work.joints if joint.cut is not None}
+    """Return by bar the ties on which it moves."""
     loose: dict[str, list[str]] = {}
     for tie in work.ties:
         for bar in tie.loose:
-            if (bar, tie.id) not in fast:
-                loose.setdefault(bar, []).append(tie.id)
+            loose.setdefault(bar, []).append(tie.id)
     return loose

@@ -43,6 +43,11 @@ LEGEND: tuple[tuple[str, str], ...] = (
     ("fine dots at an edge", "leave the paper: it goes under the sheet that it names, and is glued there"),
     ("pale dots inside an edge", "where the edge of the neighbour that it names comes to lie"),
     ("cross in a circle", "registration mark: lay it on the same mark of the neighbour"),
+    (
+        "cross in a square, M1",
+        "control mark: measure from one to another across the seams of joined sheets; drill down through it where a "
+        "sheet for the underside shows it",
+    ),
     ("line between two ticks", "bar beside the drawing: measure it before you trust the sheet"),
 )
 """Every mark, in the order in which they are told."""

@@ -22,6 +22,7 @@ from turnout_templates.sheets.furniture import TITLE_LAYER, SheetTitles
 from turnout_templates.sheets.pages import Page, View
 from turnout_templates.sheets.paper import MM_PER_INCH, PaperError
 from turnout_templates.sheets.plan import Sheet, SheetPlan
+from turnout_templates.sheets.proof import PROVED, SeamProof
 from turnout_templates.sheets.setting import text_block, wrapped_lines
 
 MAP_LAYER = "map"
@@ -118,14 +119,22 @@ def map_pages(
     titles: SheetTitles,
     dimensions: Sequence[AssemblyDimension] = (),
     blocks: Sequence[TextBlock] = (),
+    proofs: Sequence[SeamProof] = (),
     *,
     inches_first: bool = False,
 ) -> tuple[Page, ...]:
-    """Return the map of the sheets with dimensions and blocks under it, and as many further pages as they need."""
+    """Return the map of the sheets with dimensions and blocks under it, and as many further pages as they need.
+
+    `proofs` are the lengths across seams that prove the sheets joined.
+    """
     area = printable_area(plan)
     text_area = Box(area.left, area.bottom + FOOT, area.right, area.top)
     heading, y = text_block(["How the sheets lie"], area.left, area.top, HEADING, TITLE_LAYER, bold=True)
-    every = [*([_dimension_block(dimensions, inches_first)] if dimensions else []), *blocks]
+    every = [
+        *([_dimension_block(dimensions, inches_first)] if dimensions else []),
+        *([proof_block(proofs, inches_first=inches_first)] if proofs else []),
+        *blocks,
+    ]
     surveys = []
     for part in _MAP_SHARES:
         share = Box(area.left, max(text_area.bottom, y - 2.0 - part * text_area.height), area.right, y - 2.0)
@@ -150,11 +159,35 @@ def map_pages(
 
 def _dimension_block(dimensions: Sequence[AssemblyDimension], inches_first: bool) -> TextBlock:
     """Return the table of lengths to measure on the joined sheets."""
-    rows = []
-    for row in dimensions:
-        both = (f"{row.length:.1f} mm", f"{row.length / MM_PER_INCH:.3f} in")
-        rows.append((f"{row.start} to {row.end}", *(reversed(both) if inches_first else both)))
+    rows = [
+        (f"{row.start} to {row.end}", *_both_units(row.length, inches_first=inches_first, digits=1))
+        for row in dimensions
+    ]
     return TextBlock("Measure when the sheets are joined", tuple(rows))
+
+
+def proof_block(proofs: Sequence[SeamProof], *, inches_first: bool) -> TextBlock:
+    """Return the table of lengths across the seams, headed by how nearly they must be right, and what that proves."""
+    within = math.floor(min(proof.reading for proof in proofs) * 100.0) / 100.0
+    both = " = ".join(_both_units(within, inches_first=inches_first, digits=2))
+    proved, twice = (" = ".join(_both_units(k * PROVED, inches_first=inches_first, digits=1)) for k in (1, 2))
+    told = (
+        f"Measure from cross to cross with a caliper, longer ones with a steel rule and a glass. Where all three of a "
+        f"seam are right within {both}, no part of the track on one of its sheets lies more than {proved} from its "
+        f"place beside the other; right within twice that, they prove {twice}. Lay again what is further off."
+    )
+    rows: list[str | tuple[str, ...]] = [told]
+    for proof in proofs:
+        for start, end in proof.pairs:
+            length = _both_units(math.dist(start.at, end.at), inches_first=inches_first, digits=2)
+            rows.append((f"{start.name} to {end.name}", *length))
+    return TextBlock("Measure across the seams", tuple(rows))
+
+
+def _both_units(length: float, *, inches_first: bool, digits: int) -> tuple[str, str]:
+    """Return a length in mm, to so many `digits`, and in inches, in the order of the reader."""
+    metric, inches = f"{length:.{digits}f} mm", f"{length / MM_PER_INCH:.3f} in"
+    return (inches, metric) if inches_first else (metric, inches)
 
 
 def _survey(plan: SheetPlan, share: Box) -> tuple[View, list[Item], float]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.items import Item, MarkItem, PathItem, Stroke, TextItem
@@ -16,18 +17,21 @@ from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.geometry.pose import Point
 from turnout_templates.geometry.segments import LineSegment
 from turnout_templates.sheets.bars import LIGHT_STROKE, SHORT_BARS, bar_items, both_units, long_bar_length
+from turnout_templates.sheets.control import CONTROL_SIZE, NAME_GAP
+from turnout_templates.sheets.control import NAME_SIZE as CONTROL_NAME_SIZE
 from turnout_templates.sheets.joining import MARK_SIZE
 from turnout_templates.sheets.notes import NAME_SIZE, NOTE_SIZE, name_words, note_words
-from turnout_templates.sheets.plan import BAR_INSET, Join, Sheet, SheetPlan, Side, WordsPlace
+from turnout_templates.sheets.plan import BAR_INSET, ControlMark, Join, Sheet, SheetPlan, Side, WordsPlace
 from turnout_templates.sheets.setting import fitted_size, fitted_text
 
 FRAME_LAYER, EDGE_LAYER, TITLE_LAYER = "frame", "edges", "titles"
-NEIGHBOUR_LAYER = "neighbour edges"
+NEIGHBOUR_LAYER, CONTROL_LAYER = "neighbour edges", "control marks"
 
 _CUT = Stroke(0.25, (4.0, 1.5))
 _GLUED = Stroke(0.1, (0.5, 1.0))
 _PLAIN = Stroke(0.1)
 _COVERED = Stroke(0.07, (0.6, 1.8), 0.45)
+_CONTROL = Stroke(0.14)
 _NAME_GREY = 0.35
 _TITLE_SIZE = 2.5
 _SMALL = 2.0
@@ -60,8 +64,14 @@ def sheet_items(plan: SheetPlan, sheet: Sheet, titles: SheetTitles) -> tuple[Ite
     return (
         *_frame_lines(sheet),
         *(item for join in sheet.joins for item in _join_items(sheet, join)),
-        *_bars(sheet),
-        *_title_strip(plan, sheet, titles),
+        *(item for mark in sheet.control for item in control_items(mark, sheet.placement.apply(mark.at))),
+        *measuring_bars(sheet.frame, sheet.bar_words),
+        *title_strip(
+            sheet.frame,
+            titles,
+            f"sheet {sheet.number} of {len(plan.sheets)}",
+            _HOW_TO_JOIN if sheet.joins else "",
+        ),
     )
 
 
@@ -93,6 +103,16 @@ def _join_items(sheet: Sheet, join: Join) -> list[Item]:
     return [*items, *_neighbour_edge(join, part)]
 
 
+def control_items(mark: ControlMark, at: Point, side: Literal[-1, 1] = 1) -> tuple[Item, ...]:
+    """Return a control mark at a point of the page with its name to the right of it (`side` 1) or to the left (-1)."""
+    beside = (at[0] + side * (CONTROL_SIZE / 2 + NAME_GAP), at[1] - 0.33 * CONTROL_NAME_SIZE)
+    anchor: Literal["start", "end"] = "start" if side > 0 else "end"
+    return (
+        MarkItem("control", at, CONTROL_SIZE, CONTROL_LAYER, 0.0, _CONTROL, mark.name),
+        TextItem(mark.name, beside, CONTROL_NAME_SIZE, CONTROL_LAYER, anchor=anchor, bold=True, part=mark.name),
+    )
+
+
 def _neighbour_edge(join: Join, part: str) -> list[Item]:
     """Return the line on the lower sheet where the cut edge of its neighbour comes to lie, and its name."""
     if join.name is None:
@@ -119,9 +139,11 @@ def _covered_line(side: Side, area: Box) -> LineSegment:
     return LineSegment((area.left, area.top), (area.right, area.top))
 
 
-def _bars(sheet: Sheet) -> list[Item]:
-    """Return the bars below the frame and a light one up its right side, each as long as the page allows."""
-    frame = sheet.frame
+def measuring_bars(frame: Box, words: WordsPlace) -> list[Item]:
+    """Return the bars below the frame and a light one up its right side, each as long as the page allows.
+
+    `words` is the place of the words in the one up the page.
+    """
     left = frame.left + 0.5
     items: list[Item] = []
     for (length, label), row in zip(SHORT_BARS, _SHORT_BAR_ROWS, strict=True):
@@ -131,16 +153,14 @@ def _bars(sheet: Sheet) -> list[Item]:
     items += bar_items((left, frame.bottom - _LONG_BAR_ROW), across, both_units(across))
     up = long_bar_length(frame.height)
     start = (frame.right - BAR_INSET, frame.bottom + 0.5)
-    at = (sheet.bar_words.at[1] - start[1]) / up
+    at = (words.at[1] - start[1]) / up
     bar = bar_items(start, up, both_units(up), upward=True, tick=1.2, label_at=at, stroke=LIGHT_STROKE)
-    items += (replace(item, halo=not sheet.bar_words.bare) if isinstance(item, TextItem) else item for item in bar)
+    items += (replace(item, halo=not words.bare) if isinstance(item, TextItem) else item for item in bar)
     return items
 
 
-def _title_strip(plan: SheetPlan, sheet: Sheet, titles: SheetTitles) -> list[Item]:
-    """Return the texts below and beside the bars."""
-    frame = sheet.frame
-    count = f"sheet {sheet.number} of {len(plan.sheets)}"
+def title_strip(frame: Box, titles: SheetTitles, count: str, advice: str) -> list[Item]:
+    """Return the texts below and beside the bars: the titles, which sheet of how many, and what to do with it."""
     room = frame.width - text_width(count, _TITLE_SIZE, bold=True) - 4.0
     baseline = frame.bottom - _TITLE_BASELINE
     line = fitted_text(titles.line, room, _TITLE_SIZE)
@@ -149,8 +169,8 @@ def _title_strip(plan: SheetPlan, sheet: Sheet, titles: SheetTitles) -> list[Ite
         TextItem(count, (frame.right, baseline), _TITLE_SIZE, TITLE_LAYER, anchor="end", bold=True, part="number"),
     ]
     beside = max((length for length, _ in SHORT_BARS if length <= frame.width - 1.0), default=0.0) + 4.0
-    if sheet.joins:
-        items += _beside_bar(frame, beside, _SHORT_BAR_ROWS[0], _HOW_TO_JOIN, bold=False)
+    if advice:
+        items += _beside_bar(frame, beside, _SHORT_BAR_ROWS[0], advice, bold=False)
     if titles.stamp:
         items += _beside_bar(frame, beside, _SHORT_BAR_ROWS[1], titles.stamp, bold=True)
     return items
@@ -162,4 +182,4 @@ def _beside_bar(frame: Box, beside: float, row: float, words: str, *, bold: bool
     size = fitted_size(words, room, 2.6 if bold else _SMALL, least=1.6, bold=bold)
     at = (frame.right, frame.bottom - row - 0.33 * size)
     fitted = fitted_text(words, room, size, bold=bold)
-    return [TextItem(fitted, at, size, TITLE_LAYER, anchor="end", bold=bold, part="stamp" if bold else "how to join")]
+    return [TextItem(fitted, at, size, TITLE_LAYER, anchor="end", bold=bold, part="stamp" if bold else "advice")]

@@ -12,11 +12,12 @@ from turnout_templates.sheets.front import AssemblyDimension, first_page, map_pa
 from turnout_templates.sheets.furniture import SheetTitles, sheet_items
 from turnout_templates.sheets.pages import Document, Page, View
 from turnout_templates.sheets.plan import Sheet, SheetPlan
+from turnout_templates.sheets.proof import SeamProof
 
 
 @dataclass(frozen=True, slots=True)
 class FrontMatter:
-    """What comes before the sheets: `cautions` for the first page, `dimensions` and `blocks` for the map.
+    """What comes before the sheets: `cautions` for the first page, `dimensions`, `proofs` and `blocks` for the map.
 
     Any part can be left out: `first_page` and `map` say whether those pages are made. `inches_first` says in which
     order the two units of a dimension stand.
@@ -25,6 +26,7 @@ class FrontMatter:
     cautions: tuple[str, ...] = ()
     dimensions: tuple[AssemblyDimension, ...] = ()
     blocks: tuple[TextBlock, ...] = ()
+    proofs: tuple[SeamProof, ...] = ()
     first_page: bool = True
     map: bool = True
     inches_first: bool = False
@@ -37,11 +39,12 @@ def lay_out_document(
     front: FrontMatter = FrontMatter(),
     *,
     more_pages: Sequence[Page] = (),
+    last_pages: Sequence[Page] = (),
     subject: str = "",
     keywords: tuple[str, ...] = (),
     attachments: tuple[tuple[str, bytes], ...] = (),
 ) -> Document:
-    """Return the document of `plan`: the front pages asked for, then `more_pages`, then one page for each sheet.
+    """Return the document of `plan`: the front pages asked for, `more_pages`, a page for each sheet, `last_pages`.
 
     Texts of the drawing are turned over in place where the turn of the plan would print them upside down.
     """
@@ -49,9 +52,12 @@ def lay_out_document(
     if front.first_page:
         pages.append(first_page(plan, titles, front.cautions))
     if front.map:
-        pages += map_pages(plan, drawing, titles, front.dimensions, front.blocks, inches_first=front.inches_first)
+        pages += map_pages(
+            plan, drawing, titles, front.dimensions, front.blocks, front.proofs, inches_first=front.inches_first
+        )
     pages += more_pages
     pages += [sheet_page(plan, sheet, titles) for sheet in plan.sheets]
+    pages += last_pages
     shown = upright_drawing(drawing, plan.rotation)
     return Document(tuple(pages), shown, titles.name, subject, keywords, attachments, titles.version)
 

@@ -98,13 +98,23 @@ def name_words(neighbour: int) -> str:
     return f"edge of sheet {neighbour}"
 
 
-def place_words(sheets: list[Laid], seams: list[Seam], ground: Ground, cell: Cell) -> PlacedWords:
-    """Return the places of all words inside the frames: notes first, then names of edges, then those in the bars."""
+def place_words(
+    sheets: list[Laid],
+    seams: list[Seam],
+    ground: Ground,
+    cell: Cell,
+    taken: Sequence[Sequence[Shape]] = (),
+) -> PlacedWords:
+    """Return the places of all words inside the frames: notes first, then names of edges, then those in the bars.
+
+    `taken` are, for each sheet, the places of marks on it besides those of its seams.
+    """
     placed = PlacedWords()
     for index, sheet in enumerate(sheets):
         own = [seam for seam in seams if index in (seam.earlier, seam.later)]
         near = ground.near((sheet.u, sheet.v), (sheet.u + cell.across, sheet.v + cell.along))
         near += _own_lines(own, index)
+        near += taken[index] if taken else ()
 
         def put(stand: _Stand, near: list[Shape] = near) -> Spot:
             spot = _best_spot(stand, near, cell)

@@ -11,16 +11,28 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import count
 from typing import Literal
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.items import Drawing
 from turnout_templates.geometry.pose import Placement, Point
+from turnout_templates.sheets.control import place_control
 from turnout_templates.sheets.ground import ground_of
 from turnout_templates.sheets.joining import Laid, Seam, find_seams, hangs_together, laid_sheets, marked
 from turnout_templates.sheets.notes import PlacedWords, Spot, place_words
 from turnout_templates.sheets.paper import Margins, Orientation, Paper, PaperError
-from turnout_templates.sheets.plan import SIDE_STRIP, Arrangement, Join, Sheet, SheetPlan, Side, WordsPlace, frame_on
+from turnout_templates.sheets.plan import (
+    SIDE_STRIP,
+    Arrangement,
+    ControlMark,
+    Join,
+    Sheet,
+    SheetPlan,
+    Side,
+    WordsPlace,
+    frame_on,
+)
 from turnout_templates.sheets.sampling import Ink, sample_ink
 from turnout_templates.sheets.search import LEAST_EDGE, StripRow, best_strip_row, fewest_strips
 from turnout_templates.sheets.stacking import stack_strips, weight_cut
@@ -171,7 +183,12 @@ def _plan(worked: _Worked, drawing: Drawing, paper: Paper, margins: Margins, ove
     width, height = paper.page_size(trial.orientation)
     ground = ground_of(drawing, trial.rotation, trial.arrangement)
     worked = replace(worked, seams=[marked(seam, ground, trial.cell) for seam in worked.seams])
-    words = place_words(worked.laid, worked.seams, ground, trial.cell)
+    control = place_control(worked.laid, worked.seams, ground, trial.cell, trial.arrangement)
+    words = place_words(worked.laid, worked.seams, ground, trial.cell, [marks.shapes for marks in control])
+    names = count(1)
+    named = [
+        tuple(ControlMark(f"M{next(names)}", _on_drawing(point, trial)) for point in marks.points) for marks in control
+    ]
     return SheetPlan(
         paper=paper,
         orientation=trial.orientation,
@@ -181,7 +198,7 @@ def _plan(worked: _Worked, drawing: Drawing, paper: Paper, margins: Margins, ove
         overlap=overlap,
         rotation=trial.rotation,
         arrangement=trial.arrangement,
-        sheets=tuple(_sheet(index, worked, words) for index in range(len(worked.laid))),
+        sheets=tuple(replace(_sheet(index, worked, words), control=marks) for index, marks in enumerate(named)),
         seam_weight=worked.seam_weight,
         split_texts=worked.split_texts,
     )
@@ -236,16 +253,20 @@ def _join(index: int, seam: Seam, words: PlacedWords, shift: Point, trial: _Tria
     cut_side = _CUT_SIDE[trial.arrangement, seam.edge.across]
     (x, y), (to_x, to_y) = (_upright(corner, trial.arrangement) for corner in (seam.edge.low, seam.edge.high))
     area = Box(min(x, to_x), min(y, to_y), max(x, to_x), max(y, to_y)).shifted(*shift)
-    unturned = Placement(-trial.rotation)
     return Join(
         side=cut_side if cut else _GLUED_SIDE[cut_side],
         neighbour=neighbour + 1,
         cut=cut,
         area=area,
-        marks=tuple(unturned.apply(_upright(mark, trial.arrangement)) for mark in seam.marks),
+        marks=tuple(_on_drawing(mark, trial) for mark in seam.marks),
         note=_on_page(words.notes[index, neighbour], trial, shift),
         name=None if cut else _on_page(words.names[index, neighbour], trial, shift),
     )
+
+
+def _on_drawing(point: Point, trial: _Trial) -> Point:
+    """Return a point of strip coordinates in mm of the drawing."""
+    return Placement(-trial.rotation).apply(_upright(point, trial.arrangement))
 
 
 def _on_page(spot: Spot, trial: _Trial, shift: Point) -> WordsPlace:

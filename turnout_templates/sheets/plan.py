@@ -58,11 +58,22 @@ class Join:
 
 
 @dataclass(frozen=True, slots=True)
+class ControlMark:
+    """A named mark on bare paper, `at` a point in mm of the drawing, that is on one sheet alone.
+
+    Lengths between the marks of two sheets prove that these are joined as they should be.
+    """
+
+    name: str
+    at: Point
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     """One sheet: `placement` moves the drawing on to the page, `frame` is what shows (page mm), `texts` where they fit.
 
     `number`, `row` and `column` count from 1; `bar_words` is the place, where least is drawn, of the words in the
-    bar up the page.
+    bar up the page; `control` are its control marks.
     """
 
     number: int
@@ -73,6 +84,7 @@ class Sheet:
     texts: Box
     bar_words: WordsPlace
     joins: tuple[Join, ...] = ()
+    control: tuple[ControlMark, ...] = ()
 
     @property
     def neighbours(self) -> dict[Side, tuple[int, ...]]:

@@ -1,0 +1,205 @@
+"""Sheets for the underside, read back: turned over they lie on the sheets of the top, hole on hole."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from paper.marks import BAR, FACE, MARK, REGISTRATION
+from paper.reading import Points, Sheet, read_pages
+from paper.samples import SAMPLES, Laid, drawn, figures, pages_labelled, sheets
+
+from turnout_templates.pipeline import Drawn, PaperChoice, draw, write
+from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.wiring_parts import Feeder, Section, Wiring
+
+CONTROL = 0.14
+"""Width in mm of the lines of control marks."""
+DRILL = 0.08
+every_sample = pytest.mark.parametrize("name", SAMPLES)
+CASES = [(name, None) for name in SAMPLES]
+CASES += [(name, paper) for name in ("01-plain-no-6", "13-long-two-gauge-junction") for paper in ("A4", "A3")]
+every_case = pytest.mark.parametrize(("name", "paper"), CASES)
+
+
+def control_marks(page: Sheet) -> dict[str, Points]:
+    """The middle of every control mark on a page, a square of 2.4 mm in a cross of 4 mm, by the name beside it."""
+    found: dict[str, Points] = {}
+    names = [words for words in page.words if words.window is None and re.fullmatch(r"M\d+", words.text)]
+    for ink in page.lines(width=CONTROL):
+        square, *cross = ink.chains
+        middle = (square.min(axis=0) + square.max(axis=0)) / 2
+        assert np.abs(np.ptp(square, axis=0) - 2.4).max() < BAR and len(cross) == 2
+        for line in cross:
+            assert abs(math.dist(*line) - 4.0) < BAR and math.dist(line.mean(axis=0), middle) < BAR
+        named = min(names, key=lambda words: _away(words.corners(), middle))
+        assert _away(named.corners(), middle) < 4.0 and named.text not in found
+        found[named.text] = middle
+    assert len(found) == len(names)
+    return found
+
+
+def _away(corners: list[tuple[float, float]], point: Points) -> float:
+    return min(math.dist(corner, point) for corner in corners)
+
+
+def undersides(name: str, paper: str | None) -> list[tuple[Laid, Sheet]]:
+    """Each page for the underside, with the sheet of the top that its heading names."""
+    top = sheets(name, paper)
+    found = []
+    for _, page in pages_labelled(name, paper, "Underside "):
+        (heading,) = (words.text for words in page.words if words.text.startswith("UNDERSIDE, mirrored"))
+        number = re.search(r"below sheet (\d+)", heading)
+        found.append((top[int(number[1]) - 1] if number else top[0], page))
+    return found
+
+
+def from_above(above: Laid, points: Points) -> Points:
+    """Points of an underside in mm of the drawing: turned over about the middle of the frame, then as on the sheet."""
+    left, _, right, _ = above.frame
+    return above.home(np.asarray(points) * (-1.0, 1.0) + (left + right, 0.0))
+
+
+@every_case
+def test_holes_drilled_through_the_top_come_out_on_the_marks_below(name: str, paper: str | None) -> None:
+    top = {mark: laid.home(at) for laid in sheets(name, paper) for mark, at in control_marks(laid.sheet).items()}
+    for above, page in undersides(name, paper):
+        below = control_marks(page)
+        assert len(below) >= 3
+        for mark, at in below.items():
+            assert math.dist(from_above(above, at), top[mark]) < BAR
+        # Far enough apart to hold the sheet: the marks are not all in one place.
+        places = np.array(list(below.values()))
+        assert np.ptp(places, axis=0).max() > 50.0
+
+
+def rectangles(page: Sheet) -> Iterator[Points]:
+    """The corners of every slot on a page: firm rectangles, drawn to their start and closed, of the width of a mark."""
+    for ink in page.lines(width=MARK):
+        if ink.window is not None and len(ink.chains) == 1 and len(ink.chains[0]) == 6:
+            yield ink.chains[0][:4]
+
+
+@every_case
+def test_each_slot_lies_where_the_top_and_the_figures_have_it(name: str, paper: str | None) -> None:
+    bars = {s["id"]: s["throw_bar"] for s in figures(name)["switches"] if s["throw_bar"] is not None}
+    above = [corner for laid in sheets(name, paper) for slot in rectangles(laid.sheet) for corner in laid.home(slot)]
+    shown = set()
+    for laid, page in undersides(name, paper):
+        said = " ".join(words.text for words in page.words)
+        for corners in rectangles(page):
+            home = from_above(laid, corners)
+            assert all(min(math.dist(corner, known) for known in above) < BAR for corner in home)
+            (found,) = (
+                id
+                for id, bar in bars.items()
+                if math.dist(home.mean(axis=0), (bar["slot"]["x_mm"], bar["slot"]["y_mm"])) < BAR
+            )
+            assert f"{found} machine axis" in said or not laid.framed([above_page(laid, corners)], inside=12.0).all()
+            if f"{found} machine axis" in said:
+                shown.add(found)
+    assert shown == set(bars)
+
+
+def above_page(laid: Laid, corners: Points) -> Points:
+    """The middle of a shape of the underside, on the page of the sheet above."""
+    left, _, right, _ = laid.frame
+    return (np.asarray(corners) * (-1.0, 1.0) + (left + right, 0.0)).mean(axis=0)
+
+
+@every_case
+def test_an_underside_cannot_be_taken_for_a_sheet_of_the_top(name: str, paper: str | None) -> None:
+    numbers = []
+    for _, page in undersides(name, paper):
+        texts = [words.text for words in page.words]
+        assert sum(text.startswith("UNDERSIDE, mirrored: fix it under the baseboard") for text in texts) == 1
+        (count,) = (re.fullmatch(r"U(\d+) of (\d+)", text) for text in texts if re.fullmatch(r"U\d+ of \d+", text))
+        numbers.append((int(count[1]), int(count[2])))
+        assert not any(re.fullmatch(r"sheet \d+ of \d+", text) for text in texts)
+        # No gauge face, no tie and no registration mark that would join it to a sheet of the top.
+        assert not [ink for ink in page.lines(width=FACE) if ink.window is not None]
+        assert not [ink for ink in page.ink if ink.window is not None and abs(ink.width - FACE) < 1e-6]
+        assert not [ink for ink in page.lines(width=REGISTRATION) if len(ink.chains) == 3]
+        assert any(text.startswith("Drill 1 mm") for text in texts)
+    assert numbers == [(k, len(numbers)) for k in range(1, len(numbers) + 1)]
+
+
+@every_case
+def test_texts_below_read_the_right_way_round_and_stay_on_their_page(name: str, paper: str | None) -> None:
+    for above, page in undersides(name, paper):
+        for words in page.words:
+            if words.window is None:
+                continue
+            # Baselines run from 80 degrees down to 100 degrees up, as on the sheets of the top.
+            assert -math.pi / 2 - 1e-6 <= math.remainder(words.angle - math.radians(10), math.tau) < math.pi / 2 + 1e-6
+            assert above.framed(words.corners(), inside=-0.05).all()
+        bars = {words.text for words in page.words if "=" in words.text}
+        assert len(bars) == 2 and any(words.text == "100 mm" for words in page.words)
+
+
+def with_feeders(name: str) -> Drawn:
+    """A sample with two made-up feeders, one of a frog, beside its first route."""
+    job = drawn(name, None).job
+    route = next(iter(job.layout))
+    owner = RouteFace(route.name, route.faces[0])
+    holes = [route.path.point_at(share * route.path.length, 7.0) for share in (0.3, 0.6)]
+    feeders = tuple(
+        Feeder(f"W{k}", "R1", section, owner, share * route.path.length, "left", hole)
+        for k, (section, share, hole) in enumerate(zip(("L", "F1"), (0.3, 0.6), holes, strict=True), start=1)
+    )
+    sections = (Section("L", "left", (), ("R1",)), Section("F1", "frog", ("F1",), ()))
+    work = replace(job.trackwork, wiring=Wiring(sections, (), feeders))
+    return draw(replace(job, trackwork=work), PaperChoice())
+
+
+@pytest.mark.parametrize("name", ["01-plain-no-6", "13-long-two-gauge-junction", "43-plain-curve-gauge-widened"])
+def test_feeders_are_drilled_where_they_are(name: str) -> None:
+    made = with_feeders(name)
+    pages = read_pages(dict(write(made, ("pdf",), "x"))["x.pdf"])
+    top = {laid.number: laid for laid in sheets(name, None)}
+    said, found = "", []
+    for page, read in zip(made.document.pages, pages, strict=True):
+        if not page.label.startswith("Underside"):
+            continue
+        said += " ".join(words.text for words in read.words)
+        heading = next(words.text for words in read.words if words.text.startswith("UNDERSIDE"))
+        above = top[int(heading.split()[-1])]
+        for ink in read.lines(width=DRILL):
+            if len(ink.chains) == 2 and abs(math.dist(*ink.chains[0]) - 3.2) < BAR:
+                found.append(from_above(above, ink.points.mean(axis=0)))
+    assert "W1 left" in said and "W2 frog wire F1" in said
+    for feeder in made.job.trackwork.wiring.feeders:
+        assert min(math.dist(at, feeder.hole) for at in found) < BAR
+
+
+def test_where_nothing_is_to_be_done_below_there_is_no_page() -> None:
+    job = drawn("43-plain-curve-gauge-widened", None).job
+    bare = replace(job, trackwork=replace(job.trackwork, wiring=Wiring()))
+    assert not any(page.label.startswith("Underside") for page in draw(bare).document.pages)
+
+
+def test_the_pages_come_last_and_can_be_left_out() -> None:
+    made = drawn("01-plain-no-6", None)
+    labels = [page.label for page in made.document.pages]
+    assert labels[-1] == "Underside 1" and labels[-2] == "Sheet 2"
+    shorter = draw(made.job, without=("underside",))
+    assert [page.label for page in shorter.document.pages] == labels[:-1]
+
+
+def test_sheets_as_files_have_the_undersides_and_the_whole_drawing_has_not() -> None:
+    made = drawn("01-plain-no-6", None)
+    files = dict(write(made, ("sheets", "svg"), "x"))
+    assert list(files) == ["x-sheet-01.svg", "x-sheet-02.svg", "x-underside-01.svg", "x.svg"]
+    assert b"UNDERSIDE" in files["x-underside-01.svg"] and b"machine axis" not in files["x.svg"]
+
+
+def test_a_page_that_is_not_turned_over_is_seen() -> None:
+    """The measure of the first test: points read without turning the page over do not fit."""
+    laid, page = undersides("01-plain-no-6", None)[0]
+    top = control_marks(laid.sheet)
+    (mark, at) = next((mark, at) for mark, at in control_marks(page).items() if mark in top)
+    assert math.dist(laid.home(at), laid.home(top[mark])) > 10.0
