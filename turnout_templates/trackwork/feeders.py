@@ -2,12 +2,14 @@
 
 Soldered together are bent bars, the two halves of a V, and what one stretch of a tie's copper holds. A rail joiner works
 loose in time and counts as no feed (common practice, no source): so every piece of rail is soldered to a feeder, or to
-what is. The hole lies just outside the base, on the side away from the wheels where there is room.
+what is. The hole lies just outside the base, on the side away from the wheels where there is room; else on the other
+side, or below the rail.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -26,12 +28,26 @@ from turnout_templates.trackwork.wiring_parts import CopperTie, Feeder, Section,
 
 HOLE = 1.2
 """Diameter in mm of a feeder's hole, for thin insulated wire (common practice, no source)."""
-HOLE_CLEAR = 0.2
-"""How far in mm a hole stays from ties and from the bases of rails (common practice, no source)."""
-END_BASES = 2.0
-"""How far a feeder stays from the end of its piece, in widths of the base: a joiner is that long at most (common
-practice, no source)."""
-_SIDES = (1, -1)
+
+
+@dataclass(frozen=True, slots=True)
+class Margins:
+    """How far a feeder keeps away, all common practice without a source.
+
+    Its hole stays `clear` mm from ties and from the bases of rails; it lies `ends` widths of the base from the ends of
+    its piece, and behind so much of a point as `moving` is of what moves.
+    """
+
+    clear: float
+    ends: float
+    moving: float
+
+
+MARGINS = (Margins(0.2, 2.0, 1.0), Margins(0.1, 0.5, 0.75))
+"""What is kept where there is room, and where there is none: behind three quarters of a point its rail moves by less
+than a tenth of its throw, which a thin wire follows."""
+_SIDES = (1, -1, 0)
+"""Outer side, gauge side, and below the rail, where other rails leave no room on either."""
 
 Places = Mapping[str, Sequence[tuple[int, Lying]]]
 
@@ -68,13 +84,22 @@ def place_feeders(
             if found is None:
                 unfed.append(Unfed(tuple(group), section.id, placer.point_of(pieces[group[0]])))
                 continue
-            piece, distance, side = found
-            feeders.append(placer.feeder(f"{_LETTER}{len(feeders) + 1}", section, piece, distance, side))
+            feeders.append(placer.feeder(f"{_LETTER}{len(feeders) + 1}", section, found))
     return tuple(feeders), tuple(unfed)
 
 
 _LETTER = "D"
 """Feeders drop through the baseboard; W is a wing, F a frog."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """A place `along` a piece where a feeder fits, its hole on one `side`: +1 the outer, -1 the gauge side, 0 below."""
+
+    piece: RailPiece
+    along: float
+    side: int
+    hole: Point
 
 
 class _Placer:
@@ -83,7 +108,6 @@ class _Placer:
     def __init__(self, work: Trackwork, bases: Bases, on_ties: Places) -> None:
         self.work, self.bases, self.on_ties = work, bases, on_ties
         self.rail = work.spec.rail
-        self.out = self.rail.base / 2 + HOLE_CLEAR + HOLE / 2
         self.bars = {bar.id: bar for bar in work.bars}
         self.frogs = {frog.id: frog for frog in work.frogs}
         self.parts = bases.rows[:, 0].astype(int)
@@ -102,17 +126,19 @@ class _Placer:
                     found[piece.id, k] = swings.get(end.at or "", 0.0)
         return found
 
-    def place(self, pieces: Sequence[RailPiece], section: Section) -> tuple[RailPiece, float, int] | None:
-        """Return a piece of some soldered together, how far along it, and on which side (+1 outer) a feeder fits."""
+    def place(self, pieces: Sequence[RailPiece], section: Section) -> _Place | None:
+        """Return where a feeder fits on one of some pieces that are soldered together."""
         at_heels = [(piece, at) for piece in pieces for at in self._heels(piece, section)]
         by_length = sorted(pieces, key=lambda piece: -piece.length)
-        for piece, wanted in (*at_heels, *((piece, piece.length / 2) for piece in by_length)):
-            spaces = sorted(self._spaces(piece), key=lambda at: round(abs(at - wanted), 6))
-            for side in _SIDES:
-                free = (at for at in spaces if self._is_free(piece, at, side))
-                at = next(free, None)
-                if at is not None:
-                    return piece, at, side
+        wanted = [*at_heels, *((piece, piece.length / 2) for piece in by_length)]
+        for margins in MARGINS:
+            for piece, near in wanted:
+                spaces = sorted(self._spaces(piece, margins), key=lambda at: round(abs(at - near), 6))
+                for side in _SIDES:
+                    for at in spaces:
+                        hole = self._hole(piece, at, side * (self.rail.base / 2 + margins.clear + HOLE / 2))
+                        if self._is_free(piece, hole, margins):
+                            return _Place(piece, at, side, hole)
         return None
 
     def _heels(self, piece: RailPiece, section: Section) -> Iterator[float]:
@@ -126,38 +152,42 @@ class _Placer:
                     behind = abs(station - end.station)
                     yield behind if k == 0 else piece.length - behind
 
-    def _spaces(self, piece: RailPiece) -> Iterator[float]:
+    def _spaces(self, piece: RailPiece, margins: Margins) -> Iterator[float]:
         """Yield the middles of the open spaces along a piece, clear of its ends, of what moves and of throw bars."""
-        margin = END_BASES * self.rail.base
-        low = max(margin, self.moving.get((piece.id, 0), 0.0))
-        high = piece.length - max(margin, self.moving.get((piece.id, 1), 0.0))
+        apart = margins.ends * self.rail.base
+        low = max(apart, margins.moving * self.moving.get((piece.id, 0), 0.0))
+        high = piece.length - max(apart, margins.moving * self.moving.get((piece.id, 1), 0.0))
         ties = self.on_ties.get(piece.id, ())
-        for (one, before), (two, after) in pairwise(ties):
-            middle, room = (before.end + after.begin) / 2, after.begin - before.end
-            headblocks = self.work.ties[one].role == self.work.ties[two].role == "headblock"
-            if low <= middle <= high and room >= HOLE + 2 * HOLE_CLEAR and not headblocks:
+        spaces = [(before.end, after.begin) for (_, before), (_, after) in pairwise(ties)]
+        for i, ((one, _), (two, _)) in enumerate(pairwise(ties)):
+            if self.work.ties[one].role == self.work.ties[two].role == "headblock":
+                spaces[i] = (0.0, 0.0)
+        if ties:
+            spaces = [(0.0, ties[0][1].begin), *spaces, (ties[-1][1].end, piece.length)]
+        for begin, end in spaces or [(0.0, piece.length)]:
+            middle, room = (begin + end) / 2, end - begin
+            if low <= middle <= high and room >= HOLE + 2 * margins.clear:
                 yield middle
 
-    def _is_free(self, piece: RailPiece, at: float, side: int) -> bool:
+    def _is_free(self, piece: RailPiece, hole: Point, margins: Margins) -> bool:
         """Tell whether a hole beside a piece is clear of the bases of all other parts."""
-        hole = self.hole(piece, at, side)
-        reach = HOLE / 2 + HOLE_CLEAR + self.rail.base / 2
+        reach = HOLE / 2 + margins.clear + self.rail.base / 2
         near = self.bases.tree.query(shapely.Point(hole), predicate="dwithin", distance=reach)
-        own = self.bases.index[piece.id]
-        return not np.any(self.parts[near] != own)
+        return not np.any(self.parts[near] != self.bases.index[piece.id])
 
-    def hole(self, piece: RailPiece, at: float, side: int) -> Point:
-        """Return the middle of the hole."""
+    def _hole(self, piece: RailPiece, at: float, out: float) -> Point:
+        """Return a place so far (mm) outward of the middle of a piece's head."""
         middle, left = self.bases.pose(piece.id, at)
-        return middle.beside(left * side * self.out)
+        return middle.beside(left * out)
 
     def point_of(self, piece: RailPiece) -> Point:
         """Return a place on a piece."""
-        return self.bases.pose(piece.id, piece.length / 2)[0].point
+        return self._hole(piece, piece.length / 2, 0.0)
 
-    def feeder(self, name: str, section: Section, piece: RailPiece, at: float, side: int) -> Feeder:
+    def feeder(self, name: str, section: Section, place: _Place) -> Feeder:
         """Return the feeder at a place found."""
+        piece = place.piece
         run = BarRun(self.work.layout, self.bars[piece.bar], self.rail.head)
-        owner, station = run.place(piece.low + at)
-        hand = owner.face.hand if side > 0 else other(owner.face.hand)
-        return Feeder(name, piece.id, section.id, owner, station, hand, self.hole(piece, at, side))
+        owner, station = run.place(piece.low + place.along)
+        hands = {1: owner.face.hand, -1: other(owner.face.hand), 0: None}
+        return Feeder(name, piece.id, section.id, owner, station, hands[place.side], place.hole)

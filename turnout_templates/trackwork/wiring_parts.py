@@ -95,8 +95,8 @@ class CopperTie:
 class Feeder:
     """A wire that drops through the baseboard from a `piece` of rail: its hole is drilled at `hole`.
 
-    It is soldered to the rail of the face `owner` at `station`, on the `side` of the rail (as seen along its route),
-    and feeds the section with that id.
+    It is soldered to the rail of the face `owner` at `station`, on the `side` of the rail (as seen along its route;
+    None where it comes up below the base), and feeds the section with that id.
     """
 
     id: str
@@ -104,7 +104,7 @@ class Feeder:
     section: str
     owner: RouteFace
     station: float
-    side: Hand
+    side: Hand | None
     hole: Point
 
 
