@@ -24,7 +24,8 @@ class BaseRegions:
         self.section = Section(work.spec.rail.head, work.spec.rail.base)
         self.bars = {bar.id: bar for bar in work.bars}
         self.bar_of = {piece.id: piece.bar for piece in work.pieces}
-        self.guides: dict[str, Wing | Guard] = {guide.id: guide for guide in (*work.wings, *work.guards)}
+        self.guides: dict[str, Wing | Guard] = {wing.id: wing for wing in work.wings}
+        self.guides |= {guard.id: guard for guard in work.guards}
         self.cuts: dict[str, list[BaseCut]] = {}
         for cut in work.base_cuts:
             self.cuts.setdefault(cut.part, []).append(cut)

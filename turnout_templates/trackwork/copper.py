@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 import shapely
 from shapely.geometry.base import BaseGeometry
@@ -52,8 +51,8 @@ def gap_copper(
             found.append((tie, [moved.on(tie, part, section_of[part.part]) for part in known]))
     holding: dict[str, int] = {}
     for _, on in found:
-        for lying in on:
-            holding[lying.part] = holding.get(lying.part, 0) + lying.soldered
+        for part in on:
+            holding[part.part] = holding.get(part.part, 0) + part.soldered
     guards = {guard.id for guard in work.guards}
     copper = [_Gapping(tie, on, bases, holding, guards).gapped() for tie, on in found]
     bars = [_throw_bar(work, switch, made.bar, section_of) for switch, made in work.works() if made.bar is not None]

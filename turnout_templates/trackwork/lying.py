@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.base_cuts import BaseCut
-from turnout_templates.trackwork.bearing import between
 from turnout_templates.trackwork.base_parts import SIDES, Section, course_of_guide
+from turnout_templates.trackwork.bearing import between
 from turnout_templates.trackwork.frog_parts import Guard, Wing
 from turnout_templates.trackwork.materials import material_of
 from turnout_templates.trackwork.model import Trackwork
@@ -64,7 +64,8 @@ class Bases:
         for piece in work.pieces:
             self.parts.append(piece.id)
             self._add_piece(piece, cuts.get(piece.bar, ()))
-        for guide in (*work.wings, *work.guards):
+        guides: tuple[Wing | Guard, ...] = (*work.wings, *work.guards)
+        for guide in guides:
             self.parts.append(guide.id)
             self._add_guide(guide, cuts.get(guide.id, ()))
         self.rows = np.array(self._rows).reshape(-1, 6)
@@ -172,13 +173,16 @@ class Bases:
         """Yield what clipped chords of one part on one tie make together."""
         keys, firsts, which = np.unique(columns[0], return_index=True, return_inverse=True)
         figures = []
-        for values, extreme, begin in zip(columns[1:5], (np.minimum, np.maximum) * 2, (np.inf, -np.inf) * 2, strict=True):
-            figures.append(np.full(len(keys), begin))
+        extremes = ((np.minimum, np.inf), (np.maximum, -np.inf)) * 2
+        for values, (extreme, start) in zip(columns[1:5], extremes, strict=True):
+            figures.append(np.full(len(keys), start))
             extreme.at(figures[-1], which, values)
         inward = np.where(columns[5][firsts] > 0.0, 1, -1)
-        for key, *ends, toward in zip(keys.tolist(), *(f.tolist() for f in figures), inward.tolist(), strict=True):
+        for key, (low, high, begin, end), toward in zip(
+            keys.tolist(), np.stack(figures, 1).tolist(), inward.tolist(), strict=True
+        ):
             part, tie = divmod(key, len(self.ties))
-            yield tie, Lying(self.parts[part], *ends, toward)
+            yield tie, Lying(self.parts[part], low, high, begin, end, toward)
 
 
 def _even(

@@ -28,7 +28,7 @@ def metal_joints(work: Trackwork) -> Iterator[tuple[str, str]]:
     for piece in work.pieces:
         yield from ((piece.id, other) for other in piece.bent_with)
     ends = _at_frogs(work)
-    guides = {guide.id for guide in (*work.wings, *work.guards)}
+    guides = {wing.id for wing in work.wings} | {guard.id for guard in work.guards}
     for contact in work.contacts:
         if contact.kind in ("splice", "elbow"):
             first, second = (ends.get((contact.at, bar), ()) for bar in (contact.first, contact.second))
@@ -65,7 +65,7 @@ def isolated_frogs(work: Trackwork) -> tuple[Frog, ...]:
 
 
 def find_sections(work: Trackwork) -> tuple[tuple[Section, ...], dict[str, str]]:
-    """Return all sections, and of each guard the part whose section it shares: the piece beside it, or what it meets."""
+    """Return all sections, and of each guard the part whose section it shares: what is beside it, or what it meets."""
     own = {frog.id for frog in isolated_frogs(work)}
     joined = _joined(work, own)
     names = [piece.id for piece in work.pieces] + [wing.id for wing in work.wings]
@@ -111,7 +111,7 @@ def _kinds(work: Trackwork, joined: Joined, names: Sequence[str], own: Collectio
 
 
 def _polarity(work: Trackwork, pieces: Sequence[RailPiece]) -> Hand:
-    """Return the polarity of the greatest length of some pieces: gaps between left and right lie near where they meet."""
+    """Return the polarity of most of some pieces: gaps between left and right lie near where the two meet."""
     lengths: dict[Hand, float] = {"left": 0.0, "right": 0.0}
     for piece in pieces:
         for stretch in piece.stretches:
