@@ -138,7 +138,7 @@ class _Gapping:
             return None
         local = self.end.local(way.point)
         place = way.ahead(local[1] / math.cos(lean))
-        gap = TieGap(self.end.local(place.point)[0], width, place.point, way.heading)
+        gap = TieGap(self.end.local(place.point)[0], width, place.point, way.heading, leans=True)
         half = self.tie.width / 2 / math.cos(lean) + width
         cut = shapely.LineString([place.ahead(-half).point, place.ahead(half).point])
         least = width / 2 + CLEAR - _ROUNDING

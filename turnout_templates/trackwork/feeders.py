@@ -1,9 +1,9 @@
 """Place feeders: one wire for each group of parts that is soldered together, in an open space between two ties.
 
-Soldered together are bent bars, the two halves of a V, and what one stretch of a tie's copper holds. A rail joiner works
-loose in time and counts as no feed (common practice, no source): so every piece of rail is soldered to a feeder, or to
-what is. The hole lies just outside the base, on the side away from the wheels where there is room; else on the other
-side, or below the rail.
+Soldered together are bent bars, the two halves of a V, and what one stretch of a tie's copper holds. A rail joiner
+works loose in time and counts as no feed (common practice, no source): so every piece of rail is soldered to a feeder,
+or to what is. The hole lies just outside the base, on the side away from the wheels where there is room; else on the
+other side, or below the rail.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ import shapely
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import other
 from turnout_templates.trackwork.bar_runs import BarRun
+from turnout_templates.trackwork.conducting import copper_joins
 from turnout_templates.trackwork.joined import Joined
 from turnout_templates.trackwork.knuckles import heel_of
 from turnout_templates.trackwork.lying import Bases, Lying
@@ -58,13 +59,8 @@ def soldered_groups(work: Trackwork, copper: Sequence[CopperTie]) -> Joined:
     for one, other_part in metal_joints(work):
         joined.join(one, other_part)
     for tie in copper:
-        cuts = [gap.along for gap in tie.gaps]
-        cuts += [(part.low + part.high) / 2 for part in tie.on if part.bared is not None]
-        held = [part for part in tie.on if part.soldered]
-        for before, after in pairwise(held):
-            ends = sorted(((before.low + before.high) / 2, (after.low + after.high) / 2))
-            if before.section == after.section and not any(ends[0] < cut < ends[1] for cut in cuts):
-                joined.join(before.part, after.part)
+        for one, other_part in copper_joins(tie, soldered=True):
+            joined.join(one, other_part)
     return joined
 
 

@@ -1,6 +1,6 @@
 """Turn pieces of rail, wings, guards and ties into where the base of each lies over which tie.
 
-All parts are looked at as chords of the middle of their heads, and all chords that meet a tie are clipped by it at once.
+All parts are looked at as chords of the middle of their heads, and all chords that meet a tie are clipped by it.
 """
 
 from __future__ import annotations

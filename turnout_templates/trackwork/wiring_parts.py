@@ -31,13 +31,15 @@ class Section:
 class TieGap:
     """A gap cut across the copper of a tie: its middle `along` mm from the tie's first end, `width` mm wide.
 
-    `heading` (rad) is the direction of the cut: square to the tie but where rails that lean on it leave no room so.
+    `heading` (rad) is the direction of the cut: square to the tie but where it `leans`, because rails that lean on the
+    tie leave no other room.
     """
 
     along: float
     width: float
     at: Point
     heading: float
+    leans: bool = False
 
 
 @dataclass(frozen=True, slots=True)
