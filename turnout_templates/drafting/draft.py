@@ -17,6 +17,7 @@ from turnout_templates.drafting.rails import draw_rails
 from turnout_templates.drafting.switches import draw_switches, label_switches, outer_place, point_pose
 from turnout_templates.drafting.ties import draw_ties
 from turnout_templates.drafting.widening import draw_widening, label_widening
+from turnout_templates.drafting.wiring import draw_copper_gaps, draw_feeders, feeder_outlines, label_feeders
 from turnout_templates.drawing.items import Anchor, Drawing, Item, KeepClear, PathItem, TextItem
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.model import Trackwork
@@ -36,9 +37,12 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     for mark in marks:
         for outline in mark_outlines(mark):
             room.track.take(outline)
+    for outline in feeder_outlines(work):
+        room.track.take(outline)
     items: list[Item] = list(draw_ties(work, room))
+    items += draw_copper_gaps(work)
     labels = [*label_frogs(work), *label_switches(work), *label_bases(work), *label_routes(work)]
-    labels += [*label_widening(work), *_flags(findings)]
+    labels += [*label_widening(work), *label_feeders(work), *_flags(findings)]
     placed = list(room.place_all(labels))
     centre = list(draw_centre_lines(work, room))
     items += [item for item in centre if item.layer == styles.CENTRE]
@@ -47,6 +51,7 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     items += draw_rails(work)
     items += draw_widening(work)
     items += marks
+    items += draw_feeders(work)
     items += name_rails(work, room)
     items += draw_switches(work)
     items += draw_frogs(work)

@@ -12,9 +12,13 @@ TIES, TIE_TEXT = "ties", "tie numbers"
 RAILS, FILED, GUIDES = "rails", "filed heads", "wings and guards"
 RAIL_NAMES = "rail names"
 BASES = "filing marks"
+WIRING = "wiring"
 CENTRE, POINTS, FROGS = "centre lines", "switch marks", "frog marks"
 LEADERS, LABELS, FINDINGS = "leaders", "labels", "findings"
-LAYERS = (TIES, TIE_TEXT, CENTRE, LEADERS, FILED, GUIDES, RAILS, BASES, RAIL_NAMES, POINTS, FROGS, LABELS, FINDINGS)
+LAYERS = (
+    *(TIES, TIE_TEXT, CENTRE, LEADERS, FILED, GUIDES, RAILS, BASES, WIRING),
+    *(RAIL_NAMES, POINTS, FROGS, LABELS, FINDINGS),
+)
 """Every layer, in drawing order."""
 
 FACE = Stroke(0.2)
@@ -34,6 +38,10 @@ BASE_NOTCH = Stroke(0.13, grey=0.2)
 CUT_SIDE = Stroke(0.18)
 SPLICE = Stroke(0.16)
 DRILL = Stroke(0.08)
+COPPER_GAP = Stroke(0.22, grey=0.1)
+COPPER_OFF = Stroke(0.07, dash=(0.3, 0.3), grey=0.2)
+COPPER_OFF_FILL = Fill(grey=1.0)
+FEEDER = Stroke(0.12)
 CENTRE_LINE = Stroke(0.07, dash=(6.0, 1.2, 0.8, 1.2), grey=0.3)
 STATION_TICK = Stroke(0.12)
 MARK = Stroke(0.15)
