@@ -32,7 +32,7 @@ _FEEDERS = (
     "licensed electrician and to local codes.",
 )
 _TIE_HEAD: Row = ("tie", "gaps in its copper, from its left end", "copper off under")
-_TO = "Left: as seen along the route that the tie lies under. `to` means all copper-clad ties between the two."
+_TO = "Left: as seen along the route that the tie lies under. 1 to 9: all copper-clad ties from the one to the other."
 
 
 def wiring_blocks(work: Trackwork, findings: Sequence[Finding]) -> tuple[Block, ...]:
@@ -82,7 +82,8 @@ def _double_gaps(work: Trackwork) -> Block:
         rows.append(
             f'Where "{meeting.branch}" meets "{meeting.parent}" left comes to meet right, so that both rails have gaps '
             f"there ({', '.join(double)}). Cut gaps in both rails again at the far end of a section of "
-            f'"{ring.section}" longer than any train; of the ring it has {length_of(work, ring.length)}. Feed that section through a '
+            f'"{ring.section}" longer than any train; of the ring it has {length_of(work, ring.length)}. Feed that '
+            "section through a "
             "double-pole change-over switch, set before a train runs over either pair of gaps, or through a device "
             "that reverses of itself."
         )
