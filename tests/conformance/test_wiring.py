@@ -1,4 +1,4 @@
-"""No copper joins two sections and no piece is unfed, in samples and in specs drawn by chance; planted faults are found."""
+"""No copper joins two sections and no piece is unfed, in samples and in specs by chance; planted faults are found."""
 
 from __future__ import annotations
 

@@ -54,11 +54,15 @@ Places = Mapping[str, Sequence[tuple[int, Lying]]]
 
 
 def soldered_groups(work: Trackwork, copper: Sequence[CopperTie]) -> Joined:
-    """Return which parts are soldered together: by their own metal, or by a stretch of the copper of a tie."""
+    """Return which parts are soldered together: by their own metal, or by a stretch of the copper of a tie.
+
+    A throw bar counts for nothing: its joints work.
+    """
     joined = Joined()
     for one, other_part in metal_joints(work):
         joined.join(one, other_part)
-    for tie in copper:
+    ties = {tie.id for tie in work.ties}
+    for tie in (tie for tie in copper if tie.tie in ties):
         for one, other_part in copper_joins(tie, soldered=True):
             joined.join(one, other_part)
     return joined

@@ -48,7 +48,8 @@ class Bases:
     """The bases of all pieces, wings and guards, as chords of the middles of their heads.
 
     Of each chord: the index of its part, how far along the part it starts and ends, how far the base reaches to the
-    right and to the left of it, and on which side (+1 left) the gauge face or guiding side lies.
+    right and to the left of it, and on which side (+1 left) the gauge face or guiding side lies. The last two of a part
+    are its square ends, of no length along it and on no side.
     """
 
     def __init__(self, work: Trackwork) -> None:
@@ -63,11 +64,15 @@ class Bases:
             cuts.setdefault(cut.part, []).append(cut)
         for piece in work.pieces:
             self.parts.append(piece.id)
+            first = len(self._rows)
             self._add_piece(piece, cuts.get(piece.bar, ()))
+            self._add_ends(first)
         guides: tuple[Wing | Guard, ...] = (*work.wings, *work.guards)
         for guide in guides:
             self.parts.append(guide.id)
+            first = len(self._rows)
             self._add_guide(guide, cuts.get(guide.id, ()))
+            self._add_ends(first)
         self.rows = np.array(self._rows).reshape(-1, 6)
         self.starts, self.ends = (np.array(points).reshape(-1, 2) for points in (self._starts, self._ends))
         self.lines = shapely.linestrings(np.stack([self.starts, self.ends], 1))
@@ -84,7 +89,7 @@ class Bases:
 
     def pose(self, part: str, at: float) -> tuple[Pose, int]:
         """Return the pose of the middle of a part's head so far along it, and +1 where its outer side is the left."""
-        first, beyond = self._firsts[self.index[part]], self._firsts[self.index[part] + 1]
+        first, beyond = self._firsts[self.index[part]], self._firsts[self.index[part] + 1] - 2
         i = first + int(np.searchsorted(self.rows[first:beyond, 2], at))
         i = min(i, beyond - 1)
         (x, y), (u, v) = self.starts[i].tolist(), self.ends[i].tolist()
@@ -109,6 +114,19 @@ class Bases:
         along = 0.0
         for low, high, inner, outer in _even(course.low, course.high, cuts, section):
             along = self._add(course.line(head / 2, low, high), along, (inner, outer), -course.outward)
+
+    def _add_ends(self, first: int) -> None:
+        """Add the square ends of a part whose chords begin at `first`, as lines from the right edge to the left."""
+        for i, at_end in ((first, False), (len(self._rows) - 1, True)):
+            if i < first:
+                return
+            index, begin, end, right, left, _ = self._rows[i]
+            (x, y), (u, v) = self._starts[i], self._ends[i]
+            pose = Pose(*((u, v) if at_end else (x, y)), math.atan2(v - y, u - x))
+            along = end if at_end else begin
+            self._starts.append(pose.beside(-right))
+            self._ends.append(pose.beside(left))
+            self._rows.append((index, along, along, 0.0, 0.0, 0))
 
     def _add(self, points: Sequence[Point], begin: float, reach: Interval, gauge_side: int) -> float:
         """Add the chords between points of the last part; return how far along it they end."""
@@ -163,7 +181,8 @@ class Bases:
             low, high, slope = low[met], high[met], slope[met]
             # The first end lies half a length ahead of the centre.
             one, two = half[met] - first[met] - low * slope, half[met] - first[met] - high * slope
-            begin, end = row[met, 1] + low * length[met], row[met, 1] + high * length[met]
+            run = row[met, 2] - row[met, 1]
+            begin, end = row[met, 1] + low * run, row[met, 1] + high * run
             key = row[met, 0].astype(np.int64) * len(self.ties) + on[met]
             toward = -row[met, 5] * np.sum(left[met] * axis[met], 1)
             lines.append((key, np.minimum(one, two), np.maximum(one, two), begin, end, toward))
@@ -171,13 +190,14 @@ class Bases:
 
     def _grouped(self, columns: Sequence[Numbers]) -> Iterator[tuple[int, Lying]]:
         """Yield what clipped chords of one part on one tie make together."""
-        keys, firsts, which = np.unique(columns[0], return_index=True, return_inverse=True)
+        keys, which = np.unique(columns[0], return_inverse=True)
         figures = []
         extremes = ((np.minimum, np.inf), (np.maximum, -np.inf)) * 2
         for values, (extreme, start) in zip(columns[1:5], extremes, strict=True):
             figures.append(np.full(len(keys), start))
             extreme.at(figures[-1], which, values)
-        inward = np.where(columns[5][firsts] > 0.0, 1, -1)
+        toward_gauge = np.bincount(which, columns[5], len(keys))
+        inward = np.where(toward_gauge > 0.0, 1, -1)
         for key, (low, high, begin, end), toward in zip(
             keys.tolist(), np.stack(figures, 1).tolist(), inward.tolist(), strict=True
         ):
