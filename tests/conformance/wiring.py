@@ -65,6 +65,7 @@ def _bases(metal: Metal) -> Iterator[tuple[str, BaseGeometry]]:
         pieces.setdefault(piece["bar"], []).append(piece)
     for item in metal.items:
         whole = shapely.union_all([item.region, *_flanges(metal, item)])
+        whole = whole.buffer(-_HAIR).buffer(_HAIR)  # slivers at the ends of flares, where its sides are grown
         for piece in pieces.get(item.id, ()):
             yield piece["id"], whole.intersection(_reach(metal, piece)) if len(pieces[item.id]) > 1 else whole
         if item.id not in pieces:

@@ -21,10 +21,13 @@ from turnout_templates.trackwork.base_parts import SIDES, Section, course_of_gui
 from turnout_templates.trackwork.bearing import between
 from turnout_templates.trackwork.frog_parts import Guard, Wing
 from turnout_templates.trackwork.materials import material_of
+from turnout_templates.trackwork.metal import HeadsByFace, heads_by_face
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.pieces import RailPiece
 from turnout_templates.trackwork.rail_parts import Interval
 
+_BEYOND = 0.05
+"""Heads that reach less than this (mm) beyond their gauge faces end with them."""
 Numbers = NDArray[np.float64]
 
 
@@ -48,8 +51,8 @@ class Bases:
     """The bases of all pieces, wings and guards, as chords of the middles of their heads.
 
     Of each chord: the index of its part, how far along the part it starts and ends, how far the base reaches to the
-    right and to the left of it, and on which side (+1 left) the gauge face or guiding side lies. The last two of a part
-    are its square ends, of no length along it and on no side.
+    right and to the left of it, and on which side (+1 left) the gauge face or guiding side lies. The last of a part
+    are its square ends and what its head reaches beyond its face, of no length along it and on no side.
     """
 
     def __init__(self, work: Trackwork) -> None:
@@ -62,11 +65,13 @@ class Bases:
         cuts: dict[str, list[BaseCut]] = {}
         for cut in work.base_cuts:
             cuts.setdefault(cut.part, []).append(cut)
+        heads = heads_by_face(work.heads)
         for piece in work.pieces:
             self.parts.append(piece.id)
             first = len(self._rows)
             self._add_piece(piece, cuts.get(piece.bar, ()))
             self._add_ends(first)
+            self._add_tongues(first, piece, heads)
         guides: tuple[Wing | Guard, ...] = (*work.wings, *work.guards)
         for guide in guides:
             self.parts.append(guide.id)
@@ -89,7 +94,8 @@ class Bases:
 
     def pose(self, part: str, at: float) -> tuple[Pose, int]:
         """Return the pose of the middle of a part's head so far along it, and +1 where its outer side is the left."""
-        first, beyond = self._firsts[self.index[part]], self._firsts[self.index[part] + 1] - 2
+        first, beyond = self._firsts[self.index[part]], self._firsts[self.index[part] + 1]
+        beyond -= np.count_nonzero(self.rows[first:beyond, 5] == 0)
         i = first + int(np.searchsorted(self.rows[first:beyond, 2], at))
         i = min(i, beyond - 1)
         (x, y), (u, v) = self.starts[i].tolist(), self.ends[i].tolist()
@@ -114,6 +120,22 @@ class Bases:
         along = 0.0
         for low, high, inner, outer in _even(course.low, course.high, cuts, section):
             along = self._add(course.line(head / 2, low, high), along, (inner, outer), -course.outward)
+
+    def _add_tongues(self, first: int, piece: RailPiece, heads: HeadsByFace) -> None:
+        """Add what an oblique flangeway leaves of a head beyond the end of its gauge face, as outlines."""
+        length = self._rows[-1][2] if len(self._rows) > first else 0.0
+        for stretch in piece.stretches:
+            face = (stretch.low, stretch.high)
+            head = heads.get((stretch.owner, face))
+            for part in head.parts if head is not None else ():
+                before, behind = part.zone[0] < face[0] - _BEYOND, part.zone[1] > face[1] + _BEYOND
+                if part.face == face and (before or behind):
+                    along = length if behind == (stretch.way > 0) else 0.0
+                    for one, two in pairwise((*part.rings[0], part.rings[0][0])):
+                        if math.dist(one, two) > 0.0:
+                            self._starts.append(one)
+                            self._ends.append(two)
+                            self._rows.append((len(self.parts) - 1, along, along, 0.0, 0.0, 0))
 
     def _add_ends(self, first: int) -> None:
         """Add the square ends of a part whose chords begin at `first`, as lines from the right edge to the left."""
