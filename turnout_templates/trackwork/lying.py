@@ -75,9 +75,7 @@ class Bases:
         guides: tuple[Wing | Guard, ...] = (*work.wings, *work.guards)
         for guide in guides:
             self.parts.append(guide.id)
-            first = len(self._rows)
             self._add_guide(guide, cuts.get(guide.id, ()))
-            self._add_ends(first)
         self.rows = np.array(self._rows).reshape(-1, 6)
         self.starts, self.ends = (np.array(points).reshape(-1, 2) for points in (self._starts, self._ends))
         self.lines = shapely.linestrings(np.stack([self.starts, self.ends], 1))
@@ -118,8 +116,13 @@ class Bases:
         head = self.section.head
         section = Section(head, head) if material_of(cuts) == "strip" else self.section
         along = 0.0
-        for low, high, inner, outer in _even(course.low, course.high, cuts, section):
+        parts = list(_even(course.low, course.high, cuts, section))
+        for low, high, inner, outer in parts:
             along = self._add(course.line(head / 2, low, high), along, (inner, outer), -course.outward)
+        for end, at, (_, _, inner, outer) in ((course.low, 0.0, parts[0]), (course.high, along, parts[-1])):
+            self._starts.append(course.place(end, head / 2 - inner))
+            self._ends.append(course.place(end, head / 2 + outer))
+            self._rows.append((len(self.parts) - 1, at, at, 0.0, 0.0, 0))
 
     def _add_tongues(self, first: int, piece: RailPiece, heads: HeadsByFace) -> None:
         """Add what an oblique flangeway leaves of a head beyond the end of its gauge face, as outlines."""
