@@ -40,7 +40,11 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     for outline in feeder_outlines(work):
         room.track.take(outline)
     items: list[Item] = list(draw_ties(work, room))
-    items += draw_copper_gaps(work)
+    gaps = list(draw_copper_gaps(work))
+    for gap in gaps:
+        for outline in mark_outlines(gap) if isinstance(gap, PathItem) else ():
+            room.track.take(outline)
+    items += gaps
     labels = [*label_frogs(work), *label_switches(work), *label_bases(work), *label_routes(work)]
     labels += [*label_widening(work), *label_feeders(work), *_flags(findings)]
     placed = list(room.place_all(labels))
