@@ -51,6 +51,7 @@ from turnout_templates.checks.switches import (
 )
 from turnout_templates.checks.ties import check_missing_ties
 from turnout_templates.checks.widening import check_gauge_max, check_widened_ends
+from turnout_templates.checks.wiring import check_copper_gaps, check_fed, check_sections_apart
 from turnout_templates.trackwork.model import Trackwork
 
 CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
@@ -92,6 +93,9 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_gaps_missing,
     check_rail_lengths,
     check_short_pieces,
+    check_sections_apart,
+    check_copper_gaps,
+    check_fed,
 )
 
 

@@ -161,8 +161,8 @@ def _finish(status: Status) -> None:
     type=click.Choice(_FORMS),
     multiple=True,
     help="pdf: tiled, for printing. svg: whole, full size, for drawing programs and cutters. sheets: one SVG a sheet, "
-    "also of those for the underside. cut-list: what to buy and cut, as a spreadsheet (CSV) and as JSON. May be given several times. "
-    "[default: pdf and svg]",
+    "also of those for the underside. cut-list: what to buy and cut, as a spreadsheet (CSV) and as JSON. May "
+    "be given several times. [default: pdf and svg]",
 )
 @click.option(
     "--without",

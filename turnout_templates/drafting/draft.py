@@ -19,6 +19,7 @@ from turnout_templates.drafting.switches import draw_switches, label_switches, o
 from turnout_templates.drafting.switches import mark_outlines as point_outlines
 from turnout_templates.drafting.ties import draw_ties
 from turnout_templates.drafting.widening import draw_widening, label_widening
+from turnout_templates.drafting.wiring import draw_copper_gaps, draw_feeders, feeder_outlines, label_feeders
 from turnout_templates.drawing.items import Anchor, Drawing, Item, KeepClear, PathItem, TextItem
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.model import Trackwork
@@ -38,12 +39,17 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     for mark in marks:
         for outline in mark_outlines(mark):
             room.track.take(outline)
-    for outline in (*point_outlines(work), *joint_outlines(work)):
+    for outline in (*point_outlines(work), *joint_outlines(work), *feeder_outlines(work)):
         room.track.take(outline)
     small_names, small_labels = name_small_parts(work, room)
     items: list[Item] = list(draw_ties(work, room))
+    gaps = list(draw_copper_gaps(work))
+    for gap in gaps:
+        for outline in mark_outlines(gap) if isinstance(gap, PathItem) else ():
+            room.track.take(outline)
+    items += gaps
     labels = [*label_frogs(work), *label_switches(work), *label_bases(work), *label_routes(work)]
-    labels += [*small_labels, *label_widening(work), *_flags(findings)]
+    labels += [*small_labels, *label_widening(work), *label_feeders(work), *_flags(findings)]
     placed = list(room.place_all(labels))
     centre = list(draw_centre_lines(work, room))
     items += [item for item in centre if item.layer == styles.CENTRE]
@@ -58,6 +64,7 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     items += draw_widening(work)
     items += marks
     items += draw_joints(work)
+    items += draw_feeders(work)
     items += small_names
     items += [item for item in names if item.layer == styles.RAIL_NAMES]
     items += draw_switches(work)

@@ -11,24 +11,12 @@ from turnout_templates.drawing.items import Fill, Stroke
 TIES, TIE_TEXT = "ties", "tie numbers"
 RAILS, FILED, GUIDES = "rails", "filed heads", "wings and guards"
 RAIL_NAMES = "rail names"
-BASES, JOINTS = "filing marks", "joints and gaps"
+BASES, JOINTS, WIRING = "filing marks", "joints and gaps", "wiring"
 CENTRE, POINTS, FROGS = "centre lines", "switch marks", "frog marks"
 LEADERS, LABELS, FINDINGS = "leaders", "labels", "findings"
 LAYERS = (
-    TIES,
-    TIE_TEXT,
-    CENTRE,
-    LEADERS,
-    FILED,
-    GUIDES,
-    RAILS,
-    BASES,
-    JOINTS,
-    RAIL_NAMES,
-    POINTS,
-    FROGS,
-    LABELS,
-    FINDINGS,
+    *(TIES, TIE_TEXT, CENTRE, LEADERS, FILED, GUIDES, RAILS, BASES, JOINTS, WIRING),
+    *(RAIL_NAMES, POINTS, FROGS, LABELS, FINDINGS),
 )
 """Every layer, in drawing order."""
 
@@ -50,6 +38,10 @@ CUT_SIDE = Stroke(0.18)
 SPLICE = Stroke(0.16)
 JOINT = Stroke(0.13)
 DRILL = Stroke(0.08)
+COPPER_GAP = Stroke(0.22, grey=0.1)
+COPPER_OFF = Stroke(0.07, dash=(0.3, 0.3), grey=0.2)
+COPPER_OFF_FILL = Fill(grey=1.0)
+FEEDER = Stroke(0.12)
 CENTRE_LINE = Stroke(0.07, dash=(6.0, 1.2, 0.8, 1.2), grey=0.3)
 STATION_TICK = Stroke(0.12)
 MARK = Stroke(0.15)

@@ -23,6 +23,7 @@ from turnout_templates.reports.rail_figures import bar_figures
 from turnout_templates.reports.route_figures import route_figures
 from turnout_templates.reports.switch_figures import switch_figures
 from turnout_templates.reports.tie_figures import tie_figures
+from turnout_templates.reports.wiring_figures import copper_figures, feeder_figures, section_figures, wiring_figures
 from turnout_templates.spec.model import Gauge
 from turnout_templates.trackwork.contacts import bar_ends
 from turnout_templates.trackwork.feeds import frogs_at_ends
@@ -77,6 +78,10 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
         "offsets": offset_figures(work),
         "ties": [tie_figures(tie) for tie in work.ties],
         "polarity": polarity_figures(work),
+        "sections": section_figures(work),
+        "copper": copper_figures(work),
+        "feeders": feeder_figures(work),
+        "wiring": wiring_figures(work),
         "findings": [_finding(finding, work.spec.units) for finding in findings],
     }
 

@@ -52,9 +52,9 @@ def set_blocks(blocks: Sequence[TextBlock], *grounds: Ground) -> tuple[int, list
     """Return (index of the ground taken, all texts and rules of `blocks` as (page index, item)), on the fewest pages.
 
     A table that fits a page stands whole, and so do sentences unless a page is saved by breaking them or they lead;
-    what is broken is broken between its rows, and its heading repeated. Among sizes and `grounds` (all with the same sides) that need
-    as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is taken. Sizes
-    between are tried where the smallest does better than the largest.
+    what is broken is broken between its rows, and its heading repeated. Among sizes and `grounds` (all with the same
+    sides) that need as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is
+    taken. Sizes between are tried where the smallest does better than the largest.
     """
     fewest, best = _fewest(blocks, grounds), _set_in(TEXT_SIZES[0], blocks, grounds)
     if best.rank > fewest:

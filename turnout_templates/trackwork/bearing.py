@@ -105,14 +105,14 @@ def _held(ties: Sequence[Tie], points: Numbers, lengths: Numbers, stations: Numb
     across = np.stack([-along[:, 1], along[:, 0]], 1)
     low, high = np.zeros(len(which)), np.ones(len(which))
     for axis, half in ((along, tie[:, 3]), (across, tie[:, 4])):
-        enter, leave = _between(np.sum(start * axis, 1), np.sum(way * axis, 1), half)
+        enter, leave = between(np.sum(start * axis, 1), np.sum(way * axis, 1), half)
         low, high = np.maximum(low, enter), np.minimum(high, leave)
     meets = high > low
     first, length = stations[which[meets]], lengths[which[meets]]
     return np.stack([first + low[meets] * length, first + high[meets] * length], 1)
 
 
-def _between(start: Numbers, way: Numbers, half: Numbers) -> tuple[Numbers, Numbers]:
+def between(start: Numbers, way: Numbers, half: Numbers) -> tuple[Numbers, Numbers]:
     """Return the shares of a way between which it lies within `half` of zero; an empty range where it never does."""
     still = np.abs(way) < 1e-12
     safe = np.where(still, 1.0, way)

@@ -35,6 +35,7 @@ from turnout_templates.trackwork.throwing import throw_switches
 from turnout_templates.trackwork.ties import lay_ties
 from turnout_templates.trackwork.tips import find_tips
 from turnout_templates.trackwork.wings import lay_wings
+from turnout_templates.trackwork.wire import wire
 
 
 def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
@@ -98,4 +99,5 @@ def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:
         circuit=circuit,
     )
     cuts, ties = cut_to_length(work)
-    return replace(work, rail_cuts=cuts, ties=ties)
+    work = replace(work, rail_cuts=cuts, ties=ties)
+    return replace(work, wiring=wire(work))

@@ -114,9 +114,13 @@ class Circuit:
                 turn = -turn
         return hand if turn > 0 else other(hand)
 
-    def polarities(self, route: str, hand: Hand, low: float, high: float) -> tuple[Hand, ...]:
-        """Return the polarities of a rail of `route` from station `low` to `high`: two where it runs over a gap."""
+    def lengths(self, route: str, hand: Hand, low: float, high: float) -> tuple[tuple[float, float, Hand], ...]:
+        """Return the stretches of a rail of `route` between two stations that are of one polarity, with that."""
         ends = [self.reach[route, way] for way in _WAYS if (route, way) in self.reach]
         inside = [end for end in ends if low + _AT_GAP < end < high - _AT_GAP]
         marks = sorted([low, *inside, high])
-        return tuple(dict.fromkeys(self.polarity_at(route, hand, (a + b) / 2) for a, b in pairwise(marks)))
+        return tuple((a, b, self.polarity_at(route, hand, (a + b) / 2)) for a, b in pairwise(marks))
+
+    def polarities(self, route: str, hand: Hand, low: float, high: float) -> tuple[Hand, ...]:
+        """Return the polarities of a rail of `route` from station `low` to `high`: two where it runs over a gap."""
+        return tuple(dict.fromkeys(found for _, _, found in self.lengths(route, hand, low, high)))

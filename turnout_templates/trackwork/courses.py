@@ -65,11 +65,12 @@ class Course:
         """Return the region between two distances out, from one station to another."""
         if self.straight is None:
             return strip(self.path, self.offset(first), self.offset(last), low, high)
-        there, back = (self._flared(self.straight, out, low, high) for out in (first, last))
+        there, back = (self.line(out, low, high) for out in (first, last))
         return Polygon([*there, *reversed(back)])
 
-    def _flared(self, straight: Interval, out: float, low: float, high: float) -> list[Point]:
+    def line(self, out: float, low: float, high: float) -> list[Point]:
         """Return the places at a distance `out` from one station to another, flares being straight lines."""
+        straight = self.straight or (self.low, self.high)
         begin, end = max(low, straight[0]), min(high, straight[1])
         points = flatten(Parallel(self.path, self.offset(out), begin, end)) if end > begin else []
         first = [s for s in (low, min(high, straight[0])) if s < straight[0]]

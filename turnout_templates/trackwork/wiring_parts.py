@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Literal
 
 from turnout_templates.geometry.pose import Point
@@ -16,7 +17,8 @@ SectionKind = Literal["left", "right", "frog"]
 class Section:
     """Pieces of rail that are one electrically: all left ones, all right ones, or those of the `frogs` set apart.
 
-    `parts` are the ids of its pieces, wings, guards and throw bars' ends, as on the paper.
+    `parts` are the ids of its pieces, wings and guards, as on the paper. Its `id` is "left", "right", or the ids of
+    its frogs joined by "+".
     """
 
     id: str
@@ -27,28 +29,76 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class TieGap:
-    """A gap cut across the copper of a tie: its middle `along` mm from the tie's first end, `width` mm wide."""
+    """A gap cut across the copper of a tie: its middle `along` mm from the tie's first end, `width` mm wide.
+
+    `heading` (rad) is the direction of the cut: square to the tie but where it `leans`, because rails that lean on the
+    tie leave no other room.
+    """
 
     along: float
     width: float
     at: Point
+    heading: float
+    leans: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class OnCopper:
+    """A `part` whose base lies over copper from `low` to `high` mm from the tie's first end, with its `section`.
+
+    It is `soldered` there, or slides over it (a moving point: from where it lies closed to where it lies open), or the
+    copper is taken off under its base and `bared` mm beyond; None where it is not.
+    """
+
+    part: str
+    section: str
+    low: float
+    high: float
+    soldered: bool
+    bared: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Crowded:
+    """Two parts of two sections on one piece of copper that leave `room` mm for a gap where it needs `need` mm.
+
+    `at` is midway between them. Where one of them can do without, it is `bared`: not soldered to this tie, the copper
+    taken off under it from side to side; None where neither can, so that the copper joins them.
+    """
+
+    parts: tuple[str, str]
+    room: float
+    need: float
+    at: Point
+    bared: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class CopperTie:
-    """A copper-clad `tie` (id), what is soldered on it, as (part id, section id) from its first end, and its gaps."""
+    """A copper-clad `tie` (its id, or that of a switch for its throw bar), what lies on it, and its gaps.
+
+    Both in order from its first end: that on the left of the route it lies under (of a throw bar the far end, away from
+    the side it is thrown from). `length` in mm; `crowded` is where a gap found no room.
+    """
 
     tie: str
-    soldered: tuple[tuple[str, str], ...]
+    length: float
+    on: tuple[OnCopper, ...]
     gaps: tuple[TieGap, ...]
+    crowded: tuple[Crowded, ...] = ()
+
+    @property
+    def soldered(self) -> tuple[tuple[str, str], ...]:
+        """What is soldered on it, as (part id, section id)."""
+        return tuple((lying.part, lying.section) for lying in self.on if lying.soldered)
 
 
 @dataclass(frozen=True, slots=True)
 class Feeder:
     """A wire that drops through the baseboard from a `piece` of rail: its hole is drilled at `hole`.
 
-    It is soldered to the rail of the face `owner` at `station`, on the `side` of the rail (as seen along its route)
-    away from the wheels, and feeds the section with that id.
+    It is soldered to the rail of the face `owner` at `station`, on the `side` of the rail (as seen along its route;
+    None where it comes up below the base), and feeds the section with that id.
     """
 
     id: str
@@ -56,14 +106,29 @@ class Feeder:
     section: str
     owner: RouteFace
     station: float
-    side: Hand
+    side: Hand | None
     hole: Point
 
 
 @dataclass(frozen=True, slots=True)
+class Unfed:
+    """Pieces of rail soldered together beside which no feeder finds room; `at` is on the first of them."""
+
+    pieces: tuple[str, ...]
+    section: str
+    at: Point
+
+
+@dataclass(frozen=True, slots=True)
 class Wiring:
-    """All that carries current: sections, copper-clad ties with their gaps, feeders."""
+    """All that carries current: sections, copper-clad ties with their gaps, feeders.
+
+    `bonded` tells of each guard the part whose section it shares: the piece it stands beside, or what it ends against.
+    `unfed` is what no feeder reaches.
+    """
 
     sections: tuple[Section, ...] = ()
     copper: tuple[CopperTie, ...] = ()
     feeders: tuple[Feeder, ...] = ()
+    bonded: Mapping[str, str] = field(default_factory=dict)
+    unfed: tuple[Unfed, ...] = ()

@@ -1,0 +1,110 @@
+"""Planted faults of wiring that the checks must tell, and sound wiring of which they say nothing."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+from turnout_templates.checks.wiring import check_copper_gaps, check_fed, check_sections_apart
+from turnout_templates.drafting.draft import draft_drawing
+from turnout_templates.drawing.items import MarkItem, PathItem, TextItem
+from turnout_templates.pipeline import measure_file, work_out
+from turnout_templates.reports.wiring_rows import wiring_blocks
+from turnout_templates.spec.load import load_spec
+from turnout_templates.trackwork.copper import CLEAR, LEAST_GAP
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.wiring_parts import CopperTie
+
+PLAIN = Path(__file__).parents[2] / "sample_specs" / "01-plain-no-6.yaml"
+
+
+@cache
+def plain() -> Trackwork:
+    return work_out(load_spec(PLAIN)).trackwork
+
+
+def gapped() -> CopperTie:
+    """Return a tie with three gaps, in the frog."""
+    return next(tie for tie in plain().wiring.copper if len(tie.gaps) == 3)
+
+
+def with_copper(tie: CopperTie) -> Trackwork:
+    wiring = plain().wiring
+    copper = tuple(tie if one.tie == tie.tie else one for one in wiring.copper)
+    return replace(plain(), wiring=replace(wiring, copper=copper))
+
+
+def test_sound_wiring_is_not_reported() -> None:
+    for check in (check_sections_apart, check_copper_gaps, check_fed):
+        assert list(check(plain())) == []
+
+
+def test_a_gap_left_out_joins_two_sections() -> None:
+    for k in range(3):
+        tie = gapped()
+        work = with_copper(replace(tie, gaps=tie.gaps[:k] + tie.gaps[k + 1 :]))
+        (found,) = check_sections_apart(work)
+        assert (found.rule, found.level) == ("sections-joined", "error")
+        assert f"tie {tie.tie}" in str(found.measured)
+
+
+def test_a_gap_under_a_base_is_told_and_parts_nothing() -> None:
+    tie = gapped()
+    moved = replace(tie.gaps[0], along=(tie.on[0].low + tie.on[0].high) / 2)
+    work = with_copper(replace(tie, gaps=(moved, *tie.gaps[1:])))
+    assert {f.rule for f in check_copper_gaps(work) if f.level == "error"} == {"gap-at-base"}
+    assert [f.rule for f in check_sections_apart(work)] == ["sections-joined"]
+
+
+def test_a_frog_joined_to_a_rail_is_told() -> None:
+    gap = next(joint for joint in plain().joints if joint.kind == "gap" and joint.frogs)
+    pieces = tuple(
+        replace(piece, ends=tuple(replace(end, kind="joint") if end.at == gap.id else end for end in piece.ends))
+        for piece in plain().pieces
+    )
+    work = replace(plain(), rail_cuts=replace(plain().rail_cuts, pieces=pieces))
+    assert any("rail joiner" in str(found.measured) for found in check_sections_apart(work))
+
+
+def test_a_missing_feeder_leaves_its_pieces_unfed() -> None:
+    feeders = plain().wiring.feeders
+    for feeder in feeders:
+        rest = tuple(one for one in feeders if one is not feeder)
+        (found,) = check_fed(replace(plain(), wiring=replace(plain().wiring, feeders=rest)))
+        assert (found.rule, found.level) == ("piece-unfed", "error")
+        assert feeder.piece in found.where.split(", ")
+
+
+def test_gaps_keep_clear_and_lie_in_the_middle() -> None:
+    for tie in plain().wiring.copper:
+        for gap in tie.gaps:
+            assert gap.width >= LEAST_GAP
+            before = max(part.high for part in tie.on if part.high < gap.along)
+            after = min(part.low for part in tie.on if part.low > gap.along)
+            assert min(gap.along - before, after - gap.along) >= gap.width / 2 + CLEAR
+            if tie.tie.isdigit():  # of a throw bar, clear of the hole for its wire
+                assert abs((before + after) / 2 - gap.along) < 1e-9
+
+
+def test_what_is_drawn_is_listed_and_what_is_listed_is_drawn() -> None:
+    items = draft_drawing(plain(), ()).items
+    holes = {item.part for item in items if isinstance(item, MarkItem) and item.layer == "wiring"}
+    texts = {item.text.split()[0] for item in items if isinstance(item, TextItem) and " feeds " in item.text}
+    blocks = {block.title: block.rows for block in wiring_blocks(plain(), ())}
+    listed = {row[0] for row in blocks["Feeders"][1:] if isinstance(row, tuple)}
+    assert holes == texts == listed == {feeder.id for feeder in plain().wiring.feeders}
+    lines = [item for item in items if isinstance(item, PathItem) and item.layer == "wiring"]
+    rows = [row for row in blocks["Gaps in copper"][1:] if isinstance(row, tuple)]
+    drawn = {line.part.removeprefix("tie ") for line in lines}
+    assert drawn == {tie.tie for tie in plain().wiring.copper if tie.gaps}
+    named = [part for row in rows for part in row[0].removeprefix("throw bar ").split(" to ")]
+    assert set(named) <= drawn
+    assert len(lines) == sum(len(tie.gaps) for tie in plain().wiring.copper)
+
+
+def test_contacts_of_a_plain_turnout() -> None:
+    # Left-hand turnout: the V joins the main's left rail and the branch's right rail.
+    (frog,) = measure_file(PLAIN)["wiring"]["frogs"]
+    assert frog["switch"] == "S1"
+    assert frog["routes"] == {"main": "left", "branch": "right"}

@@ -1,0 +1,222 @@
+"""Turn what lies on copper-clad ties and throw bars into the gaps that keep the sections on them apart.
+
+Between two neighbours of different sections the copper is cut midway in the room between their bases, square across the
+tie; where rails lean on it so that no square cut has room, along the line that keeps furthest from both. Where there is
+no room at all, one of the two is left unsoldered and the copper is taken off under it, if other ties hold it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from turnout_templates.geometry.pose import Point, Pose
+from turnout_templates.trackwork.base_regions import BaseRegions
+from turnout_templates.trackwork.lying import Lying
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.moved import Moved
+from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.regions import without
+from turnout_templates.trackwork.switch_model import Switch
+from turnout_templates.trackwork.switch_parts import Spot, ThrowBar
+from turnout_templates.trackwork.tie_parts import Tie
+from turnout_templates.trackwork.wiring_parts import CopperTie, Crowded, OnCopper, TieGap
+
+GAP = 0.6
+"""Width in mm of a gap in copper where there is room: what a razor saw or a thin cutting disc leaves, whatever the
+scale (common practice, no source)."""
+LEAST_GAP = 0.25
+"""The narrowest in mm, sawn with a jeweller's saw or scraped with a knife (common practice, no source)."""
+CLEAR = 0.15
+"""How far in mm a gap stays from every base, so that solder does not run into it (common practice, no source)."""
+_HELD = 2
+"""A part may be left unsoldered on a tie where so many others hold it (common practice, no source)."""
+_STEEPEST = math.radians(50)
+"""A cut leans no further than this from square: the lean of rails on the ties that they share."""
+
+
+def gap_copper(
+    work: Trackwork, on_ties: Sequence[Sequence[Lying]], section_of: Mapping[str, str]
+) -> tuple[CopperTie, ...]:
+    """Return the copper-clad ties, then the throw bars, with what lies on each and its gaps; `on_ties` tie by tie."""
+    moved, bases = Moved(work), BaseRegions(work)
+    found = []
+    for tie, lying in zip(work.ties, on_ties, strict=True):
+        if tie.material == "copper-clad":
+            known = [part for part in lying if part.part in section_of]
+            found.append((tie, [moved.on(tie, part, section_of[part.part]) for part in known]))
+    holding: dict[str, int] = {}
+    for _, on in found:
+        for part in on:
+            holding[part.part] = holding.get(part.part, 0) + part.soldered
+    guards = {guard.id for guard in work.guards}
+    copper = [_Gapping(tie, on, bases, holding, guards).gapped() for tie, on in found]
+    bars = [_throw_bar(work, switch, made.bar, section_of) for switch, made in work.works() if made.bar is not None]
+    return (*copper, *bars)
+
+
+def first_end(tie: Tie) -> Pose:
+    """Return the first end of a tie, which is its left end as seen along its route, heading along it."""
+    return Pose(*tie.centre, tie.angle).ahead(tie.length / 2).turned(math.pi)
+
+
+class _Gapping:
+    """Gaps one tie."""
+
+    def __init__(
+        self,
+        tie: Tie,
+        on: Sequence[OnCopper],
+        bases: BaseRegions,
+        holding: dict[str, int],
+        guards: set[str],
+    ) -> None:
+        self.tie, self.bases, self.holding, self.guards = tie, bases, holding, guards
+        self.end = first_end(tie)
+        self.on = {part.part: part for part in sorted(on, key=lambda part: part.low)}
+
+    def gapped(self) -> CopperTie:
+        """Return the tie with its gaps, and with what is bared where no gap has room."""
+        bared: list[Crowded] = []
+        while True:
+            gaps, crowded = self._cut()
+            mended = next((self._bare(pair) for pair in crowded if self._may_be_bared(pair)), None)
+            if mended is None:
+                return CopperTie(self.tie.id, self.tie.length, tuple(self.on.values()), gaps, (*bared, *crowded))
+            bared.append(mended)
+
+    def _cut(self) -> tuple[tuple[TieGap, ...], list[Crowded]]:
+        """Return gaps between all neighbours of two sections, and the pairs that leave none any room."""
+        gaps, crowded = [], []
+        before: OnCopper | None = None
+        for lying in [part for part in self.on.values() if part.bared is None]:
+            if before is not None and lying.section != before.section:
+                gap = self._square(before, lying) or self._leaning(before, lying)
+                if gap is not None:
+                    gaps.append(gap)
+                elif not self._parted_by_bare(before, lying):
+                    crowded.append(self._crowded(before, lying))
+            if before is None or lying.high > before.high or lying.section != before.section:
+                before = lying
+        return tuple(gaps), crowded
+
+    def _bared(self) -> Iterator[OnCopper]:
+        yield from (part for part in self.on.values() if part.bared is not None)
+
+    def _square(self, before: OnCopper, after: OnCopper) -> TieGap | None:
+        """Return the gap square across the tie in the widest room between two parts, None where it is too narrow."""
+        bared = [(part.low, part.high) for part in self._bared()]
+        rooms = without((before.high, after.low), bared) if after.low > before.high else []
+        low, high = max(rooms, key=lambda room: room[1] - room[0], default=(0.0, 0.0))
+        width = min(GAP, high - low - 2 * CLEAR)
+        if width < LEAST_GAP:
+            return None
+        middle = (low + high) / 2
+        return TieGap(middle, width, self.end.ahead(middle).point, self.tie.angle + math.pi / 2)
+
+    def _leaning(self, before: OnCopper, after: OnCopper) -> TieGap | None:
+        """Return the gap square to the shortest way between two bases that do not move, None where it has no room."""
+        if not (before.soldered and after.soldered):
+            return None
+        one, two = (self.region(part.part) for part in (before, after))
+        places: list[Point] = [tuple(xy) for xy in shapely.get_coordinates(shapely.shortest_line(one, two)).tolist()]
+        room = math.dist(*places)
+        width = min(GAP, room - 2 * CLEAR)
+        if width < LEAST_GAP:
+            return None
+        (x, y), (u, v) = places
+        way = Pose((x + u) / 2, (y + v) / 2, math.atan2(v - y, u - x) + math.pi / 2)
+        square = self.tie.angle + math.pi / 2
+        if math.cos(way.heading - square) < 0.0:
+            way = way.turned(math.pi)
+        lean = math.remainder(way.heading - square, math.tau)
+        if abs(lean) > _STEEPEST:
+            return None
+        local = self.end.local(way.point)
+        place = way.ahead(local[1] / math.cos(lean))
+        gap = TieGap(self.end.local(place.point)[0], width, place.point, way.heading, leans=True)
+        half = self.tie.width / 2 / math.cos(lean) + width
+        cut = shapely.LineString([place.ahead(-half).point, place.ahead(half).point])
+        least = width / 2 + CLEAR - _ROUNDING
+        return gap if all(self._is_clear(cut, part, least) for part in self.on.values()) else None
+
+    def _is_clear(self, cut: shapely.LineString, part: OnCopper, least: float) -> bool:
+        """Tell whether a leaning cut keeps `least` mm from a part, of one that moves from all that it reaches over."""
+        if part.bared is not None:
+            return True
+        if part.soldered:
+            return bool(cut.distance(self.region(part.part)) >= least)
+        along = [self.end.local((x, y))[0] for x, y in cut.coords]
+        return max(along) <= part.low - least or min(along) >= part.high + least
+
+    def region(self, part: str) -> BaseGeometry:
+        """Return where the base of a part lies over the tie."""
+        return self.bases.over(self.tie, part)
+
+    def _parted_by_bare(self, before: OnCopper, after: OnCopper) -> bool:
+        """Tell whether copper that is taken off lies between two parts."""
+        return any(before.high <= part.high and part.low <= after.low for part in self._bared())
+
+    def _crowded(self, before: OnCopper, after: OnCopper) -> Crowded:
+        room = after.low - before.high
+        if before.soldered and after.soldered:
+            room = self.region(before.part).distance(self.region(after.part))
+        place = self.end.ahead((after.low + before.high) / 2).point
+        return Crowded((before.part, after.part), room, LEAST_GAP + 2 * CLEAR, place)
+
+    def _may_be_bared(self, pair: Crowded) -> bool:
+        return pair.room >= -_ROUNDING and any(self._can_do_without(part) for part in pair.parts)
+
+    def _can_do_without(self, part: str) -> bool:
+        return self.on[part].soldered and self.holding[part] > _HELD - (part in self.guards)
+
+    def _bare(self, pair: Crowded) -> Crowded:
+        """Take the copper off under one of two parts: a guard, else the one that more ties hold."""
+        parts = [part for part in pair.parts if self._can_do_without(part)]
+        part = max(parts, key=lambda name: (name in self.guards, self.holding[name]))
+        self.holding[part] -= 1
+        self.on[part] = replace(self.on[part], soldered=False, bared=CLEAR)
+        return replace(pair, bared=part)
+
+
+_ROUNDING = 1e-6
+
+
+def _throw_bar(work: Trackwork, switch: Switch, bar: ThrowBar, section_of: Mapping[str, str]) -> CopperTie:
+    """Return a throw bar, which is gapped as it is made, with what is soldered to it, in the middle of its travel."""
+    end = bar.pose.shifted(bar.far).turned(bar.side * math.pi / 2)
+    tips = {point.owner: point.tip for point in switch.points}
+    on = []
+    for spot in bar.spots:
+        station = work.layout.route(spot.owner.route).path.foot_near(spot.place, tips[spot.owner])[0]
+        low, high = _base_at(work, spot, station, end.heading)
+        piece = _piece_at(work, spot.owner, station)
+        on.append(OnCopper(piece, section_of[piece], low, high, soldered=True))
+    gaps = tuple(TieGap(along, GAP, end.ahead(along).point, bar.pose.heading) for along in bar.gaps)
+    return CopperTie(switch.id, bar.length, tuple(sorted(on, key=lambda lying: lying.low)), gaps)
+
+
+def _piece_at(work: Trackwork, owner: RouteFace, station: float) -> str:
+    """Return the piece that lies on a face at a station."""
+    misses = (
+        (max(s.low - station, station - s.high, 0.0), piece.id)
+        for piece in work.pieces
+        for s in piece.stretches
+        if s.owner == owner
+    )
+    return min(misses)[1]
+
+
+def _base_at(work: Trackwork, spot: Spot, station: float, heading: float) -> tuple[float, float]:
+    """Return from where to where the base of a moved rail lies over its throw bar, mm from the bar's far end.
+
+    The bar runs from there along `heading`; the rail is soldered at the edge of its base on one side.
+    """
+    outward = work.layout.route(spot.owner.route).path.heading_at(station) + spot.owner.face.outward * math.pi / 2
+    onward = math.cos(outward - heading) > 0.0
+    base = work.spec.rail.base
+    return (spot.along, spot.along + base) if onward == (spot.side == "gauge") else (spot.along - base, spot.along)

@@ -1,0 +1,193 @@
+"""Place feeders: one wire for each group of parts that is soldered together, in an open space between two ties.
+
+Soldered together are bent bars, the two halves of a V, and what one stretch of a tie's copper holds. A rail joiner
+works loose in time and counts as no feed (common practice, no source): so every piece of rail is soldered to a feeder,
+or to what is. The hole lies just outside the base, on the side away from the wheels where there is room; else on the
+other side, or below the rail.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import shapely
+
+from turnout_templates.geometry.pose import Point
+from turnout_templates.spec.model import other
+from turnout_templates.trackwork.bar_runs import BarRun
+from turnout_templates.trackwork.conducting import copper_joins
+from turnout_templates.trackwork.joined import Joined
+from turnout_templates.trackwork.knuckles import heel_of
+from turnout_templates.trackwork.lying import Bases, Lying
+from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.pieces import RailPiece
+from turnout_templates.trackwork.sections import metal_joints
+from turnout_templates.trackwork.wiring_parts import CopperTie, Feeder, Section, Unfed
+
+HOLE = 1.2
+"""Diameter in mm of a feeder's hole, for thin insulated wire (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Margins:
+    """How far a feeder keeps away, all common practice without a source.
+
+    Its hole stays `clear` mm from ties and from the bases of rails; it lies `ends` widths of the base from the ends of
+    its piece, and behind so much of a point as `moving` is of what moves.
+    """
+
+    clear: float
+    ends: float
+    moving: float
+
+
+MARGINS = (Margins(0.2, 2.0, 1.0), Margins(0.1, 0.5, 0.75))
+"""What is kept where there is room, and where there is none: behind three quarters of a point its rail moves by less
+than a tenth of its throw, which a thin wire follows."""
+_SIDES = (1, -1, 0)
+"""Outer side, gauge side, and below the rail, where other rails leave no room on either."""
+
+Places = Mapping[str, Sequence[tuple[int, Lying]]]
+
+
+def soldered_groups(work: Trackwork, copper: Sequence[CopperTie]) -> Joined:
+    """Return which parts are soldered together: by their own metal, or by a stretch of the copper of a tie.
+
+    A throw bar counts for nothing: its joints work.
+    """
+    joined = Joined()
+    for one, other_part in metal_joints(work):
+        joined.join(one, other_part)
+    ties = {tie.id for tie in work.ties}
+    for tie in (tie for tie in copper if tie.tie in ties):
+        for one, other_part in copper_joins(tie, soldered=True):
+            joined.join(one, other_part)
+    return joined
+
+
+def place_feeders(
+    work: Trackwork, bases: Bases, on_ties: Places, sections: Sequence[Section], copper: Sequence[CopperTie]
+) -> tuple[tuple[Feeder, ...], tuple[Unfed, ...]]:
+    """Return a feeder for each group of pieces soldered together, section by section, and what finds no room."""
+    joined = soldered_groups(work, copper)
+    pieces = {piece.id: piece for piece in work.pieces}
+    placer = _Placer(work, bases, on_ties)
+    feeders: list[Feeder] = []
+    unfed: list[Unfed] = []
+    for section in sections:
+        own = [part for part in section.parts if part in pieces]
+        for group in joined.groups(own).values():
+            found = placer.place([pieces[name] for name in group], section)
+            if found is None:
+                unfed.append(Unfed(tuple(group), section.id, placer.point_of(pieces[group[0]])))
+                continue
+            feeders.append(placer.feeder(f"{_LETTER}{len(feeders) + 1}", section, found))
+    return tuple(feeders), tuple(unfed)
+
+
+_LETTER = "D"
+"""Feeders drop through the baseboard; W is a wing, F a frog."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """A place `along` a piece where a feeder fits, its hole on one `side`: +1 the outer, -1 the gauge side, 0 below."""
+
+    piece: RailPiece
+    along: float
+    side: int
+    hole: Point
+
+
+class _Placer:
+    """Finds places for feeders."""
+
+    def __init__(self, work: Trackwork, bases: Bases, on_ties: Places) -> None:
+        self.work, self.bases, self.on_ties = work, bases, on_ties
+        self.rail = work.spec.rail
+        self.bars = {bar.id: bar for bar in work.bars}
+        self.frogs = {frog.id: frog for frog in work.frogs}
+        self.parts = bases.rows[:, 0].astype(int)
+        self.moving = self._moving()
+
+    def _moving(self) -> dict[tuple[str, int], float]:
+        """Return how much of a piece moves at its first (0) or last (1) end."""
+        fixes = {(s.id, p.point.owner): p.fix for s, m in self.work.works() for p in m.points}
+        swings = {s.id: s.swinging for s in self.work.switches}
+        found = {}
+        for piece in self.work.pieces:
+            for k, end in enumerate(piece.ends):
+                if end.kind == "point of switch":
+                    found[piece.id, k] = fixes.get((end.at or "", end.owner), 0.0)
+                elif end.kind == "butt" and self.bars[piece.bar].role == "swinging rail":
+                    found[piece.id, k] = swings.get(end.at or "", 0.0)
+        return found
+
+    def place(self, pieces: Sequence[RailPiece], section: Section) -> _Place | None:
+        """Return where a feeder fits on one of some pieces that are soldered together."""
+        at_heels = [(piece, at) for piece in pieces for at in self._heels(piece, section)]
+        by_length = sorted(pieces, key=lambda piece: -piece.length)
+        wanted = [*at_heels, *((piece, piece.length / 2) for piece in by_length)]
+        for margins in MARGINS:
+            for piece, near in wanted:
+                spaces = sorted(self._spaces(piece, margins), key=lambda at: round(abs(at - near), 6))
+                for side in _SIDES:
+                    for at in spaces:
+                        hole = self._hole(piece, at, side * (self.rail.base / 2 + margins.clear + HOLE / 2))
+                        if self._is_free(piece, hole, margins):
+                            return _Place(piece, at, side, hole)
+        return None
+
+    def _heels(self, piece: RailPiece, section: Section) -> Iterator[float]:
+        """Yield how far along a piece the heels lie of frogs of the section whose V it is part of."""
+        for k, end in enumerate(piece.ends):
+            if end.kind in ("point", "spliced") and end.at in section.frogs:
+                frog = self.frogs[end.at]
+                heel = heel_of(self.work.layout, frog, self.rail.head)
+                if heel is not None:
+                    station = heel.stations[0 if end.owner == frog.first else 1]
+                    behind = abs(station - end.station)
+                    yield behind if k == 0 else piece.length - behind
+
+    def _spaces(self, piece: RailPiece, margins: Margins) -> Iterator[float]:
+        """Yield the middles of the open spaces along a piece, clear of its ends, of what moves and of throw bars."""
+        apart = margins.ends * self.rail.base
+        low = max(apart, margins.moving * self.moving.get((piece.id, 0), 0.0))
+        high = piece.length - max(apart, margins.moving * self.moving.get((piece.id, 1), 0.0))
+        ties = self.on_ties.get(piece.id, ())
+        spaces = [(before.end, after.begin) for (_, before), (_, after) in pairwise(ties)]
+        for i, ((one, _), (two, _)) in enumerate(pairwise(ties)):
+            if self.work.ties[one].role == self.work.ties[two].role == "headblock":
+                spaces[i] = (0.0, 0.0)
+        if ties:
+            spaces = [(0.0, ties[0][1].begin), *spaces, (ties[-1][1].end, piece.length)]
+        for begin, end in spaces or [(0.0, piece.length)]:
+            middle, room = (begin + end) / 2, end - begin
+            if low <= middle <= high and room >= HOLE + 2 * margins.clear:
+                yield middle
+
+    def _is_free(self, piece: RailPiece, hole: Point, margins: Margins) -> bool:
+        """Tell whether a hole beside a piece is clear of the bases of all other parts."""
+        reach = HOLE / 2 + margins.clear + self.rail.base / 2
+        near = self.bases.tree.query(shapely.Point(hole), predicate="dwithin", distance=reach)
+        return not np.any(self.parts[near] != self.bases.index[piece.id])
+
+    def _hole(self, piece: RailPiece, at: float, out: float) -> Point:
+        """Return a place so far (mm) outward of the middle of a piece's head."""
+        middle, left = self.bases.pose(piece.id, at)
+        return middle.beside(left * out)
+
+    def point_of(self, piece: RailPiece) -> Point:
+        """Return a place on a piece."""
+        return self._hole(piece, piece.length / 2, 0.0)
+
+    def feeder(self, name: str, section: Section, place: _Place) -> Feeder:
+        """Return the feeder at a place found."""
+        piece = place.piece
+        run = BarRun(self.work.layout, self.bars[piece.bar], self.rail.head)
+        owner, station = run.place(piece.low + place.along)
+        hands = {1: owner.face.hand, -1: other(owner.face.hand), 0: None}
+        return Feeder(name, piece.id, section.id, owner, station, hands[place.side], place.hole)
