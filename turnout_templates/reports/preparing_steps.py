@@ -71,7 +71,10 @@ def _ties(work: Trackwork) -> Step:
 
 def _copper(work: Trackwork) -> Iterator[Step]:
     """Yield the step of cutting the copper of ties and throw bars, which can't be reached under rails."""
-    cut = [copper.tie for copper in work.wiring.copper if copper.gaps]
+    own = {tie.id for tie in work.ties}
+    on_ties = [copper for copper in work.wiring.copper if copper.tie in own]
+    cut = [copper.tie for copper in on_ties if copper.gaps]
+    bared = [copper.tie for copper in on_ties if any(part.bared is not None for part in copper.on)]
     bars = [switch.id for switch, made in work.works() if made.bar is not None and made.bar.gaps]
     if cut or bars:
         ties = [f"of ties {numbers(cut)} at the gap lines"] if cut else []
@@ -82,7 +85,10 @@ def _copper(work: Trackwork) -> Iterator[Step]:
         )
         yield Step(
             "Cut the copper",
-            (f"File or saw through the copper {names([*ties, *bar])}, while no rail lies over it.",),
+            (
+                f"File or saw through the copper {names([*ties, *bar])}, while no rail lies over it.",
+                *([f"Take the copper off where a box is white: ties {numbers(bared)}."] if bared else []),
+            ),
             ("Meter: no ohms across any gap. Again when rails are soldered.",),
             (GLASS_DUST,),
         )
