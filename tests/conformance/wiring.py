@@ -112,7 +112,6 @@ def _copper(
     yield from (f"tie {tie['id']} is copper-clad and not told" for tie in clad if tie["id"] not in told)
     tree = shapely.STRtree([region for _, region in bases])
     bars = {piece["id"]: piece["bar"] for piece in figures["pieces"]}
-    early = {(joint["bar"], joint.get("solder_before_tie")) for joint in figures["joints"]}
     for tie in (tie for tie in clad if tie["id"] in told):
         entry = told[tie["id"]]
         bared = {part["part"]: part for part in entry["parts"] if part["bared_mm"] is not None}
@@ -121,9 +120,10 @@ def _copper(
         copper = _tie(tie).difference(shapely.union_all(gone))
         lying = [bases[i] for i in sorted(tree.query(_tie(tie)).tolist())]
         lying = [(name, region.intersection(_tie(tie))) for name, region in lying if region.intersects(_tie(tie))]
-        for cut in cuts:
+        for cut, gap in zip(cuts, entry["gaps"], strict=True):
+            clear = figures["wiring"]["tight_gap_clear_mm" if gap["tight"] else "gap_clear_mm"]
             for name, region in lying:
-                if name not in bared and region.distance(cut) < figures["wiring"]["gap_clear_mm"] - _HAIR:
+                if name not in bared and region.distance(cut) < clear - _HAIR:
                     yield f"a gap of tie {tie['id']} lies at the base of {name}"
         for k, part in enumerate(shapely.get_parts(copper)):
             touching = [name for name, region in lying if region.intersection(part).area > _HAIR**2]
@@ -131,8 +131,7 @@ def _copper(
             yield from (f"{name} touches copper of tie {tie['id']}, taken off under it" for name in touched)
             node = f"copper {tie['id']} {k}"
             joined.add_edges_from((name, node) for name in touching if name not in bared)
-            slides = set(tie["loose"]) - {bar for bar, at in early if at == tie["id"]}
-            fast = (name for name in touching if name not in bared and bars.get(name) not in slides)
+            fast = (name for name in touching if name not in bared and bars.get(name) not in tie["loose"])
             solder.add_edges_from((name, node) for name in fast)
 
 

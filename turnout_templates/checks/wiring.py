@@ -8,7 +8,7 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import clearance, phrase
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.conducting import all_joins, sections_of
-from turnout_templates.trackwork.copper import CLEAR
+from turnout_templates.trackwork.copper import CLEAR, TIGHT
 from turnout_templates.trackwork.feeders import soldered_groups
 from turnout_templates.trackwork.joined import Joined
 from turnout_templates.trackwork.model import Trackwork
@@ -54,32 +54,43 @@ def _said(section: str | None) -> str:
 
 
 def check_copper_gaps(work: Trackwork) -> Iterator[Finding]:
-    """Report where no gap finds room on copper, and gaps that lie under a rail or too near to one."""
+    """Report where no gap finds room on copper, and gaps that lie under a rail or too near to one.
+
+    What is to be done alike for the same two parts on several ties is told once.
+    """
+    alike: dict[tuple[tuple[str, str], str | None, bool], list[tuple[CopperTie, Crowded]]] = {}
     for tie in work.wiring.copper:
-        yield from (_crowded(tie.tie, pair) for pair in tie.crowded if pair.bared is not None)
         yield from _too_near(tie)
-    without: dict[tuple[str, str], list[tuple[str, Crowded]]] = {}
-    for tie in work.wiring.copper:
         for pair in tie.crowded:
-            if pair.bared is None:
-                without.setdefault(pair.parts, []).append((tie.tie, pair))
-    for found in without.values():
-        _, worst = min(found, key=lambda place: place[1].room)
-        yield _crowded(", ".join(name for name, _ in found), worst)
+            alike.setdefault((pair.parts, pair.bared, pair.cut), []).append((tie, pair))
+    for found in alike.values():
+        tie, worst = min(found, key=lambda place: place[1].room)
+        slides = any(part.part == worst.bared and part.slides for part in tie.on)
+        yield _crowded([place.tie for place, _ in found], worst, slides=slides)
 
 
-def _crowded(tie: str, pair: Crowded) -> Finding:
+def _is_parted(pair: Crowded) -> bool:
+    return pair.cut or pair.bared is not None
+
+
+def _crowded(ties: list[str], pair: Crowded, *, slides: bool) -> Finding:
     one, other = pair.parts
-    if pair.bared is None:
+    tie = f"{'ties' if len(ties) > 1 else 'tie'} {', '.join(ties)}"
+    if pair.cut:
+        remedy = (
+            f"Cut it there with the finest saw all the same, {TIGHT:g} mm or more from each, let no solder run into it "
+            "and prove it with a meter; or lay a wooden tie here."
+        )
+    elif pair.bared is None:
         remedy = "Lay a wooden tie here, or space ties or frogs further apart."
     else:
-        remedy = f"Leave {pair.bared} unsoldered on tie {tie} and take the copper off under it; other ties hold it."
-        if pair.room < _TOUCHING:
+        remedy = f"Do not solder {pair.bared} to {tie}: take the copper off under it, as drawn."
+        if not slides and pair.room < _TOUCHING:
             remedy += f" File {one} or {other} back until they do not touch."
     return Finding(
         "copper-gap",
-        "error" if pair.bared is None else "warning",
-        f"{'ties' if ',' in tie else 'tie'} {tie}",
+        "warning" if _is_parted(pair) else "error",
+        tie,
         pair.at,
         phrase(f"the bases of {one} and {other}, which are of two sections, leave ", clearance(max(pair.room, 0.0))),
         phrase("a gap in the copper between them takes ", clearance(pair.need)),
@@ -94,7 +105,7 @@ _TOUCHING = 0.02
 
 def _too_near(tie: CopperTie) -> Iterator[Finding]:
     for gap in tie.gaps:
-        for part in tie.on if not gap.leans else ():
+        for part in tie.on if not (gap.leans or gap.tight) else ():
             clear = max(part.low - gap.along, gap.along - part.high) - gap.width / 2
             if part.bared is None and clear < CLEAR - _ROUNDING:
                 yield Finding(

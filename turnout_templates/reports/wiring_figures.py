@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from turnout_templates.reports.places import Figures, owner_figures, point_figures
-from turnout_templates.trackwork.copper import CLEAR
+from turnout_templates.trackwork.copper import CLEAR, TIGHT
 from turnout_templates.trackwork.feeding import FrogFeed, frog_feeds
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.wiring_parts import CopperTie, Feeder
@@ -48,11 +48,18 @@ def _copper(tie: CopperTie, kind: str) -> Figures:
                 **point_figures(gap.at),
                 "heading_deg": math.degrees(gap.heading),
                 "leans": gap.leans,
+                "tight": gap.tight,
             }
             for gap in tie.gaps
         ],
         "crowded": [
-            {"part_ids": list(pair.parts), "room_mm": pair.room, "need_mm": pair.need, "bared": pair.bared}
+            {
+                "part_ids": list(pair.parts),
+                "room_mm": pair.room,
+                "need_mm": pair.need,
+                "bared": pair.bared,
+                "cut": pair.cut,
+            }
             for pair in tie.crowded
         ],
     }
@@ -82,6 +89,7 @@ def wiring_figures(work: Trackwork) -> Figures:
         "guards": dict(work.wiring.bonded),
         "double_gaps": [joint.id for joint in work.joints if joint.cut is not None and joint.cut.double],
         "gap_clear_mm": CLEAR,
+        "tight_gap_clear_mm": TIGHT,
     }
 
 

@@ -2,7 +2,8 @@
 
 Between two neighbours of different sections the copper is cut midway in the room between their bases, square across the
 tie; where rails lean on it so that no square cut has room, along the line that keeps furthest from both. Where there is
-no room at all, one of the two is left unsoldered and the copper is taken off under it, if other ties hold it.
+no room at all, one of the two is left unsoldered and the copper is taken off under it, if other ties hold it; else it
+is cut as narrow and as near as it can be.
 """
 
 from __future__ import annotations
@@ -33,6 +34,8 @@ LEAST_GAP = 0.25
 """The narrowest in mm, sawn with a jeweller's saw or scraped with a knife (common practice, no source)."""
 CLEAR = 0.15
 """How far in mm a gap stays from every base, so that solder does not run into it (common practice, no source)."""
+TIGHT = 0.04
+"""The same in mm where there is room for no more and neither rail can be left unsoldered: told as a finding."""
 _HELD = 2
 """A part may be left unsoldered on a tie where so many others hold it (common practice, no source)."""
 _STEEPEST = math.radians(50)
@@ -49,10 +52,10 @@ def gap_copper(
         if tie.material == "copper-clad":
             known = [part for part in lying if part.part in section_of]
             found.append((tie, [moved.on(tie, part, section_of[part.part]) for part in known]))
-    holding: dict[str, int] = {}
+    holding = _Holding(work)
     for _, on in found:
         for part in on:
-            holding[part.part] = holding.get(part.part, 0) + part.soldered
+            holding.count(part.part, part.soldered)
     guards = {guard.id for guard in work.guards}
     copper = [_Gapping(tie, on, bases, holding, guards).gapped() for tie, on in found]
     bars = [_throw_bar(work, switch, made.bar, section_of) for switch, made in work.works() if made.bar is not None]
@@ -64,6 +67,26 @@ def first_end(tie: Tie) -> Pose:
     return Pose(*tie.centre, tie.angle).ahead(tie.length / 2).turned(math.pi)
 
 
+class _Holding:
+    """How many ties hold each part; what is one bent bar is held as one."""
+
+    def __init__(self, work: Trackwork) -> None:
+        self._first: dict[str, str] = {}
+        for piece in work.pieces:
+            first = min(piece.id, *piece.bent_with) if piece.bent_with else piece.id
+            self._first.update(dict.fromkeys((piece.id, *piece.bent_with), first))
+        self._ties: dict[str, int] = {}
+
+    def count(self, part: str, ties: int) -> None:
+        """Add to the ties that hold a part."""
+        first = self._first.get(part, part)
+        self._ties[first] = self._ties.get(first, 0) + ties
+
+    def ties(self, part: str) -> int:
+        """Return how many ties hold a part."""
+        return self._ties[self._first.get(part, part)]
+
+
 class _Gapping:
     """Gaps one tie."""
 
@@ -72,7 +95,7 @@ class _Gapping:
         tie: Tie,
         on: Sequence[OnCopper],
         bases: BaseRegions,
-        holding: dict[str, int],
+        holding: _Holding,
         guards: set[str],
     ) -> None:
         self.tie, self.bases, self.holding, self.guards = tie, bases, holding, guards
@@ -82,24 +105,30 @@ class _Gapping:
     def gapped(self) -> CopperTie:
         """Return the tie with its gaps, and with what is bared where no gap has room."""
         bared: list[Crowded] = []
-        while True:
-            gaps, crowded = self._cut()
-            mended = next((self._bare(pair) for pair in crowded if self._may_be_bared(pair)), None)
-            if mended is None:
-                return CopperTie(self.tie.id, self.tie.length, tuple(self.on.values()), gaps, (*bared, *crowded))
+        gaps, crowded = self._cut()
+        while mended := next((self._bare(pair) for pair in crowded if self._may_be_bared(pair)), None):
             bared.append(mended)
+            gaps, crowded = self._cut()
+        if crowded:
+            gaps, crowded = self._cut(tight=True)
+        return CopperTie(self.tie.id, self.tie.length, tuple(self.on.values()), gaps, (*bared, *crowded))
 
-    def _cut(self) -> tuple[tuple[TieGap, ...], list[Crowded]]:
-        """Return gaps between all neighbours of two sections, and the pairs that leave none any room."""
+    def _cut(self, *, tight: bool = False) -> tuple[tuple[TieGap, ...], list[Crowded]]:
+        """Return gaps between all neighbours of two sections, and the pairs that leave them too little room.
+
+        Where it may be `tight`, those are cut as well if they can be.
+        """
         gaps, crowded = [], []
         before: OnCopper | None = None
         for lying in [part for part in self.on.values() if part.bared is None]:
             if before is not None and lying.section != before.section:
-                gap = self._square(before, lying) or self._leaning(before, lying)
+                gap = self._gap(before, lying, CLEAR)
                 if gap is not None:
                     gaps.append(gap)
                 elif not self._parted_by_bare(before, lying):
-                    crowded.append(self._crowded(before, lying))
+                    narrow = self._gap(before, lying, TIGHT) if tight else None
+                    gaps += [replace(narrow, tight=True)] if narrow is not None else []
+                    crowded.append(replace(self._crowded(before, lying), cut=narrow is not None))
             if before is None or lying.high > before.high or lying.section != before.section:
                 before = lying
         return tuple(gaps), crowded
@@ -107,25 +136,29 @@ class _Gapping:
     def _bared(self) -> Iterator[OnCopper]:
         yield from (part for part in self.on.values() if part.bared is not None)
 
-    def _square(self, before: OnCopper, after: OnCopper) -> TieGap | None:
+    def _gap(self, before: OnCopper, after: OnCopper, clear: float) -> TieGap | None:
+        """Return the gap between two parts that keeps `clear` mm from both, None where it has no room."""
+        return self._square(before, after, clear) or self._leaning(before, after, clear)
+
+    def _square(self, before: OnCopper, after: OnCopper, clear: float) -> TieGap | None:
         """Return the gap square across the tie in the widest room between two parts, None where it is too narrow."""
         bared = [(part.low, part.high) for part in self._bared()]
         rooms = without((before.high, after.low), bared) if after.low > before.high else []
         low, high = max(rooms, key=lambda room: room[1] - room[0], default=(0.0, 0.0))
-        width = min(GAP, high - low - 2 * CLEAR)
+        width = min(GAP, high - low - 2 * clear)
         if width < LEAST_GAP:
             return None
         middle = (low + high) / 2
         return TieGap(middle, width, self.end.ahead(middle).point, self.tie.angle + math.pi / 2)
 
-    def _leaning(self, before: OnCopper, after: OnCopper) -> TieGap | None:
+    def _leaning(self, before: OnCopper, after: OnCopper, clear: float) -> TieGap | None:
         """Return the gap square to the shortest way between two bases that do not move, None where it has no room."""
         if not (before.soldered and after.soldered):
             return None
         one, two = (self.region(part.part) for part in (before, after))
         places: list[Point] = [tuple(xy) for xy in shapely.get_coordinates(shapely.shortest_line(one, two)).tolist()]
         room = math.dist(*places)
-        width = min(GAP, room - 2 * CLEAR)
+        width = min(GAP, room - 2 * clear)
         if width < LEAST_GAP:
             return None
         (x, y), (u, v) = places
@@ -141,7 +174,7 @@ class _Gapping:
         gap = TieGap(self.end.local(place.point)[0], width, place.point, way.heading, leans=True)
         half = self.tie.width / 2 / math.cos(lean) + width
         cut = shapely.LineString([place.ahead(-half).point, place.ahead(half).point])
-        least = width / 2 + CLEAR - _ROUNDING
+        least = width / 2 + clear - _ROUNDING
         return gap if all(self._is_clear(cut, part, least) for part in self.on.values()) else None
 
     def _is_clear(self, cut: shapely.LineString, part: OnCopper, least: float) -> bool:
@@ -169,16 +202,18 @@ class _Gapping:
         return Crowded((before.part, after.part), room, LEAST_GAP + 2 * CLEAR, place)
 
     def _may_be_bared(self, pair: Crowded) -> bool:
-        return pair.room >= -_ROUNDING and any(self._can_do_without(part) for part in pair.parts)
+        slides = any(not self.on[part].soldered for part in pair.parts)
+        return (slides or pair.room >= -_ROUNDING) and any(self._can_do_without(part) for part in pair.parts)
 
     def _can_do_without(self, part: str) -> bool:
-        return self.on[part].soldered and self.holding[part] > _HELD - (part in self.guards)
+        """Tell whether a part need not touch the copper of this tie: it slides, or so many other ties hold it."""
+        return not self.on[part].soldered or self.holding.ties(part) > _HELD - (part in self.guards)
 
     def _bare(self, pair: Crowded) -> Crowded:
-        """Take the copper off under one of two parts: a guard, else the one that more ties hold."""
+        """Take the copper off under one of two parts: one that slides, a guard, else the one that more ties hold."""
         parts = [part for part in pair.parts if self._can_do_without(part)]
-        part = max(parts, key=lambda name: (name in self.guards, self.holding[name]))
-        self.holding[part] -= 1
+        part = max(parts, key=lambda name: (not self.on[name].soldered, name in self.guards, self.holding.ties(name)))
+        self.holding.count(part, -self.on[part].soldered)
         self.on[part] = replace(self.on[part], soldered=False, bared=CLEAR)
         return replace(pair, bared=part)
 

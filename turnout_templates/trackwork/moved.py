@@ -63,7 +63,7 @@ class Moved:
                 slides = slides or both
                 low -= opens if both or lying.inward < 0 else 0.0
                 high += opens if both or lying.inward > 0 else 0.0
-        return OnCopper(lying.part, section, low, high, not slides)
+        return OnCopper(lying.part, section, low, high, not slides, slides=slides)
 
     def _openings(self, piece: RailPiece, lying: Lying) -> Iterator[tuple[float, bool]]:
         """Yield how far (mm) a piece moves over a tie, at most, and whether to both sides."""

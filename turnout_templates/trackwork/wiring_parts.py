@@ -32,7 +32,7 @@ class TieGap:
     """A gap cut across the copper of a tie: its middle `along` mm from the tie's first end, `width` mm wide.
 
     `heading` (rad) is the direction of the cut: square to the tie but where it `leans`, because rails that lean on the
-    tie leave no other room.
+    tie leave no other room. A `tight` one lies nearer to bases than gaps should.
     """
 
     along: float
@@ -40,6 +40,7 @@ class TieGap:
     at: Point
     heading: float
     leans: bool = False
+    tight: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +48,8 @@ class OnCopper:
     """A `part` whose base lies over copper from `low` to `high` mm from the tie's first end, with its `section`.
 
     It is `soldered` there, or slides over it (a moving point: from where it lies closed to where it lies open), or the
-    copper is taken off under its base and `bared` mm beyond; None where it is not.
+    copper is taken off under its base and `bared` mm beyond; None where it is not. Bared or not, it may be one that
+    `slides`.
     """
 
     part: str
@@ -56,6 +58,7 @@ class OnCopper:
     high: float
     soldered: bool
     bared: float | None = None
+    slides: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +66,8 @@ class Crowded:
     """Two parts of two sections on one piece of copper that leave `room` mm for a gap where it needs `need` mm.
 
     `at` is midway between them. Where one of them can do without, it is `bared`: not soldered to this tie, the copper
-    taken off under it from side to side; None where neither can, so that the copper joins them.
+    taken off under it from side to side. Where neither can, it is `cut` all the same, nearer to both; where there is no
+    room for that either, the copper joins them.
     """
 
     parts: tuple[str, str]
@@ -71,6 +75,7 @@ class Crowded:
     need: float
     at: Point
     bared: str | None = None
+    cut: bool = False
 
 
 @dataclass(frozen=True, slots=True)
