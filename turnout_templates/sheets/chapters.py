@@ -15,6 +15,10 @@ from turnout_templates.sheets.plan import SheetPlan
 from turnout_templates.sheets.setting import text_block
 
 
+_SIZE = 2.4
+"""Size of the text of all chapters, mm: 6.8 pt, which is read at the bench and keeps most of them to a page or two."""
+
+
 @dataclass(frozen=True, slots=True)
 class Chapter:
     """Blocks that belong together, under one `heading` on each of their pages."""
@@ -35,7 +39,7 @@ def _pages(plan: SheetPlan, titles: SheetTitles, chapter: Chapter) -> tuple[Page
     area = printable_area(plan)
     heading, y = text_block([chapter.heading], area.left, area.top, HEADING, TITLE_LAYER, bold=True)
     ground = Box(area.left, area.bottom + FOOT, area.right, y - 2.0)
-    _, texts = set_blocks(chapter.blocks, Ground(ground, ground))
+    _, texts = set_blocks(chapter.blocks, Ground(ground, ground), sizes=(_SIZE,))
     count = 1 + last_page(texts)
     made = []
     for index in range(count):

@@ -48,7 +48,9 @@ class Ground:
         return Grid(count, (self.later.width - _COLUMN_GAP * (count - 1)) / count, _COLUMN_GAP, 2)
 
 
-def set_blocks(blocks: Sequence[TextBlock], *grounds: Ground) -> tuple[int, list[tuple[int, Item]]]:
+def set_blocks(
+    blocks: Sequence[TextBlock], *grounds: Ground, sizes: Sequence[float] = TEXT_SIZES
+) -> tuple[int, list[tuple[int, Item]]]:
     """Return (index of the ground taken, all texts and rules of `blocks` as (page index, item)), on the fewest pages.
 
     A table that fits a page stands whole, and so do sentences unless a page is saved by breaking them or they lead;
@@ -56,11 +58,11 @@ def set_blocks(blocks: Sequence[TextBlock], *grounds: Ground) -> tuple[int, list
     sides) that need as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is
     taken. Sizes between are tried where the smallest does better than the largest.
     """
-    fewest, best = _fewest(blocks, grounds), _set_in(TEXT_SIZES[0], blocks, grounds)
-    if best.rank > fewest:
-        least = _set_in(TEXT_SIZES[-1], blocks, grounds)
+    fewest, best = _fewest(blocks, grounds), _set_in(sizes[0], blocks, grounds)
+    if best.rank > fewest and len(sizes) > 1:
+        least = _set_in(sizes[-1], blocks, grounds)
         if least.rank < best.rank:
-            between = (_set_in(size, blocks, grounds) for size in TEXT_SIZES[1:-1])
+            between = (_set_in(size, blocks, grounds) for size in sizes[1:-1])
             best = min((best, *between, least), key=lambda way: way.rank)
     return best.ground, list(best.pages.texts())
 
