@@ -14,7 +14,6 @@ from turnout_templates.sheets.pages import Page
 from turnout_templates.sheets.plan import SheetPlan
 from turnout_templates.sheets.setting import text_block
 
-
 _SIZE = 2.4
 """Size of the text of all chapters, mm: 6.8 pt, which is read at the bench and keeps most of them to a page or two."""
 
