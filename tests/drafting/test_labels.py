@@ -11,7 +11,7 @@ from drafting.drawn import LADDER, NAMES, boxes, drawing, lines_of, texts
 
 from turnout_templates.drafting.draft import draft_drawing
 from turnout_templates.drafting.labels import Label, LabelRoom
-from turnout_templates.drafting.styles import CENTRE, JOINTS, LEADERS, RAIL_NAMES, TIES
+from turnout_templates.drafting.styles import BARE, CENTRE, JOINTS, LEADERS, RAIL_NAMES, TIES
 from turnout_templates.drawing.bounds import text_corners
 from turnout_templates.drawing.items import PathItem, TextItem
 from turnout_templates.geometry.segments import LineSegment
@@ -45,7 +45,9 @@ def test_no_line_strikes_a_text_out_but_ties_under_a_halo(name: str) -> None:
         for line in lines_of(item):
             for k in tree.query(line, predicate="intersects"):
                 words = texts(name)[k]
-                if item.layer == TIES and (words.layer in (CENTRE, JOINTS, RAIL_NAMES) or words.part == item.part):
+                if item.layer in (TIES, BARE) and (
+                    words.layer in (CENTRE, JOINTS, RAIL_NAMES) or words.part == item.part
+                ):
                     assert words.halo
                     continue
                 assert line.intersection(boxes(name)[k]).length < OVERLAP, (words.text, item.layer, item.part)

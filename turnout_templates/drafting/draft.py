@@ -41,13 +41,12 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
             room.track.take(outline)
     for outline in (*point_outlines(work), *joint_outlines(work), *feeder_outlines(work)):
         room.track.take(outline)
-    small_names, small_labels = name_small_parts(work, room)
-    items: list[Item] = list(draw_ties(work, room))
     gaps = list(draw_copper_gaps(work))
     for gap in gaps:
         for outline in mark_outlines(gap) if isinstance(gap, PathItem) else ():
             room.track.take(outline)
-    items += gaps
+    small_names, small_labels = name_small_parts(work, room)
+    items: list[Item] = [*draw_ties(work, room), *gaps]
     labels = [*label_frogs(work), *label_switches(work), *label_bases(work), *label_routes(work)]
     labels += [*small_labels, *label_widening(work), *label_feeders(work), *_flags(findings)]
     placed = list(room.place_all(labels))

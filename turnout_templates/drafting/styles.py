@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from turnout_templates.drawing.items import Fill, Stroke
 
-TIES, TIE_TEXT = "ties", "tie numbers"
+TIES, BARE, TIE_TEXT = "ties", "copper taken off", "tie numbers"
 RAILS, FILED, GUIDES = "rails", "filed heads", "wings and guards"
 RAIL_NAMES = "rail names"
 BASES, JOINTS, WIRING = "filing marks", "joints and gaps", "wiring"
 CENTRE, POINTS, FROGS = "centre lines", "switch marks", "frog marks"
 LEADERS, LABELS, FINDINGS = "leaders", "labels", "findings"
 LAYERS = (
-    *(TIES, TIE_TEXT, CENTRE, LEADERS, FILED, GUIDES, RAILS, BASES, JOINTS, WIRING),
+    *(TIES, BARE, TIE_TEXT, CENTRE, LEADERS, FILED, GUIDES, RAILS, BASES, JOINTS, WIRING),
     *(RAIL_NAMES, POINTS, FROGS, LABELS, FINDINGS),
 )
 """Every layer, in drawing order."""
@@ -38,7 +38,7 @@ CUT_SIDE = Stroke(0.18)
 SPLICE = Stroke(0.16)
 JOINT = Stroke(0.13)
 DRILL = Stroke(0.08)
-COPPER_GAP = Stroke(0.22, grey=0.1)
+COPPER_GAP = Stroke(0.18, grey=0.1)
 COPPER_OFF = Stroke(0.07, dash=(0.3, 0.3), grey=0.2)
 COPPER_OFF_FILL = Fill(grey=1.0)
 FEEDER = Stroke(0.12)

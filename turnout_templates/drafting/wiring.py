@@ -38,7 +38,7 @@ def draw_copper_gaps(work: Trackwork) -> Iterator[Item]:
                         (polyline(outline, closed=True),),
                         styles.COPPER_OFF_FILL,
                         styles.COPPER_OFF,
-                        styles.TIES,
+                        styles.BARE,
                         f"tie {tie.id}",
                     )
             yield from (_gap(gap, tie.angle, tie.width, f"tie {tie.id}") for gap in copper.gaps)

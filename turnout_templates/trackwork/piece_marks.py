@@ -16,6 +16,8 @@ from turnout_templates.trackwork.rail_parts import Interval, RailSide, RouteFace
 What = Literal["filed", "planed", "head cut", "guiding side", "base relief", "base filed off", "base notch", "bend"]
 _NOTHING = 1e-6
 """What is shorter than this (mm) is not filed."""
+_BESIDE = 0.05
+"""What is told as an outline begins this much (mm) before or after the filing that it is of, at most."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,7 +98,7 @@ def _marks(work: Trackwork, runs: dict[str, BarRun]) -> Iterator[tuple[str, Mark
     for name, metal in metal_of_bars(work.heads, work.bars).items():
         for place in metal.filed:
             for _, part in along(place.owner, *place.part.zone, only=name):
-                if not any(low < part[1] - _NOTHING and part[0] < high - _NOTHING for low, high in told.get(name, ())):
+                if not any(low < part[1] + _BESIDE and part[0] < high + _BESIDE for low, high in told.get(name, ())):
                     yield name, Mark("head cut", *part, None, None)
 
 
