@@ -316,7 +316,7 @@ def test_in_inches_no_length_stands_in_mm_alone() -> None:
         seen |= {finding.rule} if spoken else set()
     assert seen == {
         *("span", "points-together", "point-opening", "frog-unguarded", "wing-short", "frog-on-point"),
-        *("point-touches", "throw-bar-spot", "base-gone"),
+        *("point-touches", "throw-bar-spot", "base-gone", "copper-gap"),
         *("curve-before-heel", "third-rail-flangeway", "gauge-too-wide", "widened-end"),
     }
 

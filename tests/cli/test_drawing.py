@@ -16,7 +16,7 @@ from turnout_templates.cli.status import Status
 FORMS = {
     "pdf": {"plain.pdf"},
     "svg": {"plain.svg"},
-    "sheets": {"plain-sheet-01.svg"},
+    "sheets": {"plain-sheet-01.svg", "plain-underside-01.svg"},
     "cut-list": {"plain-cut-list.csv", "plain-cut-list.json"},
 }
 
@@ -53,7 +53,8 @@ def test_one_svg_for_each_sheet(folder: Path) -> None:
     count = int(told.said.split(": ")[1].split()[0])
     assert count > 1
     wanted = {f"plain-sheet-{number:02d}.svg" for number in range(1, count + 1)}
-    assert set(files_under(folder / "output")) == wanted | {"plain-underside-01.svg"}
+    undersides = {f"plain-underside-{number:02d}.svg" for number in range(1, count + 1)}
+    assert set(files_under(folder / "output")) == wanted | undersides
 
 
 MANY = ("draw", "plain.yaml", "--format", "sheets", "--paper", "120x160 mm")
@@ -91,7 +92,9 @@ def test_only_sheets_of_that_spec_are_removed(folder: Path) -> None:
     call(*FEW)
     after = files_under(out)
     gone = set(before) - set(after)
-    assert gone and gone == {f"plain-sheet-{number:02d}.svg" for number in range(2, len(gone) + 2)}
+    numbers = range(2, len(gone) // 2 + 2)
+    assert gone
+    assert gone == {f"plain-{kind}-{number:02d}.svg" for number in numbers for kind in ("sheet", "underside")}
     assert (out / "plain-sheet-88.svg").is_dir()
     assert all(after[name] == before[name] for name in set(after) - {"plain-sheet-01.svg", "plain-underside-01.svg"})
 

@@ -202,7 +202,8 @@ def test_every_length_scales() -> None:
     text = text_of("eased", "one").replace("standard: HO", "standard: 16.5 mm")
     text = text.replace("rail: code 70", "rail: {height: 1.8 mm, head: 0.9 mm, base: 1.8 mm}").replace(
         "routes:",
-        "longest_rail: 1000 mm\ntrack_standard:\n  standard: {flangeway: 1.2 mm, check_gauge: 15.4 mm, span: 14.2 mm, point_spread: 14.9 mm}\n"
+        "longest_rail: 1000 mm\n"
+        "track_standard:\n  standard: {flangeway: 1.2 mm, check_gauge: 15.4 mm, span: 14.2 mm, point_spread: 14.9 mm}\n"
         "routes:",
         1,
     )

@@ -92,9 +92,12 @@ def _stands(laid: Laid, words: Words, item: TextItem) -> bool:
 
 @every_case
 def test_each_table_before_the_sheets_stands_whole_in_one_column(name: str, paper: str | None) -> None:
-    fronts = pages(name, paper)[1 : -len(drawn(name, paper).plan.sheets)]
+    labels = [page.label for page in drawn(name, paper).document.pages]
+    fronts = [
+        page for page, label in zip(pages(name, paper), labels, strict=True) if label.startswith(("Map", "Figures"))
+    ]
     said = [words for page in fronts for words in page.words]
-    # Sentences may go on in the next column, tables may not.
+    # Sentences may go on in the next column, tables may not. (Chapters have tables that are longer than a page.)
     begun = {words.text.removesuffix(" (continued)") for words in said if words.text.endswith("(continued)")}
     assert begun <= {"Findings", "Switches", "Throw bars, measured from the end away from the machine"}
     (title,) = [(page, words) for page in fronts for words in page.words if words.text == "What the marks mean"]

@@ -65,7 +65,7 @@ def test_the_svg_carries_its_spec_and_that_loads_to_the_same(name: str) -> None:
 
 def test_a_sheet_as_svg_shows_what_the_pdf_shows_where_it_shows_it() -> None:
     name = "02-two-gauge-curve-narrow-leaves"
-    files = written(name, "sheets", None)
+    files = {file: content for file, content in written(name, "sheets", None).items() if "-sheet-" in file}
     laid = sheets(name, None)
     assert len(files) == len(laid)
     for (_, content), sheet in zip(sorted(files.items()), laid, strict=True):

@@ -77,16 +77,17 @@ def _crowded(ties: list[str], pair: Crowded, *, slides: bool) -> Finding:
     one, other = pair.parts
     tie = f"{'ties' if len(ties) > 1 else 'tie'} {', '.join(ties)}"
     if pair.cut:
-        remedy = (
-            f"Cut it there with the finest saw all the same, {TIGHT:g} mm or more from each, let no solder run into it "
-            "and prove it with a meter; or lay a wooden tie here."
+        remedy = phrase(
+            "Cut it there with the finest saw all the same, ",
+            clearance(TIGHT),
+            " or more from each, let no solder run into it and prove it with a meter; or lay a wooden tie here.",
         )
     elif pair.bared is None:
-        remedy = "Lay a wooden tie here, or space ties or frogs further apart."
+        remedy = phrase("Lay a wooden tie here, or space ties or frogs further apart.")
     else:
-        remedy = f"Do not solder {pair.bared} to {tie}: take the copper off under it, as drawn."
-        if not slides and pair.room < _TOUCHING:
-            remedy += f" File {one} or {other} back until they do not touch."
+        touching = not slides and pair.room < _TOUCHING
+        more = f" File {one} or {other} back until they do not touch." if touching else ""
+        remedy = phrase(f"Do not solder {pair.bared} to {tie}: take the copper off under it, as drawn.{more}")
     return Finding(
         "copper-gap",
         "warning" if _is_parted(pair) else "error",
@@ -95,7 +96,7 @@ def _crowded(ties: list[str], pair: Crowded, *, slides: bool) -> Finding:
         phrase(f"the bases of {one} and {other}, which are of two sections, leave ", clearance(max(pair.room, 0.0))),
         phrase("a gap in the copper between them takes ", clearance(pair.need)),
         _SOURCE,
-        phrase(remedy),
+        remedy,
     )
 
 

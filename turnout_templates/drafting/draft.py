@@ -46,7 +46,7 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
         for outline in mark_outlines(gap) if isinstance(gap, PathItem) else ():
             room.track.take(outline)
     small_names, small_labels = name_small_parts(work, room)
-    items: list[Item] = [*draw_ties(work, room), *gaps]
+    items: list[Item] = [*draw_ties(work, room), *(item for item in gaps if item.layer == styles.BARE)]
     labels = [*label_frogs(work), *label_switches(work), *label_bases(work), *label_routes(work)]
     labels += [*small_labels, *label_widening(work), *label_feeders(work), *_flags(findings)]
     placed = list(room.place_all(labels))
@@ -63,6 +63,7 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     items += draw_widening(work)
     items += marks
     items += draw_joints(work)
+    items += [item for item in gaps if item.layer == styles.WIRING]
     items += draw_feeders(work)
     items += small_names
     items += [item for item in names if item.layer == styles.RAIL_NAMES]

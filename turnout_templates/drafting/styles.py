@@ -15,7 +15,7 @@ BASES, JOINTS, WIRING = "filing marks", "joints and gaps", "wiring"
 CENTRE, POINTS, FROGS = "centre lines", "switch marks", "frog marks"
 LEADERS, LABELS, FINDINGS = "leaders", "labels", "findings"
 LAYERS = (
-    *(TIES, BARE, TIE_TEXT, CENTRE, LEADERS, FILED, GUIDES, RAILS, BASES, JOINTS, WIRING),
+    *(TIES, TIE_TEXT, BARE, CENTRE, LEADERS, FILED, GUIDES, RAILS, BASES, JOINTS, WIRING),
     *(RAIL_NAMES, POINTS, FROGS, LABELS, FINDINGS),
 )
 """Every layer, in drawing order."""

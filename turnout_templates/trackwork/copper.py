@@ -156,6 +156,8 @@ class _Gapping:
         if not (before.soldered and after.soldered):
             return None
         one, two = (self.region(part.part) for part in (before, after))
+        if one.is_empty or two.is_empty:
+            return None
         places: list[Point] = [tuple(xy) for xy in shapely.get_coordinates(shapely.shortest_line(one, two)).tolist()]
         room = math.dist(*places)
         width = min(GAP, room - 2 * clear)

@@ -36,16 +36,17 @@ class Margins:
     """How far a feeder keeps away, all common practice without a source.
 
     Its hole stays `clear` mm from ties and from the bases of rails; it lies `ends` widths of the base from the ends of
-    its piece, and behind so much of a point as `moving` is of what moves.
+    its piece, and behind so much of a point as `moving` is of what moves. It may go `through` a tie.
     """
 
     clear: float
     ends: float
     moving: float
+    through: bool = False
 
 
-MARGINS = (Margins(0.2, 2.0, 1.0), Margins(0.1, 0.5, 0.75))
-"""What is kept where there is room, and where there is none: behind three quarters of a point its rail moves by less
+MARGINS = (Margins(0.2, 2.0, 1.0), Margins(0.1, 0.5, 0.75), Margins(0.1, 0.25, 0.75, through=True))
+"""What is kept where there is room, where there is none, and where a piece lies on no open space at all: behind three quarters of a point its rail moves by less
 than a tenth of its throw, which a thin wire follows."""
 _SIDES = (1, -1, 0)
 """Outer side, gauge side, and below the rail, where other rails leave no room on either."""
@@ -157,7 +158,7 @@ class _Placer:
         apart = margins.ends * self.rail.base
         low = max(apart, margins.moving * self.moving.get((piece.id, 0), 0.0))
         high = piece.length - max(apart, margins.moving * self.moving.get((piece.id, 1), 0.0))
-        ties = self.on_ties.get(piece.id, ())
+        ties = () if margins.through else self.on_ties.get(piece.id, ())
         spaces = [(before.end, after.begin) for (_, before), (_, after) in pairwise(ties)]
         for i, ((one, _), (two, _)) in enumerate(pairwise(ties)):
             if self.work.ties[one].role == self.work.ties[two].role == "headblock":
