@@ -31,14 +31,25 @@ _ALSO = (0.8, 0.7, 0.6)
 """Where else along it a route may be named, in parts of its length."""
 _ALONG_CURVE = (0.35, 0.65, 0.2, 0.8)
 """Where else along a curve its radius may be told, in parts of its length."""
+_FIGURE_TICK, _HAIR = 2.4, 0.1
+"""Length of a tick that has a figure, and half of what keeps figures off its line, mm."""
 
 
 def draw_centre_lines(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
     """Yield each reference line with a tick every 10 mm or half inch and a figure every 100 mm or 4 in."""
     for route in work.layout:
+        _keep_off_ticks(work, route, room)
+    for route in work.layout:
         curve = Parallel(route.path, 0.0, 0.0, route.path.length)
         yield PathItem(segments_of(curve), styles.CENTRE_LINE, styles.CENTRE, route.name)
         yield from _ticks(work, route, room)
+
+
+def _keep_off_ticks(work: Trackwork, route: LaidRoute, room: LabelRoom) -> None:
+    """Keep the figures of other routes off the ticks that have one."""
+    figures, half = _FIGURE_EVERY[work.spec.units], _FIGURE_TICK / 2
+    for i in range(1, int(route.path.length / figures) + 1):
+        room.track.take(rectangle(route.path.pose_at(i * figures), _HAIR, _HAIR, half, half))
 
 
 def _ticks(work: Trackwork, route: LaidRoute, room: LabelRoom) -> Iterator[Item]:
@@ -50,7 +61,7 @@ def _ticks(work: Trackwork, route: LaidRoute, room: LabelRoom) -> Iterator[Item]
         station = i * every
         pose = route.path.pose_at(station)
         is_figure = abs(math.remainder(station, figures)) < 1e-6
-        size = 2.4 if is_figure else 1.0
+        size = _FIGURE_TICK if is_figure else 1.0
         yield MarkItem("tick", pose.point, size, styles.CENTRE, pose.heading, styles.STATION_TICK, route.name)
         if is_figure and station < route.path.length - 5.0:
             text = f"{station:.0f}" if units == "mm" else f"{station / 25.4:.0f} in"

@@ -36,6 +36,8 @@ _REACHES, _FAR = 16, 32
 """How far out it may move, in steps, and how far where no place nearer is clear of texts with its leader."""
 _TRIES = ((_REACHES, _ASIDE), (_FAR, _ASIDE), (_REACHES, _FAR_ASIDE))
 """How far out and aside a label is tried, one after the other."""
+_ROUNDS = 4
+"""So often at most all labels are placed anew for those whose leaders strike a text."""
 _REACH_STEP = 2.5
 """One step outward (mm)."""
 _ASIDE_COST, _OTHER_SIDE_COST = 1.6, 6.0
@@ -85,22 +87,43 @@ class LabelRoom:
         self.texts.take(outline)
 
     def place_all(self, labels: list[Label]) -> Iterator[PathItem | TextItem]:
-        """Yield leader and text of all labels; each is placed at the nearest free spot, the most important first."""
-        for wanted in sorted(labels, key=lambda label: label.rank):
-            spot, fallback = self._spot(wanted)
-            yield from self._put(*(spot or fallback or (wanted, next(_spots(wanted, *_TRIES[0])))))
+        """Yield leader and text of all labels; each is placed at the nearest free spot, the most important first.
+
+        Where some find no spot at which their leader strikes no text, all are placed anew, those before the others.
+        """
+        order = sorted(labels, key=lambda label: label.rank)
+        for again in range(_ROUNDS, 0, -1):
+            spots, struck = [], []
+            for wanted in order:
+                spot, fallback = self._spot(wanted)
+                spots.append(spot or fallback or (wanted, next(_spots(wanted, *_TRIES[0]))))
+                self._take(*spots[-1])
+                struck += [wanted] if spot is None else []
+            if not struck or again == 1:
+                break
+            for placed in spots:
+                self._give_up(*placed)
+            order = [*struck, *(label for label in order if label not in struck)]
+        for placed in spots:
+            yield from _drawn(*placed)
 
     def place_if_clean(self, label: Label) -> Iterator[PathItem | TextItem]:
         """Yield leader and text of a label that is left out where one of them would lie on something."""
         spot, _ = self._spot(label)
         if spot is not None:
-            yield from self._put(*spot)
+            self._take(*spot)
+            yield from _drawn(*spot)
 
-    def _put(self, label: Label, pose: Pose) -> Iterator[PathItem | TextItem]:
+    def _take(self, label: Label, pose: Pose) -> None:
         self.take_text(_outline(label, pose))
         self.take(_leader(label, pose))
         self.track.take(_leader(label, pose))
-        yield from _drawn(label, pose)
+
+    def _give_up(self, label: Label, pose: Pose) -> None:
+        self.room.give_up(_outline(label, pose))
+        self.texts.give_up(_outline(label, pose))
+        self.room.give_up(_leader(label, pose))
+        self.track.give_up(_leader(label, pose))
 
     def _spot(self, label: Label) -> tuple[tuple[Label, Pose] | None, tuple[Label, Pose] | None]:
         """Return the first spot where both text and leader are free, None without one, and the first where the text is.

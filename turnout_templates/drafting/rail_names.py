@@ -99,7 +99,7 @@ def _piece_label(work: Trackwork, piece: RailPiece, rank: int) -> Label:
     return _label(work, piece.id, list(_poses(work, longest)), longest.owner, rank)
 
 
-_TOLD_AT = (0.5, 0.3, 0.7, 0.1, 0.9)
+_TOLD_AT = (0.5, 0.3, 0.7, 0.1, 0.9, 0.2, 0.4, 0.6, 0.8)
 """Where along a stretch the leader of its name may begin, in parts of its length, the best first."""
 
 

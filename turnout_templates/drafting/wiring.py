@@ -14,7 +14,7 @@ from turnout_templates.geometry.segments import LineSegment, polyline
 from turnout_templates.trackwork.copper import first_end
 from turnout_templates.trackwork.feeders import HOLE
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.wiring_parts import Feeder, TieGap
+from turnout_templates.trackwork.wiring_parts import TieGap
 
 _BEYOND = 1.5
 """White between the ends of ties and labels, mm."""
@@ -69,7 +69,7 @@ def feeder_outlines(work: Trackwork) -> Iterator[Outline]:
 
 
 def label_feeders(work: Trackwork) -> Iterator[Label]:
-    """Yield the labels of feeders: the id and the section that it feeds, beyond the ends of the ties."""
+    """Yield the labels of feeders, their ids, beyond the ends of ties; the chapter on wiring says what each feeds."""
     for feeder in work.wiring.feeders:
         route = work.layout.route(feeder.owner.route)
         pose = route.path.pose_at(feeder.station)
@@ -77,9 +77,4 @@ def label_feeders(work: Trackwork) -> Iterator[Label]:
         half = max(abs(face.offset) for face in route.faces) + work.spec.ties.overhang
         side = 1 if left > 0.0 else -1
         reach = max(half - abs(left), 0.0) + _BEYOND
-        yield Label(feeder_text(feeder), feeder.hole, pose.heading, side, reach, 7, 1.8, part=feeder.id)
-
-
-def feeder_text(feeder: Feeder) -> str:
-    """Return what is written at a feeder: its id and what it feeds."""
-    return f"{feeder.id} feeds {feeder.section.replace('+', ' and ')}"
+        yield Label(feeder.id, feeder.hole, pose.heading, side, reach, 7, 1.8, part=feeder.id)

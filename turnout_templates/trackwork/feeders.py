@@ -46,8 +46,8 @@ class Margins:
 
 
 MARGINS = (Margins(0.2, 2.0, 1.0), Margins(0.1, 0.5, 0.75), Margins(0.1, 0.25, 0.75, through=True))
-"""What is kept where there is room, where there is none, and where a piece lies on no open space at all: behind three quarters of a point its rail moves by less
-than a tenth of its throw, which a thin wire follows."""
+"""What is kept where there is room, where there is none, and where a piece lies on no open space at all: behind three
+quarters of a point its rail moves by less than a tenth of its throw, which a thin wire follows."""
 _SIDES = (1, -1, 0)
 """Outer side, gauge side, and below the rail, where other rails leave no room on either."""
 

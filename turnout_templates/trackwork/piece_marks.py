@@ -16,8 +16,9 @@ from turnout_templates.trackwork.rail_parts import Interval, RailSide, RouteFace
 What = Literal["filed", "planed", "head cut", "guiding side", "base relief", "base filed off", "base notch", "bend"]
 _NOTHING = 1e-6
 """What is shorter than this (mm) is not filed."""
-_BESIDE = 0.05
-"""What is told as an outline begins this much (mm) before or after the filing that it is of, at most."""
+_BESIDE = 0.12
+"""What is told as an outline begins this much (mm) before or after the filing that it is of, at most, and is a scrap if
+it is no longer."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,11 +95,13 @@ def _marks(work: Trackwork, runs: dict[str, BarRun]) -> Iterator[tuple[str, Mark
         if (cut.part, cut.beside, cut.low, cut.high) in relieved:
             continue
         for name, part in along(cut.beside, cut.low, cut.high, only=cut.part) if cut.part in runs else ():
-            yield name, Mark("base filed off", *part, cut.side, cut.against[0] if cut.against else None)
+            yield name, Mark("base filed off", *part, cut.side, min(cut.against, default=None))
     for name, metal in metal_of_bars(work.heads, work.bars).items():
         for place in metal.filed:
             for _, part in along(place.owner, *place.part.zone, only=name):
-                if not any(low < part[1] + _BESIDE and part[0] < high + _BESIDE for low, high in told.get(name, ())):
+                known = told.get(name, ())
+                is_known = any(low < part[1] + _BESIDE and part[0] < high + _BESIDE for low, high in known)
+                if part[1] - part[0] > _BESIDE and not is_known:
                     yield name, Mark("head cut", *part, None, None)
 
 
