@@ -62,9 +62,9 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     items += draw_rails(work)
     items += draw_widening(work)
     items += marks
-    items += draw_joints(work)
     items += [item for item in gaps if item.layer == styles.WIRING]
     items += draw_feeders(work)
+    items += draw_joints(work)
     items += small_names
     items += [item for item in names if item.layer == styles.RAIL_NAMES]
     items += draw_switches(work)

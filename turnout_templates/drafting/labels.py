@@ -36,7 +36,7 @@ _REACHES, _FAR = 16, 32
 """How far out it may move, in steps, and how far where no place nearer is clear of texts with its leader."""
 _TRIES = ((_REACHES, _ASIDE), (_FAR, _ASIDE), (_REACHES, _FAR_ASIDE))
 """How far out and aside a label is tried, one after the other."""
-_ROUNDS = 4
+_ROUNDS = 6
 """So often at most all labels are placed anew for those whose leaders strike a text."""
 _REACH_STEP = 2.5
 """One step outward (mm)."""
@@ -91,7 +91,7 @@ class LabelRoom:
 
         Where some find no spot at which their leader strikes no text, all are placed anew, those before the others.
         """
-        order = sorted(labels, key=lambda label: label.rank)
+        by_rank = order = sorted(labels, key=lambda label: label.rank)
         for again in range(_ROUNDS, 0, -1):
             spots, struck = [], []
             for wanted in order:
@@ -103,9 +103,10 @@ class LabelRoom:
                 break
             for placed in spots:
                 self._give_up(*placed)
-            order = [*struck, *(label for label in order if label not in struck)]
-        for placed in spots:
-            yield from _drawn(*placed)
+            order = [*struck, *(label for label in order if not any(label is one for one in struck))]
+        found = {id(wanted): placed for wanted, placed in zip(order, spots, strict=True)}
+        for wanted in by_rank:
+            yield from _drawn(*found[id(wanted)])
 
     def place_if_clean(self, label: Label) -> Iterator[PathItem | TextItem]:
         """Yield leader and text of a label that is left out where one of them would lie on something."""

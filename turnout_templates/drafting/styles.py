@@ -15,7 +15,7 @@ BASES, JOINTS, WIRING = "filing marks", "joints and gaps", "wiring"
 CENTRE, POINTS, FROGS = "centre lines", "switch marks", "frog marks"
 LEADERS, LABELS, FINDINGS = "leaders", "labels", "findings"
 LAYERS = (
-    *(TIES, TIE_TEXT, BARE, CENTRE, LEADERS, FILED, GUIDES, RAILS, BASES, JOINTS, WIRING),
+    *(TIES, TIE_TEXT, BARE, CENTRE, LEADERS, FILED, GUIDES, RAILS, BASES, WIRING, JOINTS),
     *(RAIL_NAMES, POINTS, FROGS, LABELS, FINDINGS),
 )
 """Every layer, in drawing order."""
@@ -41,7 +41,7 @@ DRILL = Stroke(0.08)
 COPPER_GAP = Stroke(0.18, grey=0.1)
 COPPER_OFF = Stroke(0.07, dash=(0.3, 0.3), grey=0.2)
 COPPER_OFF_FILL = Fill(grey=1.0)
-FEEDER = Stroke(0.12)
+FEEDER = Stroke(0.11)
 CENTRE_LINE = Stroke(0.07, dash=(6.0, 1.2, 0.8, 1.2), grey=0.3)
 STATION_TICK = Stroke(0.12)
 MARK = Stroke(0.15)
