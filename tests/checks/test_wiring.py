@@ -90,7 +90,9 @@ def test_gaps_keep_clear_and_lie_in_the_middle() -> None:
 def test_what_is_drawn_is_listed_and_what_is_listed_is_drawn() -> None:
     items = draft_drawing(plain(), ()).items
     holes = {item.part for item in items if isinstance(item, MarkItem) and item.layer == "wiring"}
-    texts = {item.text.split()[0] for item in items if isinstance(item, TextItem) and " feeds " in item.text}
+    texts = {
+        item.text for item in items if isinstance(item, TextItem) and item.part in holes and item.layer == "labels"
+    }
     blocks = {block.title: block.rows for block in wiring_blocks(plain(), ())}
     listed = {row[0] for row in blocks["Feeders"][1:] if isinstance(row, tuple)}
     assert holes == texts == listed == {feeder.id for feeder in plain().wiring.feeders}

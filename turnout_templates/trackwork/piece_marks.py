@@ -16,8 +16,8 @@ from turnout_templates.trackwork.rail_parts import Interval, RailSide, RouteFace
 What = Literal["filed", "planed", "head cut", "guiding side", "base relief", "base filed off", "base notch", "bend"]
 _NOTHING = 1e-6
 """What is shorter than this (mm) is not filed."""
-_BESIDE = 0.12
-"""What is told as an outline begins this much (mm) before or after the filing that it is of, at most, and is a scrap if
+_SCRAP_HEADS = 0.25
+"""What is told as an outline begins less than so many heads before or after the filing that it is of, and is a scrap if
 it is no longer."""
 
 
@@ -99,9 +99,9 @@ def _marks(work: Trackwork, runs: dict[str, BarRun]) -> Iterator[tuple[str, Mark
     for name, metal in metal_of_bars(work.heads, work.bars).items():
         for place in metal.filed:
             for _, part in along(place.owner, *place.part.zone, only=name):
-                known = told.get(name, ())
-                is_known = any(low < part[1] + _BESIDE and part[0] < high + _BESIDE for low, high in known)
-                if part[1] - part[0] > _BESIDE and not is_known:
+                known, scrap = told.get(name, ()), _SCRAP_HEADS * work.spec.rail.head
+                is_known = any(low < part[1] + scrap and part[0] < high + scrap for low, high in known)
+                if part[1] - part[0] > scrap and not is_known:
                     yield name, Mark("head cut", *part, None, None)
 
 
