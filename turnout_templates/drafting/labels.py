@@ -30,14 +30,10 @@ _SINK = 0.33
 """How far a baseline lies below the middle of its letters, in text sizes."""
 _LEADER_SPACE = 0.15
 """Clear space kept on either side of a leader (mm)."""
-_ASIDE, _FAR_ASIDE = 26, 52
-"""How far along the track a label may step aside, in half lines of text to either hand; and in the last resort."""
+_ASIDE = 26
+"""How far along the track a label may step aside, in half lines of text to either hand."""
 _REACHES, _FAR = 16, 32
 """How far out it may move, in steps, and how far where no place nearer is clear of texts with its leader."""
-_TRIES = ((_REACHES, _ASIDE), (_FAR, _ASIDE), (_REACHES, _FAR_ASIDE))
-"""How far out and aside a label is tried, one after the other."""
-_ROUNDS = 6
-"""So often at most all labels are placed anew for those whose leaders strike a text."""
 _REACH_STEP = 2.5
 """One step outward (mm)."""
 _ASIDE_COST, _OTHER_SIDE_COST = 1.6, 6.0
@@ -87,44 +83,22 @@ class LabelRoom:
         self.texts.take(outline)
 
     def place_all(self, labels: list[Label]) -> Iterator[PathItem | TextItem]:
-        """Yield leader and text of all labels; each is placed at the nearest free spot, the most important first.
-
-        Where some find no spot at which their leader strikes no text, all are placed anew, those before the others.
-        """
-        by_rank = order = sorted(labels, key=lambda label: label.rank)
-        for again in range(_ROUNDS, 0, -1):
-            spots, struck = [], []
-            for wanted in order:
-                spot, fallback = self._spot(wanted)
-                spots.append(spot or fallback or (wanted, next(_spots(wanted, *_TRIES[0]))))
-                self._take(*spots[-1])
-                struck += [wanted] if spot is None else []
-            if not struck or again == 1:
-                break
-            for placed in spots:
-                self._give_up(*placed)
-            order = [*struck, *(label for label in order if not any(label is one for one in struck))]
-        found = {id(wanted): placed for wanted, placed in zip(order, spots, strict=True)}
-        for wanted in by_rank:
-            yield from _drawn(*found[id(wanted)])
+        """Yield leader and text of all labels; each is placed at the nearest free spot, the most important first."""
+        for wanted in sorted(labels, key=lambda label: label.rank):
+            spot, fallback = self._spot(wanted)
+            yield from self._put(*(spot or fallback or (wanted, next(_spots(wanted, _REACHES)))))
 
     def place_if_clean(self, label: Label) -> Iterator[PathItem | TextItem]:
         """Yield leader and text of a label that is left out where one of them would lie on something."""
         spot, _ = self._spot(label)
         if spot is not None:
-            self._take(*spot)
-            yield from _drawn(*spot)
+            yield from self._put(*spot)
 
-    def _take(self, label: Label, pose: Pose) -> None:
+    def _put(self, label: Label, pose: Pose) -> Iterator[PathItem | TextItem]:
         self.take_text(_outline(label, pose))
         self.take(_leader(label, pose))
         self.track.take(_leader(label, pose))
-
-    def _give_up(self, label: Label, pose: Pose) -> None:
-        self.room.give_up(_outline(label, pose))
-        self.texts.give_up(_outline(label, pose))
-        self.room.give_up(_leader(label, pose))
-        self.track.give_up(_leader(label, pose))
+        yield from _drawn(label, pose)
 
     def _spot(self, label: Label) -> tuple[tuple[Label, Pose] | None, tuple[Label, Pose] | None]:
         """Return the first spot where both text and leader are free, None without one, and the first where the text is.
@@ -133,8 +107,8 @@ class LabelRoom:
         """
         fallback = None
         placed = (label, *(replace(label, at=pose.point, heading=pose.heading) for pose in label.elsewhere))
-        for told, tried in ((told, tried) for tried in _TRIES for told in placed):
-            for pose in _spots(told, *tried):
+        for told, reaches in ((told, reaches) for reaches in (_REACHES, _FAR) for told in placed):
+            for pose in _spots(told, reaches):
                 if self.room.is_free(_outline(told, pose)):
                     if self.texts.is_free(_leader(told, pose)):
                         return (told, pose), fallback
@@ -158,20 +132,20 @@ def _leader_end(pose: Pose) -> Point:
     return pose.ahead(-_GAP / 2).point
 
 
-def _spots(label: Label, reaches: int, most_aside: int) -> Iterator[Pose]:
+def _spots(label: Label, reaches: int) -> Iterator[Pose]:
     """Yield where a label may begin and which way it runs outward, the one with the shortest leader first."""
-    for aside, out, sign in _steps(label.size * _LINE / 2, reaches, most_aside):
+    for aside, out, sign in _steps(label.size * _LINE / 2, reaches):
         side = sign * label.side
         x, y = Pose(*label.at, label.heading).ahead(aside).beside(side * (label.clear + out))
         yield Pose(x, y, label.heading + side * math.pi / 2)
 
 
 @lru_cache(maxsize=32)
-def _steps(half_line: float, reaches: int, most_aside: int) -> tuple[tuple[float, float, int], ...]:
+def _steps(half_line: float, reaches: int) -> tuple[tuple[float, float, int], ...]:
     """Return (mm aside, mm outward, +1 for the wanted side) of all spots that are tried, the best first."""
     spots = [
         (abs(i) * half_line * _ASIDE_COST + out * _REACH_STEP + (_OTHER_SIDE_COST if sign < 0 else 0.0), i, out, sign)
-        for i in range(-most_aside, most_aside + 1)
+        for i in range(-_ASIDE, _ASIDE + 1)
         for out in range(reaches)
         for sign in (1, -1)
     ]
