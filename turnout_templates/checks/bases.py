@@ -10,7 +10,7 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Size, phrase
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.parallel import Parallel
-from turnout_templates.trackwork.base_cuts import BaseCut
+from turnout_templates.trackwork.base_cuts import cuts_by_part
 from turnout_templates.trackwork.materials import longest_bare
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import Interval, RouteFace
@@ -20,9 +20,7 @@ from turnout_templates.trackwork.tie_parts import Tie
 
 def check_bases_left(work: Trackwork) -> Iterator[Finding]:
     """Report rails of which no base is left, on either side, over the whole of a tie that they are fastened to."""
-    cuts: dict[str, list[BaseCut]] = {}
-    for cut in work.base_cuts:
-        cuts.setdefault(cut.part, []).append(cut)
+    cuts = cuts_by_part(work.base_cuts)
     bare = [(bar.id, found) for bar in work.bars if (found := longest_bare(cuts.get(bar.id, ()))) is not None]
     tree = shapely.STRtree(tie_outlines(work.ties)) if bare else None
     for name, (cut, low, high) in bare:

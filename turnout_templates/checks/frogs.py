@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 
 from turnout_templates.alignment.model import View, Way
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.names import Names
-from turnout_templates.checks.phrase import Size, at_least, clearance, phrase
+from turnout_templates.checks.phrase import Phrase, Size, at_least, clearance, phrase
 from turnout_templates.trackwork.frog_parts import BarredWing, Frog
-from turnout_templates.trackwork.knuckles import HEEL_HEADS
+from turnout_templates.trackwork.knuckles import HEEL_HEADS, heel_length
 from turnout_templates.trackwork.model import Trackwork
 
 _ROUNDING = 1e-6
@@ -76,7 +75,7 @@ def check_heel_curve(work: Trackwork) -> Iterator[Finding]:
         if frog.kind != "V" or way is None:
             continue
         route = work.layout.route(frog.second.route)
-        needed = HEEL_HEADS * work.spec.rail.head / (2 * math.sin(frog.angle / 2))
+        needed = heel_length(frog, work.spec.rail.head)
         if abs(route.path.curvature_at(frog.t - way * 1e-3)) > 0.0:
             continue
         view = View(route, way)
@@ -88,7 +87,7 @@ def check_heel_curve(work: Trackwork) -> Iterator[Finding]:
                 f"{frog.id}, heel on {frog.second.route}",
                 frog.point,
                 phrase("only ", Size(straight), " is straight after the theoretical point"),
-                phrase(Size(needed), f" to the heel, where the faces are {HEEL_HEADS} heads apart"),
+                _to_heel(needed),
                 "NMRA RP-13.5 (gauge line straight from toe to heel) with the heel spread of RP-12.7 No. 6",
                 phrase("Begin the curve with a straight of ", at_least(needed), "."),
             )
@@ -105,17 +104,21 @@ def check_heel_there(work: Trackwork) -> Iterator[Finding]:
                 continue
             route = work.layout.route(owner.route)
             there = abs((route.end_of(owner.face) if way > 0 else route.begin_of(owner.face)) - station)
-            needed = HEEL_HEADS * work.spec.rail.head / (2 * math.sin(frog.angle / 2))
+            needed = heel_length(frog, work.spec.rail.head)
             yield Finding(
                 "heel-missing",
                 "warning",
                 f"{frog.id}, {owner.label}",
                 frog.point,
                 phrase("its route ends ", Size(there), " behind the theoretical point, before its own rail begins"),
-                phrase(Size(needed), f" to the heel, where the faces are {HEEL_HEADS} heads apart"),
+                _to_heel(needed),
                 "heel spread of NMRA RP-12.7 No. 6",
                 phrase(f'Lengthen "{owner.route}" by ', at_least(needed - there), "."),
             )
+
+
+def _to_heel(needed: float) -> Phrase:
+    return phrase(Size(needed), f" to the heel, where the faces are {HEEL_HEADS} heads apart")
 
 
 def _ends_open(work: Trackwork, name: str, way: int) -> bool:

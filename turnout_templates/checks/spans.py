@@ -23,6 +23,7 @@ from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import Gauge
 from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
+from turnout_templates.trackwork.joined import Joined
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import RouteFace
 from turnout_templates.trackwork.regions import CRUMB, strip
@@ -174,11 +175,10 @@ def _name(names: Names, guide: _Guide) -> str:
 
 def _joined(bounds: Sequence[_Bound]) -> list[list[_Bound]]:
     """Return the pairs in groups that have guides in common, in the order of their first."""
-    group_of: dict[str, list[_Bound]] = {}
+    joined = Joined()
     for bound in bounds:
-        first, second = (group_of.setdefault(name, []) for name in bound.names)
-        if first is not second:
-            first += second
-            group_of.update((name, first) for other in (*second, bound) for name in other.names)
-        first.append(bound)
-    return list({id(group): group for group in group_of.values()}.values())
+        joined.join(*bound.names)
+    groups: dict[str, list[_Bound]] = {}
+    for bound in bounds:
+        groups.setdefault(joined.root(bound.names[0]), []).append(bound)
+    return list(groups.values())

@@ -12,7 +12,7 @@ from dataclasses import replace
 from typing import Generic, TypeVar
 
 from turnout_templates.geometry.pose import Point, Pose
-from turnout_templates.trackwork.base_cuts import BaseCut, BaseRelief
+from turnout_templates.trackwork.base_cuts import BaseCut, BaseRelief, cuts_by_part
 from turnout_templates.trackwork.fits import Fit
 from turnout_templates.trackwork.frog_parts import Frog, Guard, GuidingSide, Wing
 from turnout_templates.trackwork.model import Trackwork
@@ -47,9 +47,7 @@ class Surroundings:
         self._fits: dict[str, list[Fit]] = {}
         for fit in work.fits:
             self._fits.setdefault(fit.frog, []).append(fit)
-        self._cuts: dict[str, list[BaseCut]] = {}
-        for cut in work.base_cuts:
-            self._cuts.setdefault(cut.part, []).append(cut)
+        self._cuts = cuts_by_part(work.base_cuts)
         self._reliefs: dict[str, list[BaseRelief]] = {}
         for relief in work.reliefs:
             self._reliefs.setdefault(relief.bar, []).append(relief)

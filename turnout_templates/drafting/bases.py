@@ -19,7 +19,7 @@ from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import ArcSegment, LineSegment, Segment
-from turnout_templates.trackwork.base_cuts import BaseCut, BaseRelief
+from turnout_templates.trackwork.base_cuts import BaseCut, BaseRelief, cuts_by_part
 from turnout_templates.trackwork.base_parts import course_of_guide
 from turnout_templates.trackwork.courses import Course, Section
 from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
@@ -137,9 +137,7 @@ def _chains(course: Course, out: float, cut: BaseCut) -> Iterator[tuple[Segment,
 
 def materials(work: Trackwork) -> dict[str, Material]:
     """Return what each wing and guard is made of, by its id."""
-    cuts: dict[str, list[BaseCut]] = {}
-    for cut in work.base_cuts:
-        cuts.setdefault(cut.part, []).append(cut)
+    cuts = cuts_by_part(work.base_cuts)
     names = (*(wing.id for wing in work.wings), *(guard.id for guard in work.guards))
     return {name: material_of(cuts.get(name, ())) for name in names}
 

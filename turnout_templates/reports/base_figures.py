@@ -10,14 +10,6 @@ from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import Bar
 
 
-def cuts_by_part(work: Trackwork) -> dict[str, list[BaseCut]]:
-    """Return the cuts of bases by the id of the part, for those parts that have any."""
-    found: dict[str, list[BaseCut]] = {}
-    for cut in work.base_cuts:
-        found.setdefault(cut.part, []).append(cut)
-    return found
-
-
 def parts_by_id(work: Trackwork) -> dict[str, Bar | Wing | Guard]:
     """Return bars, wings and guards by their ids."""
     parts: tuple[Bar | Wing | Guard, ...] = (*work.bars, *work.wings, *work.guards)

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from turnout_templates.reports.base_figures import cuts_by_part, parts_by_id
+from turnout_templates.reports.base_figures import parts_by_id
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.lengths import length_of
-from turnout_templates.trackwork.base_cuts import BaseCut
+from turnout_templates.trackwork.base_cuts import BaseCut, cuts_by_part
 from turnout_templates.trackwork.bases import AHEAD
 from turnout_templates.trackwork.contacts import BarEnd, Prepared, bar_ends
 from turnout_templates.trackwork.frog_parts import Guard, Wing
@@ -32,7 +32,7 @@ def bases_block(work: Trackwork) -> Block:
     rows: dict[tuple[str, ...], Parts] = {}
     parts, ends = parts_by_id(work), bar_ends(work.rails, work.switches, work.bars, work.fits)
     reliefs = {(relief.bar, relief.low, relief.high) for relief in work.reliefs}
-    for name, cuts in cuts_by_part(work).items():
+    for name, cuts in cuts_by_part(work.base_cuts).items():
         part = parts[name]
         if not isinstance(part, Bar) and material_of(cuts) == "strip":
             against = tuple(dict.fromkeys(other for cut in cuts for other in cut.against))

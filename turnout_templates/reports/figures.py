@@ -6,7 +6,7 @@ The shape of these figures is a contract with other programs: names are added, n
 from __future__ import annotations
 
 from turnout_templates.checks.finding import Finding
-from turnout_templates.reports.base_figures import base_cut_figures, cuts_by_part
+from turnout_templates.reports.base_figures import base_cut_figures
 from turnout_templates.reports.filing_figures import bar_filing_figures, contact_figures, frog_filing_figures
 from turnout_templates.reports.frog_figures import frog_figures
 from turnout_templates.reports.guide_figures import (
@@ -25,6 +25,7 @@ from turnout_templates.reports.switch_figures import switch_figures
 from turnout_templates.reports.tie_figures import tie_figures
 from turnout_templates.reports.wiring_figures import copper_figures, feeder_figures, section_figures, wiring_figures
 from turnout_templates.spec.model import Gauge
+from turnout_templates.trackwork.base_cuts import cuts_by_part
 from turnout_templates.trackwork.contacts import bar_ends
 from turnout_templates.trackwork.feeds import frogs_at_ends
 from turnout_templates.trackwork.fits import Fit
@@ -46,7 +47,7 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
     fits: dict[str, list[Fit]] = {frog.id: [] for frog in work.frogs}
     for fit in work.fits:
         fits[fit.frog].append(fit)
-    cuts = cuts_by_part(work)
+    cuts = cuts_by_part(work.base_cuts)
     return {
         "format": FORMAT,
         "name": spec.name,

@@ -8,6 +8,7 @@ from turnout_templates.reports.build_steps import Step
 from turnout_templates.reports.cautions import CUTTING, POWER, PROVING
 from turnout_templates.reports.id_lists import names
 from turnout_templates.reports.lengths import fine_of
+from turnout_templates.trackwork.feeding import FrogFeed, frog_feeds
 from turnout_templates.trackwork.joints import Joint
 from turnout_templates.trackwork.model import Trackwork
 
@@ -54,14 +55,18 @@ def _gap(joint: Joint) -> str:
 def _wires(work: Trackwork) -> Iterator[Step]:
     """Yield the step of soldering feeders, once the trackwork tells of any, and of wiring machines."""
     do = [f"Solder feeder {feeder.id} to {feeder.piece}." for feeder in work.wiring.feeders]
-    frogs = [section for section in work.wiring.sections if section.kind == "frog"]
-    do += [f"Lead the wire of {section.id} ({names(section.frogs)}) to the machine's contact." for section in frogs]
+    do += [f"Lead the wire of {feed.section} to {_contact(feed)}." for feed in frog_feeds(work)]
     machines = [switch.id for switch, made in work.works() if made.bar is not None]
     if machines:
         do.append(f"Fix the machine of {names(machines)} and set its throw to the travel of the bar.")
     if do:
         check = "Wires by the wiring table; at both ends of the throw the rails are held where they belong."
         yield Step("Wires and machines", tuple(do), (check,), (POWER,))
+
+
+def _contact(feed: FrogFeed) -> str:
+    """Return where a frog's wire goes: what the switch decides, or the route that is set where none does."""
+    return f"the contact of {feed.switch}'s machine" if feed.switch is not None else "what the wiring table says"
 
 
 def _meter(work: Trackwork) -> Iterator[Step]:

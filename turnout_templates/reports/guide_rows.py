@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from turnout_templates.drafting.bases import BarsByFace
-from turnout_templates.reports.base_figures import cuts_by_part
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.guide_figures import edge_of
 from turnout_templates.reports.lengths import fine_of, length_of
+from turnout_templates.trackwork.base_cuts import cuts_by_part
 from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
 from turnout_templates.trackwork.materials import Material, material_of
 from turnout_templates.trackwork.model import Trackwork
@@ -24,7 +24,7 @@ def guides_block(work: Trackwork) -> Block:
     """
     guides: tuple[Guard | Wing, ...] = (*work.guards, *work.wings)
     rows: list[Row] = [_HEAD] if guides or work.sides else []
-    bars, cuts = BarsByFace(work), cuts_by_part(work)
+    bars, cuts = BarsByFace(work), cuts_by_part(work.base_cuts)
     rows += [_row(work, guide, bars, material_of(cuts.get(guide.id, ()))) for guide in guides]
     rows += [_side_row(work, side, bars) for side in work.sides]
     return Block("Guards and wings", tuple(rows), has_head=True)

@@ -6,11 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Literal
 
-from turnout_templates.reports.base_figures import cuts_by_part
 from turnout_templates.reports.cut_parts import CutPart, Supply, What
 from turnout_templates.reports.guide_figures import edge_of
 from turnout_templates.reports.lengths import fine_of
-from turnout_templates.trackwork.base_cuts import BaseCut
+from turnout_templates.trackwork.base_cuts import BaseCut, cuts_by_part
 from turnout_templates.trackwork.frog_parts import Guard
 from turnout_templates.trackwork.lengths import longest_of
 from turnout_templates.trackwork.materials import Material, material_of
@@ -41,7 +40,7 @@ def kerf_of(work: Trackwork) -> float:
 
 def parts_to_cut(work: Trackwork) -> tuple[CutPart, ...]:
     """Return all parts: rails in the order of their ids, guards, throw bars, ties."""
-    cuts = cuts_by_part(work)
+    cuts = cuts_by_part(work.base_cuts)
     return (*_rails(work, cuts), *_wings_alone(work, cuts), *_guards(work, cuts), *_throw_bars(work), *_ties(work))
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -27,6 +28,14 @@ class BaseCut:
     high: float
     against: tuple[str, ...]
     why: tuple[BaseFoul, ...]
+
+
+def cuts_by_part(cuts: Iterable[BaseCut]) -> dict[str, list[BaseCut]]:
+    """Return cuts of bases by the id of the part, for those parts that have any."""
+    found: dict[str, list[BaseCut]] = {}
+    for cut in cuts:
+        found.setdefault(cut.part, []).append(cut)
+    return found
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,11 +6,11 @@ import shapely
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from turnout_templates.trackwork.base_cuts import BaseCut
+from turnout_templates.trackwork.base_cuts import cuts_by_part
 from turnout_templates.trackwork.base_parts import Part, parts_of_bars, parts_of_guides
 from turnout_templates.trackwork.courses import Section
 from turnout_templates.trackwork.frog_parts import Guard, Wing
-from turnout_templates.trackwork.materials import material_of
+from turnout_templates.trackwork.materials import section_as_made
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import FiledHead, RouteFace
 from turnout_templates.trackwork.regions import without
@@ -27,9 +27,7 @@ class BaseRegions:
         self.bar_of = {piece.id: piece.bar for piece in work.pieces}
         self.guides: dict[str, Wing | Guard] = {wing.id: wing for wing in work.wings}
         self.guides |= {guard.id: guard for guard in work.guards}
-        self.cuts: dict[str, list[BaseCut]] = {}
-        for cut in work.base_cuts:
-            self.cuts.setdefault(cut.part, []).append(cut)
+        self.cuts = cuts_by_part(work.base_cuts)
         self.heads: dict[RouteFace, list[FiledHead]] = {}
         for head in work.heads:
             self.heads.setdefault(head.stretch.owner, []).append(head)
@@ -50,8 +48,7 @@ class BaseRegions:
             owners = dict.fromkeys(stretch.owner for stretch in bar.stretches)
             heads = [head for owner in owners for head in self.heads.get(owner, ())]
             return next(parts_of_bars(self.work.layout, self.section, [bar], heads))
-        head = self.section.head
-        section = Section(head, head) if material_of(self.cuts.get(name, ())) == "strip" else self.section
+        section = section_as_made(self.section, self.cuts.get(name, ()))
         wings = [guide] if isinstance(guide, Wing) else []
         guards = [guide] if isinstance(guide, Guard) else []
         return next(parts_of_guides(self.work.layout, section, wings, guards))

@@ -66,6 +66,11 @@ def heel_of(layout: Layout, frog: Frog, head: float) -> FrogEnd | None:
     return _end(layout, frog, HEEL_HEADS * head, frog.heel_directions)
 
 
+def heel_length(frog: Frog, head: float) -> float:
+    """Return how far (mm) behind the theoretical point the heel of a V lies where both its faces are straight."""
+    return HEEL_HEADS * head / (2 * math.sin(frog.angle / 2))
+
+
 def _end(layout: Layout, frog: Frog, spread: float, ways: tuple[int, int]) -> FrogEnd | None:
     if frog.kind == "K":
         return None

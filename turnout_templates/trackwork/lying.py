@@ -16,12 +16,12 @@ from numpy.typing import NDArray
 
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.pose import Point, Pose
-from turnout_templates.trackwork.base_cuts import BaseCut
+from turnout_templates.trackwork.base_cuts import BaseCut, cuts_by_part
 from turnout_templates.trackwork.base_parts import SIDES, course_of_guide
 from turnout_templates.trackwork.bearing import between
 from turnout_templates.trackwork.courses import Section
 from turnout_templates.trackwork.frog_parts import Guard, Wing
-from turnout_templates.trackwork.materials import material_of
+from turnout_templates.trackwork.materials import section_as_made
 from turnout_templates.trackwork.metal import HeadsByFace, heads_by_face
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.pieces import RailPiece
@@ -63,9 +63,7 @@ class Bases:
         self._starts: list[Point] = []
         self._ends: list[Point] = []
         self._rows: list[tuple[float, float, float, float, float, int]] = []
-        cuts: dict[str, list[BaseCut]] = {}
-        for cut in work.base_cuts:
-            cuts.setdefault(cut.part, []).append(cut)
+        cuts = cuts_by_part(work.base_cuts)
         heads = heads_by_face(work.heads)
         for piece in work.pieces:
             self.parts.append(piece.id)
@@ -115,7 +113,7 @@ class Bases:
     def _add_guide(self, guide: Wing | Guard, cuts: Sequence[BaseCut]) -> None:
         course = course_of_guide(self.layout, guide)
         head = self.section.head
-        section = Section(head, head) if material_of(cuts) == "strip" else self.section
+        section = section_as_made(self.section, cuts)
         along = 0.0
         parts = list(_even(course.low, course.high, cuts, section))
         for low, high, inner, outer in parts:

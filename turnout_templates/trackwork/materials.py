@@ -14,7 +14,7 @@ from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.base_cuts import BaseCut
 from turnout_templates.trackwork.base_parts import course_of_guide
-from turnout_templates.trackwork.courses import Course
+from turnout_templates.trackwork.courses import Course, Section
 from turnout_templates.trackwork.frog_parts import Guard, Wing
 from turnout_templates.trackwork.rail_parts import Bar, RouteFace
 
@@ -30,6 +30,11 @@ def material_of(cuts: Sequence[BaseCut]) -> Material:
     if len({cut.side for cut in cuts}) > 1 or any("head" in cut.why for cut in cuts):
         return "strip"
     return "rail, base filed off on one side" if cuts else "rail"
+
+
+def section_as_made(section: Section, cuts: Sequence[BaseCut]) -> Section:
+    """Return the section of a wing or guard with these cuts of its base: without a base where it is of strip."""
+    return Section(section.head, section.head) if material_of(cuts) == "strip" else section
 
 
 @dataclass(frozen=True, slots=True)
