@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from functools import cache
+from itertools import combinations
 from pathlib import Path
 
 from turnout_templates.checks.wiring import check_copper_gaps, check_fed, check_sections_apart
@@ -110,3 +112,10 @@ def test_contacts_of_a_plain_turnout() -> None:
     (frog,) = measure_file(PLAIN)["wiring"]["frogs"]
     assert frog["switch"] == "S1"
     assert frog["routes"] == {"main": "left", "branch": "right"}
+
+
+def test_holes_of_feeders_do_not_break_into_each_other() -> None:
+    """Where a lead is given two feeders of opposite polarity share a narrow space behind the frog."""
+    feeders = measure_file(PLAIN.with_name("14-lead-given.yaml"))["feeders"]
+    holes = [(feeder["x_mm"], feeder["y_mm"]) for feeder in feeders]
+    assert min(math.dist(a, b) for a, b in combinations(holes, 2)) >= 8.0

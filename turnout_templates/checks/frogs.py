@@ -11,6 +11,7 @@ from turnout_templates.checks.phrase import Phrase, Size, at_least, clearance, p
 from turnout_templates.trackwork.frog_parts import BarredWing, Frog
 from turnout_templates.trackwork.knuckles import HEEL_HEADS, heel_length
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.rail_parts import RouteFace
 
 _ROUNDING = 1e-6
 
@@ -30,7 +31,7 @@ def check_wings(work: Trackwork) -> Iterator[Finding]:
             yield Finding(
                 "wing-short",
                 "warning",
-                f"{wing.id} of {wing.frog}, wing rail that goes on from {names.rail_at(wing.continues, frog.point)}",
+                f"{wing.id} of {wing.frog}, wing rail that goes on from {_before(names, frog, wing.continues)}",
                 frog.point,
                 phrase(
                     *("it ends ", clearance(missing)),
@@ -51,7 +52,7 @@ def _barred(work: Trackwork, names: Names, wing: BarredWing) -> Finding:
     return Finding(
         "wing-missing",
         "warning",
-        f"{wing.frog}, wing rail that would go on from {names.rail_at(wing.continues, frog.point)}",
+        f"{wing.frog}, wing rail that would go on from {_before(names, frog, wing.continues)}",
         frog.point,
         phrase(
             *("of the ", clearance(missing), " from the knuckle to the practical point only the first "),
@@ -62,6 +63,12 @@ def _barred(work: Trackwork, names: Names, wing: BarredWing) -> Finding:
         "the plain rule of this program (common practice, no source)",
         phrase("Take a larger frog number, move the tracks apart, or make that frog in one piece."),
     )
+
+
+def _before(names: Names, frog: Frog, owner: RouteFace) -> str:
+    """Return the name of the rail on a face of a frog that ends at its knuckle, which a wing goes on from."""
+    nose = frog.noses[(frog.first, frog.second).index(owner)]
+    return names.rail_at(owner, frog.point) if nose is None else names.rail(owner, nose)
 
 
 def _named(obstacles: tuple[str, ...]) -> str:

@@ -60,8 +60,9 @@ def _wires(work: Trackwork) -> Iterator[Step]:
     if machines:
         do.append(f"Fix the machine of {names(machines)} and set its throw to the travel of the bar.")
     if do:
-        check = "Wires by the wiring table; at both ends of the throw the rails are held where they belong."
-        yield Step("Wires and machines", tuple(do), (check,), (POWER,))
+        held = "; at both ends of the throw the rails are held where they belong" if machines else ""
+        title = "Wires and machines" if machines else "Wires"
+        yield Step(title, tuple(do), (f"Wires by the wiring table{held}.",), (POWER,))
 
 
 def _contact(feed: FrogFeed) -> str:

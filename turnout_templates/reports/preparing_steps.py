@@ -65,7 +65,8 @@ def _ties(work: Trackwork) -> Step:
     do += [f"Wood: {numbers(wood)}."] if wood else []
     do += [f"Headblocks, longer on the side of the machine: {numbers(heads)}."] if heads else []
     do += [f"Notch for joiners: {numbers(notched)}."] if notched else []
-    check = "Straight-edge along the tops: all alike high, copper-clad ones with wood ones."
+    both = ", copper-clad ones with wood ones" if copper and wood else ""
+    check = f"Straight-edge along the tops: all alike high{both}."
     return Step("Cut and glue ties", tuple(do), (check,), (GLASS_DUST,) if copper else ())
 
 

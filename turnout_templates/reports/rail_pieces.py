@@ -151,12 +151,14 @@ def _curve(work: Trackwork, bending: Bending) -> str:
     return f"{_radius(work, first)} easing to {_radius(work, last)}, {where}"
 
 
+_STRAIGHT = 1e-6
+"""A curvature (1/mm) told as straight: radii of a kilometre and more."""
 _EVEN = 1e-6
 """Curvatures that differ by less than this part of each other are one radius."""
 
 
 def _radius(work: Trackwork, curvature: float) -> str:
-    return f"{_side(curvature)} {length_of(work, 1 / abs(curvature))}" if curvature else "straight"
+    return f"{_side(curvature)} {length_of(work, 1 / abs(curvature))}" if abs(curvature) > _STRAIGHT else "straight"
 
 
 def _side(turn: float) -> str:

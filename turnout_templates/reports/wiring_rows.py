@@ -20,11 +20,13 @@ _SECTIONS = (
     "what feeds them does not matter here: any control system does. Guards belong to the section of what they stand "
     "beside. Parts of one section may share copper; of two they may not.",
 )
-_FEEDS = (
-    "A change-over contact on the switch machine does it: its middle goes to the wire, one side to the left rail's "
-    "feeders and the other to the right rail's. It must break before it makes. Where routes are set over a crossing "
-    "that no one switch decides, one change-over contact for each frog, worked with the route, or a device that "
-    "reverses of itself does.",
+_CONTACT = (
+    "A change-over contact on {} does it: its middle goes to the wire, one side to the left rail's feeders and the "
+    "other to the right rail's. It must break before it makes."
+)
+_BY_ROUTE = (
+    "Where no one switch decides, one change-over contact for each frog, worked with the route, or a device that "
+    "reverses of itself does."
 )
 _FEEDERS = (
     "One for each group of rails that solder holds together; a rail joiner counts as none. Outer and gauge side: of "
@@ -54,9 +56,12 @@ def _name(section: str) -> str:
 
 
 def _feeds(work: Trackwork) -> Block:
-    rows = [_feed(feed) for feed in frog_feeds(work)]
+    feeds = list(frog_feeds(work))
     head: Row = ("frog", "wire", "decided by", "to the left rail", "to the right rail")
-    return Block("Frogs and contacts", (head, *rows, *_FEEDS) if rows else (), has_head=True)
+    by_switch = any(feed.switch is not None for feed in feeds)
+    told = [_CONTACT.format("the switch machine" if by_switch else "what sets the route")]
+    told += [_BY_ROUTE] if any(feed.switch is None for feed in feeds) else []
+    return Block("Frogs and contacts", (head, *map(_feed, feeds), " ".join(told)) if feeds else (), has_head=True)
 
 
 def _feed(feed: FrogFeed) -> Row:

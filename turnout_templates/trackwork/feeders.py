@@ -8,6 +8,7 @@ other side, or below the rail.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -36,16 +37,18 @@ class Margins:
     """How far a feeder keeps away, all common practice without a source.
 
     Its hole stays `clear` mm from ties and from the bases of rails; it lies `ends` widths of the base from the ends of
-    its piece, and behind so much of a point as `moving` is of what moves. It may go `through` a tie.
+    its piece, and behind so much of a point as `moving` is of what moves. Holes lie `apart` mm from each other at
+    least, middle to middle. It may go `through` a tie.
     """
 
     clear: float
     ends: float
     moving: float
+    apart: float
     through: bool = False
 
 
-MARGINS = (Margins(0.2, 2.0, 1.0), Margins(0.1, 0.5, 0.75), Margins(0.1, 0.25, 0.75, through=True))
+MARGINS = (Margins(0.2, 2.0, 1.0, 8.0), Margins(0.1, 0.5, 0.75, 2.4), Margins(0.1, 0.25, 0.75, 1.8, through=True))
 """What is kept where there is room, where there is none, and where a piece lies on no open space at all: behind three
 quarters of a point its rail moves by less than a tenth of its throw, which a thin wire follows."""
 _SIDES = (1, -1, 0)
@@ -103,6 +106,12 @@ class _Place:
     hole: Point
 
 
+def _cell(hole: Point) -> tuple[int, int]:
+    """Return the square cell of a place, as wide as holes lie apart at most."""
+    widest = max(margins.apart for margins in MARGINS)
+    return math.floor(hole[0] / widest), math.floor(hole[1] / widest)
+
+
 class _Placer:
     """Finds places for feeders."""
 
@@ -113,6 +122,7 @@ class _Placer:
         self.frogs = {frog.id: frog for frog in work.frogs}
         self.parts = bases.rows[:, 0].astype(int)
         self.moving = self._moving()
+        self.holes: dict[tuple[int, int], list[Point]] = {}
 
     def _moving(self) -> dict[tuple[str, int], float]:
         """Return how much of a piece moves at its first (0) or last (1) end."""
@@ -171,10 +181,19 @@ class _Placer:
                 yield middle
 
     def _is_free(self, piece: RailPiece, hole: Point, margins: Margins) -> bool:
-        """Tell whether a hole beside a piece is clear of the bases of all other parts."""
+        """Tell whether a hole beside a piece is clear of the bases of all other parts and of the holes made."""
+        if any(math.dist(hole, made) < margins.apart for made in self._holes_near(hole)):
+            return False
         reach = HOLE / 2 + margins.clear + self.rail.base / 2
         near = self.bases.tree.query(shapely.Point(hole), predicate="dwithin", distance=reach)
         return not np.any(self.parts[near] != self.bases.index[piece.id])
+
+    def _holes_near(self, hole: Point) -> Iterator[Point]:
+        """Yield the holes made in the cell of a place and in those about it."""
+        i, j = _cell(hole)
+        for k in (i - 1, i, i + 1):
+            for n in (j - 1, j, j + 1):
+                yield from self.holes.get((k, n), ())
 
     def _hole(self, piece: RailPiece, at: float, out: float) -> Point:
         """Return a place so far (mm) outward of the middle of a piece's head."""
@@ -190,5 +209,6 @@ class _Placer:
         piece = place.piece
         run = BarRun(self.work.layout, self.bars[piece.bar], self.rail.head)
         owner, station = run.place(piece.low + place.along)
+        self.holes.setdefault(_cell(place.hole), []).append(place.hole)
         hands = {1: owner.face.hand, -1: other(owner.face.hand), 0: None}
         return Feeder(name, piece.id, section.id, owner, station, hands[place.side], place.hole)

@@ -15,7 +15,8 @@ from turnout_templates.trackwork.wiring_parts import Section
 class FrogFeed:
     """How the frogs of a `section` are fed: for each route over them the polarity, None where they want both at once.
 
-    `switch` is the id of the one whose contacts decide it; None where it is the route that is set over the crossing.
+    `switch` is the id of the one whose contacts decide it; None where it is the route that is set over the crossing, as
+    it is where nothing is thrown.
     """
 
     section: str
@@ -42,6 +43,7 @@ def _feed(work: Trackwork, section: Section, frogs: list[Frog], feeders: tuple[s
         for owner, station in ((frog.first, frog.s), (frog.second, frog.t)):
             hand = work.circuit.polarity_at(owner.route, owner.face.hand, station)
             wanted.setdefault(owner.route, set()).add(hand)
-    switches = {frog.switch for frog in frogs}
+    thrown = {switch.id for switch in work.switches if switch.switching != "fixed"}
+    switches = {frog.switch if frog.switch in thrown else None for frog in frogs}
     routes = tuple((name, next(iter(hands)) if len(hands) == 1 else None) for name, hands in wanted.items())
     return FrogFeed(section.id, section.frogs, feeders, switches.pop() if len(switches) == 1 else None, routes)
