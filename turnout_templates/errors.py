@@ -17,7 +17,8 @@ argument is a ValueError, a fault of the caller.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 KeyPath = tuple[str | int, ...]
 
@@ -40,8 +41,7 @@ def spoken_path(key_path: KeyPath) -> str:
     return " > ".join(words)
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(Struct, frozen=True):
     """One mistake in an input: what is wrong, what to do about it, and where.
 
     `key_path` is the way to the value from the top of the spec; `line` and `column` count from 1 and are None where

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.alignment.allowed import angle_of
 from turnout_templates.alignment.closing import Closing, Unknown, Vector
@@ -39,8 +40,7 @@ _STATIONS = 8
 _LEAST_NUMBER, _MOST_NUMBER = 1.0, 100.0
 
 
-@dataclass(frozen=True, slots=True)
-class NearEnd:
+class NearEnd(Struct, frozen=True):
     """Where a path that joins begins: at `start` with the shapes `planed`, and the branch's end, None of a free one."""
 
     start: Pose
@@ -49,8 +49,7 @@ class NearEnd:
     along: Along | None
 
 
-@dataclass(frozen=True, slots=True)
-class JoinedPath:
+class JoinedPath(Struct, frozen=True):
     """A path that meets the other route: all its `shapes`, the far `end`, and where its frogs' straight toes lie.
 
     `near_toe` is the station at which the toe of the near frog begins, `far_toe` that at which the far frog's ends;
@@ -63,8 +62,7 @@ class JoinedPath:
     far_toe: float | None
 
 
-@dataclass(slots=True)
-class _FrogCurves:
+class _FrogCurves(Struct):
     """Curves to a frog for changing places and angles: each sought near the last that was found."""
 
     last: tuple[float, float, FrogCurve] | None = None

@@ -20,7 +20,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.alignment.faces import outermost
 from turnout_templates.alignment.leaving import face_begin, shift_of, start_branch
@@ -36,8 +38,7 @@ _STRAIGHT = 1e-12
 """A piece that turns by less than this (rad) is straight."""
 
 
-@dataclass(frozen=True, slots=True)
-class Legs:
+class Legs(Struct, frozen=True):
     """A piece by its end tangents: the `length` t of each (mm), and the signed `turn` a from one to the other (rad)."""
 
     length: float
@@ -63,8 +64,7 @@ def legs_of(piece: Piece) -> Legs:
     return Legs(math.tan(turn / 2) / piece.from_curvature, turn)
 
 
-@dataclass(frozen=True, slots=True)
-class _Bent:
+class _Bent(Struct, frozen=True):
     """A route that is bent: as it was `before`, as it is `laid`, and the signed `curvature` of its straight pieces."""
 
     before: LaidRoute
@@ -113,8 +113,7 @@ def _refuse_joined(layout: Layout, main: Route) -> None:
             )
 
 
-@dataclass(frozen=True, slots=True)
-class _Bending:
+class _Bending(Struct, frozen=True):
     """The bending of one free route, `main`, and of what leaves it, to the signed `curvature` in 1/mm."""
 
     spec: Spec

@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import product
 from typing import Literal, Protocol
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from turnout_templates.geometry.pose import Pose, wrapped
@@ -36,8 +36,7 @@ _RANK = 1e-7
 """A direction of the unknowns that changes the end of the path by less than this part of the most is free."""
 
 
-@dataclass(frozen=True, slots=True)
-class Unknown:
+class Unknown(Struct, frozen=True):
     """One value to be found: what people call it, its `kind`, and the values that the search begins from."""
 
     name: str
@@ -80,8 +79,7 @@ class Ends(Protocol):
         """Return what makes the last trial come out the same again, where several paths have the same values."""
 
 
-@dataclass(frozen=True, slots=True)
-class Closing:
+class Closing(Struct, frozen=True):
     """What was found: the `values` of the unknowns, by how much the end misses in mm and radians, and what is `free`.
 
     `free` are the names of unknowns that can change without the end of the path moving; `refused` those whose value

@@ -7,7 +7,8 @@ the tip, the branch goes off to its frog. Joined at its end, a path is looked at
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.leaving import Start, face_begin, shift_of, start_branch, vertex_before_tip
@@ -21,8 +22,7 @@ NOTICED = 1e-6
 """Places that differ by less than this (mm) are one, and a branch that is nearer to the line it left is on it."""
 
 
-@dataclass(frozen=True, slots=True)
-class BranchEnd:
+class BranchEnd(Struct, frozen=True):
     """One end of the branch `name`, whose rails are `faces` seen from the tip at the distance `u` in the view `parent`.
 
     `shift` is how far to the left of the parent's reference line the branch's begins; `hand` the side it parts to, None

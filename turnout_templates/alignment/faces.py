@@ -8,7 +8,8 @@ reference line, which is the centre line of its widest gauge.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.spec.model import Gauge, Hand, other
 
@@ -21,8 +22,7 @@ def side(hand: Hand) -> int:
     return 1 if hand == "left" else -1
 
 
-@dataclass(frozen=True, slots=True)
-class Face:
+class Face(Struct, frozen=True):
     """One gauge face of a route: its `gauge` name ("common" where shared), `hand`, `offset`, and who runs on it."""
 
     gauge: str

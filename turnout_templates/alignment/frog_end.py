@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.alignment.allowed import allowed_numbers, number_of
 from turnout_templates.alignment.ends import NOTICED, BranchEnd, way_of
@@ -27,8 +29,7 @@ _HEEL_SPREAD_TIES = 1.0
 """A heel that nothing follows runs on until the tracks are this many tie lengths apart (practice, no source)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Along:
+class Along(Struct, frozen=True):
     """The line a branch is judged against from its tip, and how much of the frog angle is the branch's share."""
 
     name: str

@@ -6,7 +6,8 @@ Routes are laid parents first, each after those that it leaves and joins.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.bending import bend_routes
 from turnout_templates.alignment.ends import BranchEnd, leaving_end, told_hand
@@ -68,8 +69,7 @@ def _parents_first(routes: tuple[Route, ...]) -> Iterator[Route]:
         left = [route for route in left if route.name not in done]
 
 
-@dataclass(frozen=True, slots=True)
-class _Laid:
+class _Laid(Struct, frozen=True):
     """A path found: its `shapes` from `start`, where its frogs' toes lie, and which piece turns to the near one.
 
     Stations and the index of the piece; None without such a frog.

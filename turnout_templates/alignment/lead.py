@@ -12,8 +12,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from itertools import groupby
+
+from msgspec import Struct
 
 from turnout_templates.alignment.allowed import number_of
 from turnout_templates.alignment.solving import FrogCurve, FrogTask, curves_to_angle, is_first
@@ -36,8 +37,7 @@ _STEPS = {"mm": 0.1, "in": float(MM_PER_INCH) / 64}
 """Leads that are proposed are multiples of this (mm), of a tenth or a hundredth of it where a range is that narrow."""
 
 
-@dataclass(frozen=True, slots=True)
-class Tangents:
+class Tangents(Struct, frozen=True):
     """How two tangents meet: `ahead` of the first pose and `before` the second one (mm), turning by `turn` radians."""
 
     ahead: float
@@ -55,8 +55,7 @@ def tangents_between(start: Pose, end: Pose) -> Tangents:
     return Tangents(ahead - before * math.cos(turn), before, turn)
 
 
-@dataclass(frozen=True, slots=True)
-class LeadTask:
+class LeadTask(Struct, frozen=True):
     """A frog of `angle` radians that the branch of `task` is to make; no curve below the radius `least` (mm) will do.
 
     `angle` is that between branch and target.

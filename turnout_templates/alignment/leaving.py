@@ -8,8 +8,9 @@ reference line here and nowhere else.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from turnout_templates.alignment.faces import Face, outermost, side
 from turnout_templates.geometry.parallel import Parallel
@@ -23,8 +24,7 @@ _NOTICED = 1e-6
 """A joint of the parent this near (mm) to an end of the planed part is that end."""
 
 
-@dataclass(frozen=True, slots=True)
-class Start:
+class Start(Struct, frozen=True):
     """The start of a branch: its `pose`, and the `planed` pieces of the points that come before its path, if any."""
 
     pose: Pose

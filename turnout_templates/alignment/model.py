@@ -6,6 +6,8 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from msgspec import Struct
+
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.widened import Widened, lie, offset_at
 from turnout_templates.geometry.parallel import Parallel
@@ -18,8 +20,7 @@ Way = Literal[1, -1]
 """A direction along a route: +1 with its stations, -1 against them."""
 
 
-@dataclass(frozen=True, slots=True)
-class Departure:
+class Departure(Struct, frozen=True):
     """How one end of a branch meets another route: `parent` at `station` (mm on it), looking from there to the frog.
 
     `tip` is the parent's pose there, heading toward the frog, and `way` the direction of that on the parent; on the
@@ -43,8 +44,7 @@ class Departure:
     points: Points
 
 
-@dataclass(frozen=True, slots=True)
-class LaidRoute:
+class LaidRoute(Struct, frozen=True):
     """A route in its place: its `path` is the reference line, its `faces` run parallel to it, left to right.
 
     Over the stretches in `widened` the gauge is wider and some rails lie further out than their faces say; there is

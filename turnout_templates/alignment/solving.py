@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.geometry.crossing import find_crossings
 from turnout_templates.geometry.parallel import Parallel
@@ -32,8 +33,7 @@ def practical_toe(head: float, angle: float) -> float:
     return TOE_HEADS * head / (2.0 * math.sin(angle / 2))
 
 
-@dataclass(frozen=True, slots=True)
-class FrogTask:
+class FrogTask(Struct, frozen=True):
     """What a branch must do: from `start`, its face `offset` is to cross the curve `target` toward the side `turn`.
 
     `turn` is +1 for left and -1 for right; `head` is the width of the rail head; `toe` the straight length before the
@@ -62,8 +62,7 @@ class FrogTask:
         return pose.turned(self.turn * angle).shifted(-self.offset)
 
 
-@dataclass(frozen=True, slots=True)
-class FrogCurve:
+class FrogCurve(Struct, frozen=True):
     """A solution: an arc of `length` mm and signed `curvature`, then `toe` mm straight, to the target at `station`.
 
     `angle` is that between branch and target there, in radians. Where the lead is given, `before` or `after` is the
@@ -85,8 +84,7 @@ class FrogCurve:
         return Shape(self.before), arc, Shape(self.after + self.toe)
 
 
-@dataclass(frozen=True, slots=True)
-class Trials:
+class Trials(Struct, frozen=True):
     """Trial stations along a target with the poses there: what all angles that are tried on it have in common."""
 
     stations: tuple[float, ...]

@@ -7,8 +7,9 @@ inside of the curve. Each gauge has one rail on that side, the common one or its
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from turnout_templates.alignment.faces import Face
 from turnout_templates.geometry.parallel import Parallel
@@ -20,8 +21,7 @@ Knot = tuple[float, float]
 """A station (mm) and how much wider the gauge is there (mm)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Widened:
+class Widened(Struct, frozen=True):
     """A stretch of a route whose gauge is wider: the rails of the hand `inner` lie further out, evenly between `knots`.
 
     The knots are in order, and the first and the last have no widening. They may lie beyond the ends of the route.

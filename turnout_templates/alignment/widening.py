@@ -8,8 +8,10 @@ opposite sides it may not. Curves that run to a frog are left out: the gauge is 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from itertools import combinations, pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.model import LaidRoute, Layout
@@ -23,8 +25,7 @@ _ROUNDING = 1e-9
 """Radii and stations that differ by less than this (of themselves, or mm) are one."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Bump:
+class _Bump(Struct, frozen=True):
     """What one curve asks for: the gauge wider `by` mm from `low` to `high`, with a `taper` at either end."""
 
     low: float

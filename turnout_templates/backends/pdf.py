@@ -10,9 +10,9 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from typing import Any
 
+from msgspec import Struct
 from reportlab import rl_config
 from reportlab.pdfbase import pdfdoc, pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
@@ -41,8 +41,7 @@ POINTS_PER_MM = 72.0 / 25.4
 _FONT_NAMES = {False: "Label", True: "LabelBold"}
 
 
-@dataclass(frozen=True, slots=True)
-class _Operators:
+class _Operators(Struct, frozen=True):
     """A piece as PDF operators: the `look` that must be set, the `drawing`, and its bare `edges` for a survey."""
 
     look: str

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import overload
+
+from msgspec import Struct
 
 from turnout_templates.drawing.bounds import Box, item_bounds, points_box, segments_box
 from turnout_templates.drawing.items import Item, MarkItem, PathItem, TextItem
@@ -35,8 +36,7 @@ EDGE_SLACK = 1e-6
 """How far a text may reach out of a view and still count as whole in it, mm: rounding, nothing more."""
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Struct, frozen=True):
     """An item or a part of a path: the `box` of its geometry, and the length of line `before` it for its dashes."""
 
     item: Item

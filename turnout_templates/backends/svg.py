@@ -10,12 +10,12 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
 from itertools import groupby
 from typing import Any
 from xml.etree import ElementTree
 
 import svgwrite
+from msgspec.structs import replace
 from svgwrite.base import Metadata
 from svgwrite.container import Group
 from svgwrite.path import Path

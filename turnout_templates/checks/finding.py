@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.checks.phrase import Phrase
 from turnout_templates.geometry.pose import Point
 from turnout_templates.units import Unit
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """One thing that the builder must know before cutting rail.
 
     `rule` names the check; `level` is "error" where wheels will not pass as drawn and "warning" where they may or where

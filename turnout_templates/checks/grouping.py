@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.geometry.pose import Point
 from turnout_templates.units import Unit
 
 
-@dataclass(frozen=True, slots=True)
-class FindingGroup:
+class FindingGroup(Struct, frozen=True):
     """Findings of one rule at one place, alike in level, limit, source and remedy; at least one."""
 
     findings: tuple[Finding, ...]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.units import Unit, format_at_least, format_clearance_with_mm, format_length_with_mm
 
@@ -16,8 +17,7 @@ _FORMS: dict[Kind, Callable[[float, Unit], str]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Size:
+class Size(Struct, frozen=True):
     """A length of `mm` in a phrase. Its `kind` says how finely it is told, and that "at least" is rounded up."""
 
     mm: float
@@ -28,8 +28,7 @@ class Size:
         return _FORMS[self.kind](self.mm, unit)
 
 
-@dataclass(frozen=True, slots=True)
-class Phrase:
+class Phrase(Struct, frozen=True):
     """Part of a sentence: words and lengths in their order."""
 
     parts: tuple[str | Size, ...]

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.units import format_inches, format_mm
 
@@ -17,8 +18,7 @@ MARK = "# <- change"
 BUILDS = ("turnout", "curved turnout", "wye", "diamond", "curve")
 
 
-@dataclass(frozen=True, slots=True)
-class Answers:
+class Answers(Struct, frozen=True):
     """What the reader said. `gauges` are (name in the spec, gauge name, width in mm), the widest first.
 
     `frog` is the number as written, or `radius` a length as written; `main_radius` likewise. `carried` names the gauges

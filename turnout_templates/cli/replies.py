@@ -6,8 +6,9 @@ import math
 import re
 import unicodedata
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from turnout_templates.errors import InputProblems, QuantityError
 from turnout_templates.spec.load import read_spec
@@ -20,16 +21,14 @@ LARGEST_NUMBER = 30
 _REPETITIONS = 200
 
 
-@dataclass(frozen=True, slots=True)
-class Main:
+class Main(Struct, frozen=True):
     """The curve of the main as written: its `radius` and `turn`, empty where it is straight."""
 
     radius: str = ""
     turn: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Bend:
+class Bend(Struct, frozen=True):
     """How a branch bends away from its `main`; `same` where both turn to one side.
 
     `wide` is the branch's widest gauge and `head` the width of the rail's head, in mm.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from turnout_templates.drawing.dimensions import Span
 from turnout_templates.geometry.pose import Point, Pose
@@ -10,8 +10,7 @@ from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import RouteFace
 
 
-@dataclass(frozen=True, slots=True)
-class Subject:
+class Subject(Struct, frozen=True):
     """A frog or a switch to be shown larger.
 
     `pose` is its place and what runs from left to right on paper; `work` is what lies round it, `reach` are the points

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.drawing.items import Item, MarkItem, PathItem, RegionItem, TextItem
 from turnout_templates.drawing.marks import mark_segments
@@ -19,8 +20,7 @@ HALO_PADDING = 0.12
 """White kept round a text with a halo, in parts of its size (ours: enough to read by, and hides little)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
+class Box(Struct, frozen=True):
     """An upright rectangle in mm, `left` <= `right` and `bottom` <= `top`."""
 
     left: float

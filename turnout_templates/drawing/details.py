@@ -5,7 +5,8 @@ Everything is in mm as printed: what is enlarged is already as large as it will 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.drawing.bounds import Box, bounds_of
 from turnout_templates.drawing.items import Drawing, Item, MarkItem, PathItem, RegionItem, TextItem
@@ -21,8 +22,7 @@ def half_width(width: float) -> float:
     return (width - 2 * PADDING - GAP) / 2
 
 
-@dataclass(frozen=True, slots=True)
-class Detail:
+class Detail(Struct, frozen=True):
     """An enlarged part: of `drawing` only what lies in `window` shows; the `notes` on and round it show whole.
 
     `title` says what it is and how much larger than in truth, `remarks` whatever else is to be told, in sentences.

@@ -8,7 +8,8 @@ where a line must pass one, it is broken there.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.items import Item, MarkItem, PathItem, Stroke, TextItem
@@ -38,8 +39,7 @@ _LETTERS = 0.75
 _HANGING = 0.25
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Struct, frozen=True):
     """A length to be told: from `start` to `end` (mm as printed; one place: a remark), `text`, and `side` +1 above.
 
     `part` is whose length it is, said before the text.
@@ -62,8 +62,7 @@ class Span:
         return (self.start,) if self.start == self.end else tuple(sorted((self.start, self.end)))
 
 
-@dataclass(slots=True)
-class _Placed:
+class _Placed(Struct):
     """A span in a row: the x that it takes up, from and to, and where its text begins and ends."""
 
     span: Span
@@ -72,8 +71,7 @@ class _Placed:
     text: tuple[float, float]
 
 
-@dataclass(slots=True)
-class _Side:
+class _Side(Struct):
     """The rows on one side of the strip, the nearest first, and the posts that run out to them as (x, row).
 
     Posts pass no text, or they pass texts `is_broken`.

@@ -7,15 +7,15 @@ the part that it belongs to, so that a writer can group and a reader can find th
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import Literal
+
+from msgspec import Struct, field
 
 from turnout_templates.geometry.pose import Point
 from turnout_templates.geometry.segments import Segment
 
 
-@dataclass(frozen=True, slots=True)
-class Stroke:
+class Stroke(Struct, frozen=True):
     """A line's look: `width` and `dash` (on and off lengths; empty is solid) in mm, `grey` from 0 black to 1 white."""
 
     width: float
@@ -23,8 +23,7 @@ class Stroke:
     grey: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Fill:
+class Fill(Struct, frozen=True):
     """A region's look: `grey` tint from 0 black to 1 white, or None for no tint; `hatch` spacing in mm, or None."""
 
     grey: float | None = None
@@ -33,8 +32,7 @@ class Fill:
     hatch_stroke: Stroke = Stroke(0.05)
 
 
-@dataclass(frozen=True, slots=True)
-class PathItem:
+class PathItem(Struct, frozen=True):
     """A line drawn along `segments`, each starting where the one before it ended."""
 
     segments: tuple[Segment, ...]
@@ -43,8 +41,7 @@ class PathItem:
     part: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class RegionItem:
+class RegionItem(Struct, frozen=True):
     """An area bounded by closed `rings` (even-odd), filled by `fill`, and outlined by `stroke` unless that is None."""
 
     rings: tuple[tuple[Segment, ...], ...]
@@ -54,8 +51,7 @@ class RegionItem:
     part: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class TextItem:
+class TextItem(Struct, frozen=True):
     """A line of text of cap height about 0.7 `size` mm at `at`, its baseline turned by `angle` radians.
 
     `anchor` says which part of the text lies on `at`: "start", "middle" or "end" along the baseline. `halo` puts
@@ -74,8 +70,7 @@ class TextItem:
     part: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class MarkItem:
+class MarkItem(Struct, frozen=True):
     """A small symbol of fixed size: `shape` from the table in `drawing.marks`, at `at`, turned by `angle` radians."""
 
     shape: str
@@ -90,8 +85,7 @@ class MarkItem:
 Item = PathItem | RegionItem | TextItem | MarkItem
 
 
-@dataclass(frozen=True, slots=True)
-class KeepClear:
+class KeepClear(Struct, frozen=True):
     """A disc that a seam between sheets should stay away from: `at` and `radius` in mm, `weight` of crossing it."""
 
     at: Point
@@ -99,16 +93,14 @@ class KeepClear:
     weight: float = 1.0
 
 
-@dataclass(frozen=True, slots=True)
-class Anchor:
+class Anchor(Struct, frozen=True):
     """A named point that people measure from when sheets are joined: `name` as printed, `at` in mm."""
 
     name: str
     at: Point
 
 
-@dataclass(frozen=True, slots=True)
-class Drawing:
+class Drawing(Struct, frozen=True):
     """The whole drawing at full size: its `items` in drawing order, and what placing sheets must know of it."""
 
     items: tuple[Item, ...]

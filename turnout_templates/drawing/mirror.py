@@ -6,7 +6,8 @@ A text keeps the mirrored rectangle of its letters, so that what was placed clea
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from turnout_templates.drawing.bounds import text_corners
 from turnout_templates.drawing.items import Anchor, Drawing, Item, KeepClear, MarkItem, PathItem, RegionItem, TextItem

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from turnout_templates.drawing.items import Item, MarkItem, PathItem, RegionItem, TextItem
 from turnout_templates.geometry.pose import Placement

@@ -9,16 +9,16 @@ from __future__ import annotations
 
 import importlib.util
 import struct
-from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
+
+from msgspec import Struct, field
 
 FONT_FAMILY = "Source Sans Pro"
 _FONT_FILES = {False: "SourceSansPro-Regular.ttf", True: "SourceSansPro-Bold.ttf"}
 
 
-@dataclass(frozen=True, slots=True)
-class Extent:
+class Extent(Struct, frozen=True):
     """How far a text of one line reaches: `width` along the baseline, `low` and `high` from it (mm, up positive)."""
 
     width: float
@@ -26,8 +26,7 @@ class Extent:
     high: float
 
 
-@dataclass(slots=True)
-class _FontTables:
+class _FontTables(Struct):
     """The raw tables of one TrueType file, and the glyphs looked up so far as (advance, y_min, y_max) in em."""
 
     data: bytes

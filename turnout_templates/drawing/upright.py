@@ -6,7 +6,8 @@ A text turned over keeps the rectangle of its letters, so whatever was placed be
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from turnout_templates.drawing.bounds import text_corners
 from turnout_templates.drawing.items import Drawing, TextItem

@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
+
+from msgspec import Struct
 
 from turnout_templates.geometry.parallel import Chunk, Parallel, boxes_meet
 from turnout_templates.geometry.pose import Point, wrapped
@@ -24,8 +25,7 @@ _FINEST = 1e-6
 _STEP_GROWTH = 2.0
 
 
-@dataclass(frozen=True, slots=True)
-class Crossing:
+class Crossing(Struct, frozen=True):
     """Two curves cross at `point` (mm): at station `s` on the first and `t` on the second.
 
     `angle` is the heading of the second less that of the first there, in radians, within (-pi, pi].

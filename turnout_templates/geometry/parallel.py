@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.piece import Piece, quadrature
@@ -19,8 +20,7 @@ Box = tuple[float, float, float, float]
 """Left, bottom, right and top in mm."""
 
 
-@dataclass(frozen=True, slots=True)
-class Parallel:
+class Parallel(Struct, frozen=True):
     """The curve `offset` mm to the left of `path` between its stations `low` and `high`."""
 
     path: Path
@@ -74,8 +74,7 @@ def boxes_meet(p: Box, q: Box) -> bool:
     return p[0] <= q[2] and q[0] <= p[2] and p[1] <= q[3] and q[1] <= p[3]
 
 
-@dataclass(frozen=True, slots=True)
-class Chunk:
+class Chunk(Struct, frozen=True):
     """A stretch of a curve beside one `piece`, between `low` and `high` on it; `begin` is the piece's station.
 
     Its `offset` is that at `low` and grows by `slope` for each mm of station: nothing, of a parallel.

@@ -11,6 +11,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from msgspec import Struct
+
 from turnout_templates.geometry.piece import Piece
 from turnout_templates.geometry.pose import Point, Pose, wrapped
 from turnout_templates.geometry.tolerances import JOINT
@@ -122,8 +124,7 @@ class Path:
         return Path(tuple(piece.mirrored() for piece in self.pieces))
 
 
-@dataclass(frozen=True, slots=True)
-class Shape:
+class Shape(Struct, frozen=True):
     """A piece without its place: `length` in mm and the signed curvatures at its ends in 1/mm."""
 
     length: float

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.geometry.pose import Point, Pose, wrapped
 
@@ -25,8 +26,7 @@ _BLOCK_TURN = 0.5
 """Turning over one block of quadrature, in radians; order 12 is then exact to the last digit of a double."""
 
 
-@dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Struct, frozen=True):
     """A curve from `start` over `length` mm whose curvature goes evenly from `from_curvature` to `to_curvature`."""
 
     start: Pose

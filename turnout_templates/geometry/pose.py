@@ -6,13 +6,13 @@ Angles are radians, counter-clockwise from +x; y points up; lengths are millimet
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 Point = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Pose:
+class Pose(Struct, frozen=True):
     """A place with a direction: `x` and `y` in mm, `heading` in radians (not reduced to one turn)."""
 
     x: float
@@ -50,8 +50,7 @@ class Pose:
         return (dx * cosine + dy * sine, dy * cosine - dx * sine)
 
 
-@dataclass(frozen=True, slots=True)
-class Placement:
+class Placement(Struct, frozen=True):
     """A rigid move: turn about the origin by `turn` radians (left positive), then shift by (`dx`, `dy`) mm."""
 
     turn: float = 0.0

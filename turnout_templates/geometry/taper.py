@@ -6,7 +6,8 @@ A taper is drawn, measured and tied, and is no parallel: nothing that looks for 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.geometry.parallel import Chunk, Parallel, stretches
 from turnout_templates.geometry.path import Path
@@ -14,8 +15,7 @@ from turnout_templates.geometry.pose import Point
 from turnout_templates.geometry.tolerances import CHUNK_TURN
 
 
-@dataclass(frozen=True, slots=True)
-class Taper:
+class Taper(Struct, frozen=True):
     """The curve beside `path` from `from_offset` (mm to its left) at station `low` evenly to `to_offset` at `high`."""
 
     path: Path

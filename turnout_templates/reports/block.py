@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 Row = str | tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(Struct, frozen=True):
     """A titled list of rows: sentences, or cells of a table; `has_head` where the first row names the columns.
 
     One that `leads` begins on the first page, however long it is.

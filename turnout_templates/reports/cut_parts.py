@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 Material = Literal["rail", "flat strip", "copper-clad", "wood"]
 What = Literal["rail", "guard", "wing", "throw bar", "headblock", "tie"]
 
 
-@dataclass(frozen=True, slots=True)
-class Supply:
+class Supply(Struct, frozen=True):
     """Rail or strip as it is bought, in lengths of `length` mm: `width` and `height` of its section in mm.
 
     The width of rail is that of its base, and `name` is what the rail is called, empty for strip.
@@ -23,8 +23,7 @@ class Supply:
     length: float
 
 
-@dataclass(frozen=True, slots=True)
-class CutPart:
+class CutPart(Struct, frozen=True):
     """A part that is cut in one: `ids` are what it becomes, several where they are one bent bar.
 
     It is `length` mm long when it is done; `filing` mm more are left on at its filed ends. `note` says what else is
@@ -44,8 +43,7 @@ class CutPart:
         return self.length + self.filing
 
 
-@dataclass(frozen=True, slots=True)
-class CutLength:
+class CutLength(Struct, frozen=True):
     """A length of a `supply`, the `number`th of its material, and the `parts` cut from it in their order.
 
     `kerf` is what each cut takes and `offcut` what is left over, both in mm.
@@ -63,8 +61,7 @@ class CutLength:
         return f"{self.supply.material} {self.number}"
 
 
-@dataclass(frozen=True, slots=True)
-class CutList:
+class CutList(Struct, frozen=True):
     """All that is to be cut: the `lengths` to buy, and what is longer than them and has to be bought `alone`.
 
     `filed_end` is what is left on a filed end, in mm, and `kerf` what a cut takes.

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.drafting.bases import BarsByFace
 from turnout_templates.drafting.switches import outer_place, point_pose
@@ -12,8 +13,7 @@ from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.switch_model import Switch
 
 
-@dataclass(frozen=True, slots=True)
-class Dimension:
+class Dimension(Struct, frozen=True):
     """A straight length to check when the sheets are joined, between two named places (mm)."""
 
     start: str

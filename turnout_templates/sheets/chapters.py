@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.sheets.blocks import TextBlock
@@ -18,8 +19,7 @@ _SIZE = 2.4
 """Size of the text of all chapters, mm: 6.8 pt, which is read at the bench and keeps most of them to a page or two."""
 
 
-@dataclass(frozen=True, slots=True)
-class Chapter:
+class Chapter(Struct, frozen=True):
     """Blocks that belong together, under one `heading` on each of their pages."""
 
     heading: str

@@ -8,8 +8,9 @@ neighbour comes to lie on top. Strip coordinates (see `strips`).
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
+
+from msgspec import Struct
 
 from turnout_templates.sheets.ground import Ground, Shape, shape_of
 from turnout_templates.sheets.joining import MARK_SIZE, Laid, Seam, StripPoint
@@ -42,8 +43,7 @@ Box = tuple[StripPoint, StripPoint]
 """The low and the high corner of a rectangle."""
 
 
-@dataclass(frozen=True, slots=True)
-class PlacedControl:
+class PlacedControl(Struct, frozen=True):
     """The control marks of one sheet (`points`), and the `shapes` that words must keep off."""
 
     points: tuple[StripPoint, ...]

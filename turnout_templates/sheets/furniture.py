@@ -8,8 +8,10 @@ goes on top: the sheets are laid down in the order of their numbers.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.items import Item, MarkItem, PathItem, Stroke, TextItem
@@ -42,8 +44,7 @@ _TITLE_BASELINE = 10.6
 _HOW_TO_JOIN = "Cut where it says so, lay that edge on the lower-numbered sheet, marks on marks; glue."
 
 
-@dataclass(frozen=True, slots=True)
-class SheetTitles:
+class SheetTitles(Struct, frozen=True):
     """What every sheet says of the whole: name, revision, fingerprint, program version, and a `stamp` or nothing."""
 
     name: str

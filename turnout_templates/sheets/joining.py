@@ -6,8 +6,10 @@ All in strip coordinates (see `strips`): of two neighbours the later one is cut,
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.sheets.ground import CLEARANCE, Band, Ground
 from turnout_templates.sheets.stacking import Chain
@@ -30,8 +32,7 @@ _ASTRAY, _DEEP = 0.02, 0.2
 StripPoint = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Laid:
+class Laid(Struct, frozen=True):
     """A sheet in strip coordinates: its low corner (`u`, `v`), its `strip` and `link` in the chain, from 0."""
 
     u: float
@@ -40,8 +41,7 @@ class Laid:
     link: int
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(Struct, frozen=True):
     """A rectangle that two sheets share, `low` to `high` corner, seen from its cut edge.
 
     `across` says that the sheets lie in neighbouring strips; otherwise in one chain.
@@ -72,8 +72,7 @@ class Edge:
         return (self.low[0] + u, self.low[1] + v)
 
 
-@dataclass(frozen=True, slots=True)
-class Seam:
+class Seam(Struct, frozen=True):
     """Two joined sheets by their index from 0, their common `edge` and its two marks. The `later` sheet is cut."""
 
     earlier: int

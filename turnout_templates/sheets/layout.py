@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.drawing.items import Drawing
 from turnout_templates.drawing.upright import upright_drawing
@@ -15,8 +16,7 @@ from turnout_templates.sheets.plan import Sheet, SheetPlan
 from turnout_templates.sheets.proof import SeamProof
 
 
-@dataclass(frozen=True, slots=True)
-class FrontMatter:
+class FrontMatter(Struct, frozen=True):
     """What comes before the sheets: `cautions` for the first page, `dimensions`, `proofs` and `blocks` for the map.
 
     Any part can be left out: `first_page` and `map` say whether those pages are made. `inches_first` says in which

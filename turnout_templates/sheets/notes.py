@@ -10,7 +10,9 @@ white ground. Strip coordinates (see `strips`).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.sheets.ground import CLEARANCE, Band, Ground, Shape, shape_of
@@ -41,8 +43,7 @@ _ASIDE, _AWAY, _SQUARE = 0.01, 0.3, 4.0
 from it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Room:
+class Room(Struct, frozen=True):
     """Room for words, mm: their `length` and half their `height`."""
 
     length: float
@@ -53,8 +54,7 @@ _NOTE_HEIGHT, _NAME_HEIGHT = 1.3, 0.9
 _BAR_WORDS = Room(24.0, 1.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """The middle of a place for words, whether it is `bare`, and whether they stand `square` to the edge."""
 
     at: StripPoint
@@ -62,8 +62,7 @@ class Spot:
     square: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class _Stand:
+class _Stand(Struct, frozen=True):
     """Where words of one sheet may stand along an edge: room, sheet, edge, depths to try, cost per mm outside it.
 
     `rivals` are the spans along the edge that the same side shares with other sheets; `may_square` says that the words
@@ -79,8 +78,7 @@ class _Stand:
     may_square: bool = False
 
 
-@dataclass(slots=True)
-class PlacedWords:
+class PlacedWords(Struct):
     """Where words stand: `notes` and `names` by (sheet index, neighbour's index), `bars` by sheet index."""
 
     notes: dict[tuple[int, int], Spot] = field(default_factory=dict)

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.items import Drawing, Item
 from turnout_templates.geometry.pose import Placement, Point
 
 
-@dataclass(frozen=True, slots=True)
-class View:
+class View(Struct, frozen=True):
     """A window on the drawing: its points times `scale`, then moved by `placement`, show inside `clip` (page mm).
 
     Texts and marks show where they lie whole inside `texts` (or `clip` when that is None). A view at a scale other
@@ -29,8 +28,7 @@ class View:
         return self.placement.apply((point[0] * self.scale, point[1] * self.scale))
 
 
-@dataclass(frozen=True, slots=True)
-class Page:
+class Page(Struct, frozen=True):
     """One page of `width` by `height` mm: its `views` are drawn first, its own `items` over them.
 
     `label` is the page's name in a reader's list of pages, `outline_title` its line in the outline.
@@ -44,8 +42,7 @@ class Page:
     outline_title: str
 
 
-@dataclass(frozen=True, slots=True)
-class Document:
+class Document(Struct, frozen=True):
     """Everything that goes into one printable file; `attachments` are (file name, content), `version` the program's."""
 
     pages: tuple[Page, ...]

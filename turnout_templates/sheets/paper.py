@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import difflib
 import re
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.errors import TemplateError
 
@@ -27,8 +28,7 @@ class PaperError(TemplateError, ValueError):
     """Paper, margins or overlap that cannot be printed on; the message says what can."""
 
 
-@dataclass(frozen=True, slots=True)
-class Paper:
+class Paper(Struct, frozen=True):
     """A size of paper: `width` and `height` in `unit` as it lies on the shelf (width is the shorter side)."""
 
     name: str
@@ -52,8 +52,7 @@ class Paper:
         return sides if orientation == "portrait" else (sides[1], sides[0])
 
 
-@dataclass(frozen=True, slots=True)
-class Margins:
+class Margins(Struct, frozen=True):
     """What a printer cannot be trusted to print on, mm from each side of the page as it is held to be read."""
 
     left: float = 10.0

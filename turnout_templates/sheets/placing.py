@@ -10,9 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from itertools import count
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.items import Drawing
@@ -51,8 +53,7 @@ _CUT_SIDE: dict[tuple[Arrangement, bool], Side] = {
 _GLUED_SIDE: dict[Side, Side] = {"left": "right", "top": "bottom"}
 
 
-@dataclass(frozen=True, slots=True)
-class _Trial:
+class _Trial(Struct, frozen=True):
     """One way to lay pages over the drawing, with the row of strips found for it."""
 
     orientation: Orientation
@@ -69,8 +70,7 @@ class _Trial:
         return (sheets, round(weight, 9), self.rotation != 0.0, self.arrangement == "rows", unevenness)
 
 
-@dataclass(frozen=True, slots=True)
-class _Worked:
+class _Worked(Struct, frozen=True):
     """A trial worked out: the exact ink in its strips, its sheets, their joins, and what it spoils."""
 
     trial: _Trial

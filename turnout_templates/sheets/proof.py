@@ -13,11 +13,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from turnout_templates.geometry.pose import Point
@@ -35,8 +35,7 @@ Array = NDArray[np.float64]
 _Pair = tuple[ControlMark, ControlMark]
 
 
-@dataclass(frozen=True, slots=True)
-class SeamProof:
+class SeamProof(Struct, frozen=True):
     """The lengths to measure between two joined `sheets`: pairs of marks, the first on the first sheet.
 
     While each is right within 1 mm, nothing drawn on either sheet lies more than `slack` mm from its place as seen from

@@ -7,13 +7,13 @@ is as low as its frames allow.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.drawing.bounds import Box
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
+class Frame(Struct, frozen=True):
     """What is framed: its `number` in the order of reading, its least `width` and its `height` for a width, mm."""
 
     number: int
@@ -21,8 +21,7 @@ class Frame:
     height: Callable[[float], float]
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """Frames side by side that share out `across` mm with `gap` between them, and the height of the tallest, mm."""
 
     frames: tuple[Frame, ...]

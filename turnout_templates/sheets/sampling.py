@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from turnout_templates.drawing.bounds import cubic_point, item_bounds, item_chains, text_corners
 from turnout_templates.drawing.hatching import hatch_lines
@@ -31,8 +32,7 @@ _INNER_STEP = 40.0
 Corners = tuple[Point, Point, Point, Point]
 
 
-@dataclass(frozen=True, slots=True)
-class Ink:
+class Ink(Struct, frozen=True):
     """Where the drawing lies: all `points`, the `outline` among them, `wholes` not to be cut, and `discs` to spare."""
 
     points: tuple[Point, ...]

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from turnout_templates.sheets.sampling import BULGE
 from turnout_templates.sheets.search import StripRow
@@ -20,8 +21,7 @@ EASE = 5.0
 _SLIDES = (0.25, 0.5, 0.75, 1.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Chain:
+class Chain(Struct, frozen=True):
     """A strip that starts at `u` and where its sheets start along it (none where the strip holds nothing)."""
 
     u: float

@@ -10,8 +10,9 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from itertools import pairwise
+
+from msgspec import Struct, field
 
 from turnout_templates.geometry.pose import Point
 from turnout_templates.sheets.plan import Arrangement
@@ -23,8 +24,7 @@ GAP = 20.0
 Span = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(Struct, frozen=True):
     """A sheet as strips see it: `across` by `along` mm, of which the far ends `across_end`, `along_end` stay bare.
 
     The bare ends are kept only where no neighbour follows; `overlap` is what two neighbours share at least.
@@ -37,8 +37,7 @@ class Cell:
     overlap: float
 
 
-@dataclass(frozen=True, slots=True)
-class Whole:
+class Whole(Struct, frozen=True):
     """The box of a text or mark in strip coordinates: from `u` to `to_u` and `v` to `to_v`."""
 
     u: float
@@ -47,8 +46,7 @@ class Whole:
     to_v: float
 
 
-@dataclass(slots=True)
-class Field:
+class Field(Struct):
     """The ink in strip coordinates: points sorted by `us`; boxes to keep whole; discs as (u, v, radius, weight)."""
 
     us: list[float]

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from msgspec import Struct, field
 
 from turnout_templates.errors import KeyPath
 
 
-@dataclass(slots=True)
-class Complaints:
+class Complaints(Struct):
     """What cannot be meant, by key path: (key path, sentence, remedy)."""
 
     found: list[tuple[KeyPath, str, str]] = field(default_factory=list)

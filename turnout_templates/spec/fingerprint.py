@@ -5,9 +5,11 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
-from dataclasses import Field, fields, is_dataclass
+from collections.abc import Iterator
 from fractions import Fraction
 from typing import Any
+
+from msgspec import Struct
 
 from turnout_templates.spec.model import Spec
 
@@ -36,8 +38,7 @@ def fingerprint_of(spec: Spec) -> str:
     Name, revision, notes, units and the sources of figures are no part of it, nor is any order of keys; whatever else
     is in the Spec is.
     """
-    said = (field for field in fields(spec) if field.name not in _UNMEANT and not _unsaid(field, spec))
-    meaning = {field.name: getattr(spec, field.name) for field in said}
+    meaning = {name: value for name, value in _said(spec) if name not in _UNMEANT}
     meaning["scale"] = spec.scale.ratio
     meaning["rail"] = (spec.rail.height, spec.rail.head, spec.rail.base)
     meaning["routes"] = {route.name: route for route in spec.routes}
@@ -45,20 +46,24 @@ def fingerprint_of(spec: Spec) -> str:
     return base64.b32encode(digest)[:8].decode().lower()
 
 
-def _unsaid(field: Field[Any], value: Any) -> bool:
-    """Tell whether a field means nothing: it says where a figure is from, or is as it is when nobody speaks of it.
+def _said(value: Struct) -> Iterator[tuple[str, Any]]:
+    """Yield name and value of each field that means something: not where a figure is from, nor what nobody spoke of.
 
     So that what a later version can say changes no fingerprint of a spec that does not say it.
     """
-    return field.name in _UNMEANT_INSIDE or getattr(value, field.name) == field.default
+    kind = type(value)
+    defaults = dict(zip(reversed(kind.__struct_fields__), reversed(kind.__struct_defaults__), strict=False))
+    for name in kind.__struct_fields__:
+        said = getattr(value, name)
+        if name not in _UNMEANT_INSIDE and not (name in defaults and said == defaults[name]):
+            yield name, said
 
 
 def _plain(value: Any, name: str) -> Any:
     if isinstance(value, float):
         return round(Fraction(value) / (CURVATURE_QUANTUM if name.endswith("curvature") else QUANTUM))
-    if is_dataclass(value) and not isinstance(value, type):
-        said = {field.name: getattr(value, field.name) for field in fields(value) if not _unsaid(field, value)}
-        return {"is": type(value).__name__, **{key: _plain(inner, key) for key, inner in said.items()}}
+    if isinstance(value, Struct):
+        return {"is": type(value).__name__, **{key: _plain(inner, key) for key, inner in _said(value)}}
     if isinstance(value, tuple):
         return [_plain(item, name) for item in value]
     if hasattr(value, "items"):

@@ -5,9 +5,10 @@ It takes what it can from a spec that is wrong elsewhere, so that every other mi
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from turnout_templates import units
 from turnout_templates.errors import Problem, QuantityError
@@ -29,8 +30,7 @@ NARROWEST, WIDEST = Fraction(1), Fraction(3000)
 """Gauges in mm: from below any that was ever laid to above any."""
 
 
-@dataclass(frozen=True, slots=True)
-class GroundGauge:
+class GroundGauge(Struct, frozen=True):
     """A gauge of the spec: its `table_name` where it was named, its `width` in mm, and the width's `source`."""
 
     table_name: str | None
@@ -38,8 +38,7 @@ class GroundGauge:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Ground:
+class Ground(Struct, frozen=True):
     """What a spec's head says. `ratio` is 1 and `gauges` may be empty where `problems` say so."""
 
     scale: Scale

@@ -9,9 +9,11 @@ pydantic and the YAML reader are imported when the first spec is read.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.errors import InputProblems, LayoutError, Problem
 from turnout_templates.spec.base import read_text_file, read_tree_with_bases
@@ -24,8 +26,7 @@ if TYPE_CHECKING:
     from turnout_templates.spec.ground import Ground
 
 
-@dataclass(frozen=True, slots=True)
-class LocatedSpec:
+class LocatedSpec(Struct, frozen=True):
     """A `spec` with the tree it was read from: bases merged in, shorthand written out, each node knowing its place."""
 
     spec: Spec

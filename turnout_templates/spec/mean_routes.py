@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from turnout_templates import units
 from turnout_templates.errors import KeyPath, ordinal
@@ -148,8 +149,7 @@ def frog_angle(form: path_forms.FrogKeys) -> float | None:
     return form.frog_angle if form.given("frog_angle") else None
 
 
-@dataclass(frozen=True, slots=True)
-class _PathReader:
+class _PathReader(Struct, frozen=True):
     """Reads the pieces of the path under `path`, for a route whose widest gauge is `gauge` mm."""
 
     path: KeyPath

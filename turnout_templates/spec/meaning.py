@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Literal
+
+from msgspec.structs import replace
 
 from turnout_templates import units
 from turnout_templates.errors import KeyPath

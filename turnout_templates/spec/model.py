@@ -7,8 +7,9 @@ positive, in 1/mm; a straight has curvature zero.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.standards.track import Limits
@@ -24,16 +25,14 @@ def other(hand: Hand) -> Hand:
     return "right" if hand == "left" else "left"
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(Struct, frozen=True):
     """A modelling scale: its `name` as written and its `ratio` (87.1 for HO)."""
 
     name: str
     ratio: float
 
 
-@dataclass(frozen=True, slots=True)
-class RailSection:
+class RailSection(Struct, frozen=True):
     """A rail by its `name` and its `height`, `head` width and `base` width in mm, with the `source` of the figures."""
 
     name: str
@@ -43,8 +42,7 @@ class RailSection:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Gauge:
+class Gauge(Struct, frozen=True):
     """A gauge of this spec and the clearances that its wheels need, all in mm.
 
     `width` is measured between gauge faces; `flangeway` is the frog's; `check_gauge` runs from the face of the
@@ -70,7 +68,7 @@ class Gauge:
     flangeway_depth: float | None = None
     standard_depth: float | None = None
     depth_source: str = ""
-    limits: Limits = field(default=Limits(), compare=False)
+    limits: Limits = Limits()
 
     @property
     def depth(self) -> float | None:
@@ -83,23 +81,20 @@ class Gauge:
         return self.width - self.check_gauge
 
 
-@dataclass(frozen=True, slots=True)
-class Straight:
+class Straight(Struct, frozen=True):
     """A straight piece of `length` mm."""
 
     length: float
 
 
-@dataclass(frozen=True, slots=True)
-class Curve:
+class Curve(Struct, frozen=True):
     """A circular piece: `length` mm along the reference line at signed `curvature`."""
 
     length: float
     curvature: float
 
 
-@dataclass(frozen=True, slots=True)
-class Easement:
+class Easement(Struct, frozen=True):
     """A piece whose curvature changes evenly over `length` mm from `from_curvature` to `to_curvature`."""
 
     length: float
@@ -107,8 +102,7 @@ class Easement:
     to_curvature: float
 
 
-@dataclass(frozen=True, slots=True)
-class ToFrog:
+class ToFrog(Struct, frozen=True):
     """A curve that runs to the frog, the piece that a branch leaves open.
 
     At most one of `angle` (radians: the frog is given, the curvature is found) and `curvature` (the curve is given,
@@ -125,8 +119,7 @@ class ToFrog:
     lead: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class OpenPiece:
+class OpenPiece(Struct, frozen=True):
     """A piece that leaves something open, to be found where the route joins another: what is None is open.
 
     `length` in mm, `from_curvature` and `to_curvature` signed, `angle` in radians, signed, where that is given in place
@@ -143,8 +136,7 @@ class OpenPiece:
 PathPiece = Straight | Curve | Easement | OpenPiece | ToFrog
 
 
-@dataclass(frozen=True, slots=True)
-class TangentPoints:
+class TangentPoints(Struct, frozen=True):
     """Point and closure rail are one bar that leaves the stock rail tangent, cut and hinged at `hinge` if that is said.
 
     `hinge` is mm behind the filed tip, along each point rail; None where the bar is whole.
@@ -153,8 +145,7 @@ class TangentPoints:
     hinge: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class StraightPoints:
+class StraightPoints(Struct, frozen=True):
     """Points planed straight: `length`, heel `spread` and `tip` thickness in mm; `hinge` as of tangent points."""
 
     length: float
@@ -163,21 +154,18 @@ class StraightPoints:
     hinge: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class EntryPoints:
+class EntryPoints(Struct, frozen=True):
     """Points that leave the stock rail at `angle` radians, the path giving their pieces; `hinge` as of tangent ones."""
 
     angle: float
     hinge: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class FixedPoints:
+class FixedPoints(Struct, frozen=True):
     """Nothing moves: the rail that would be a point begins where a flangeway has opened; a guard rail leads past."""
 
 
-@dataclass(frozen=True, slots=True)
-class StubPoints:
+class StubPoints(Struct, frozen=True):
     """No points: the rails before the toe swing, and at the toe all rails onward begin anew, `throw` mm from theirs.
 
     With a `length` (mm) the swinging rails are thrown straight, turned at their fixed end by asin(throw/length);
@@ -194,8 +182,7 @@ Points = TangentPoints | StraightPoints | EntryPoints | FixedPoints | StubPoints
 Facing = Literal["with", "against"]
 
 
-@dataclass(frozen=True, slots=True)
-class Joint:
+class Joint(Struct, frozen=True):
     """Where the end of a path meets another route, tangent: which `route`, and at what station.
 
     `at` is the station in mm, "end" where that route ends, "anywhere" where the path comes to it. `facing` tells
@@ -208,8 +195,7 @@ class Joint:
     points: Points = TangentPoints()
 
 
-@dataclass(frozen=True, slots=True)
-class Widening:
+class Widening(Struct, frozen=True):
     """How a route's gauge is widened on its curves.
 
     `steps` are (radius, by, taper) in mm: on curves tighter than the radius the gauge is widened by so much, of several
@@ -220,8 +206,7 @@ class Widening:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Route:
+class Route(Struct, frozen=True):
     """One way through the trackwork: where it starts, what it is made of and which gauges run on it.
 
     A route either starts free at `start`, or leaves the route `leaves` at station `at` (mm; None means where that
@@ -251,8 +236,7 @@ Copper = Literal["all", "every second", "every third", "every fourth", "where so
 Orientation = Literal["square", "mean", "fanned"]
 
 
-@dataclass(frozen=True, slots=True)
-class TieRules:
+class TieRules(Struct, frozen=True):
     """How ties are cut, spaced and turned, in mm; `copper` names where copper-clad ties go.
 
     `width` and `thickness` are the section of a plain tie, `switch_width` that of a switch tie; `spacing` is from
@@ -278,8 +262,7 @@ class TieRules:
     strip: float = YARD
 
 
-@dataclass(frozen=True, slots=True)
-class Spec:
+class Spec(Struct, frozen=True):
     """A whole spec: what `load_spec` returns.
 
     `gauges` keeps the order of the file; `units` is the unit that figures are printed in first. `tip` is the distance

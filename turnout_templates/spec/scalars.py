@@ -11,10 +11,10 @@ import math
 import re
 import unicodedata
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Annotated, Any, Literal, NoReturn
 
+from msgspec import Struct, field
 from pydantic import PlainValidator, ValidationInfo, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
@@ -39,8 +39,7 @@ LARGEST_PLACE = Fraction(1_000_000)
 """No start lies further out than this (mm)."""
 
 
-@dataclass(slots=True)
-class Setting:
+class Setting(Struct):
     """What the reading of a scalar depends on: the scale's `ratio` (None: not known), the unit of `bare` numbers.
 
     `inches` and `metric` count the lengths read in either, to tell what the spec is written in.

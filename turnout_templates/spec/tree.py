@@ -8,8 +8,9 @@ that `1:9`, `no` or `1.10` mean nothing but themselves until a key says what it 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from typing import Any
+
+from msgspec import Struct, field
 
 from turnout_templates.errors import InputProblems, KeyPath, Problem
 from turnout_templates.spec.unreadable import explain
@@ -21,8 +22,7 @@ DEEPEST = 20
 _NOTHING = frozenset({"", "~", "null", "Null", "NULL"})
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """A spot in a file; `line` and `column` count from 1."""
 
     file: str
@@ -30,8 +30,7 @@ class Place:
     column: int
 
 
-@dataclass(frozen=True, slots=True)
-class Scalar:
+class Scalar(Struct, frozen=True):
     """A value written as `text`; `plain` where it stands without quotes."""
 
     text: str
@@ -45,8 +44,7 @@ class Scalar:
         return self.plain and self.text in _NOTHING
 
 
-@dataclass(frozen=True, slots=True)
-class Listing:
+class Listing(Struct, frozen=True):
     """A list of nodes."""
 
     items: tuple[Node, ...]
@@ -54,8 +52,7 @@ class Listing:
     path: KeyPath = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Struct, frozen=True):
     """A mapping: each key's node in `entries`, and where the key itself stands in `keys`."""
 
     entries: dict[str, Node]
@@ -145,8 +142,7 @@ def _events(text: str, file: str) -> Iterator[Any]:
         raise InputProblems([Problem(sentence, "Check its punctuation and indentation.", (), file)]) from None
 
 
-@dataclass(slots=True)
-class _Builder:
+class _Builder(Struct):
     events: Iterator[Any]
     file: str
     problems: list[Problem] = field(default_factory=list)

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache
 from typing import Any
+
+from msgspec import Struct
 
 from turnout_templates.errors import Problem
 
@@ -38,8 +39,7 @@ def _keys() -> frozenset[str]:
     return frozenset(inside(spec_schema()))
 
 
-@dataclass(frozen=True, slots=True)
-class _Fault:
+class _Fault(Struct, frozen=True):
     """Where it is (`line` and `column` from 0) and what it is."""
 
     line: int

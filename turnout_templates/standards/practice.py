@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from turnout_templates.standards.tables import read_table
 from turnout_templates.units import MM_PER_INCH
 
 
-@dataclass(frozen=True, slots=True)
-class TiePractice:
+class TiePractice(Struct, frozen=True):
     """Ties as they are laid, in mm at the scale asked for; `source` says how the prototype sizes are known."""
 
     width: Fraction

@@ -5,16 +5,16 @@ Codes are NMRA RP-15.1 sections, model sizes as they are. AREA sections are full
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from turnout_templates.standards.tables import Table, read_table
 
 _FILES = ("rail_nmra_rp15_1", "rail_area_1939")
 
 
-@dataclass(frozen=True, slots=True)
-class NamedRail:
+class NamedRail(Struct, frozen=True):
     """A rail section: `height`, `head` width and `base` width in mm, and their `source`."""
 
     name: str

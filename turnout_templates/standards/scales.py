@@ -7,10 +7,11 @@ standard takes MOROP's, any other NMRA's.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.standards.tables import read_table
 
@@ -21,8 +22,7 @@ PROTOTYPE_GAUGE = Fraction("56.5")
 """Standard gauge in inches, 4 ft 8 1/2 in (49 CFR 213, MIL-HDBK-1005/6)."""
 
 
-@dataclass(frozen=True, slots=True)
-class NamedScale:
+class NamedScale(Struct, frozen=True):
     """A scale of a published table: `ratio` to one, its own gauge by name, and the track standard it takes unsaid."""
 
     name: str
@@ -31,8 +31,7 @@ class NamedScale:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class NamedGauge:
+class NamedGauge(Struct, frozen=True):
     """A gauge of a published table: `width` in mm between gauge faces, and the `source` of that figure."""
 
     name: str

@@ -8,19 +8,19 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from importlib.resources import files
 from typing import Any
+
+from msgspec import Struct
 
 from turnout_templates.units import MM_PER_INCH
 
 Row = Mapping[str, Any]
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(Struct, frozen=True):
     """One published table: its head (`document`, `edition`, `table`, `unit`, notes) and its `rows`."""
 
     head: Mapping[str, Any]

@@ -31,9 +31,11 @@ row whose gauge is nearest is enlarged or reduced in proportion: common practice
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.standards.scales import Family
 from turnout_templates.standards.tables import Row, Table, read_table
@@ -92,8 +94,7 @@ Allowed = tuple[Fraction | None, Fraction | None]
 _UNSTATED: Allowed = (None, None)
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(Struct, frozen=True):
     """What the document allows to be measured at the bench; of flangeways it is the frog's that is meant."""
 
     gauge: Allowed = _UNSTATED
@@ -103,8 +104,7 @@ class Limits:
     point_spread: Allowed = _UNSTATED
 
 
-@dataclass(frozen=True, slots=True)
-class Clearances:
+class Clearances(Struct, frozen=True):
     """What wheels need, in mm: frog `flangeway`, `check_gauge`, `span`, `point_spread`; and the `source`.
 
     `gauge_max` is the widest that the same document lets the gauge be, and `depth` the least that a flangeway is deep;
@@ -121,8 +121,7 @@ class Clearances:
     limits: Limits = Limits()
 
 
-@dataclass(frozen=True, slots=True)
-class _TrackRow:
+class _TrackRow(Struct, frozen=True):
     name: str
     ratio: Fraction | None
     gauge: Fraction

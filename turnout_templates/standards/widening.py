@@ -7,8 +7,9 @@ the full size and divided by the scale; it says nothing of any gauge but its own
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from turnout_templates.standards.tables import Row, Table, read_table
 from turnout_templates.units import MM_PER_INCH
@@ -19,8 +20,7 @@ _CHORD = 100 * 12 * MM_PER_INCH
 """The degree of a curve is the angle at its centre that a chord of 100 ft spans (mm)."""
 
 
-@dataclass(frozen=True, slots=True)
-class WideningRule:
+class WideningRule(Struct, frozen=True):
     """A published rule at a scale: `steps` of (radius, by) in mm, the widest curve first, and the `source`."""
 
     steps: tuple[tuple[float, float], ...]

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import shapely
+from msgspec import Struct
 from shapely.geometry import LineString
 
 from turnout_templates.alignment.model import Layout
@@ -21,8 +21,7 @@ _STEPS = 20
 _CLOSE = 1e-10
 
 
-@dataclass(frozen=True, slots=True)
-class Across:
+class Across(Struct, frozen=True):
     """A rail that crosses the line: the bar and its stretch, the station there, and how far to the left it does (mm).
 
     `outward` is +1 where the head lies to the left of the gauge face, as seen along the line's pose. `way` is +1 where

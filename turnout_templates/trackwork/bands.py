@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import shapely
+from msgspec import Struct
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -28,8 +28,7 @@ from turnout_templates.trackwork.rail_parts import Interval, PointRail, RouteFac
 from turnout_templates.trackwork.regions import SLIVER, strip
 
 
-@dataclass(frozen=True, slots=True)
-class Band:
+class Band(Struct, frozen=True):
     """The flangeway beside the gauge face `owner` from station `low` to `high` of its route."""
 
     owner: RouteFace

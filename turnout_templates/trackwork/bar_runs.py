@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from msgspec import Struct
+
 from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.parallel import Chunk, Parallel
 from turnout_templates.geometry.pose import Pose
@@ -20,8 +22,7 @@ _STRAIGHT = 1e-12
 """Curvatures (1/mm) that differ by less are one: a radius of a thousand kilometres."""
 
 
-@dataclass(frozen=True, slots=True)
-class Bending:
+class Bending(Struct, frozen=True):
     """How a piece is bent from `low` to `high` mm along it: curvatures of the head's centre at both, left positive.
 
     Seen along the piece from its first end. Both are zero where it stays straight.

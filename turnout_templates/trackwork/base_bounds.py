@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import product
 
 import shapely
+from msgspec import Struct
 from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.geometry.crossing import find_crossings
@@ -40,8 +40,7 @@ _AT_END = 1e-6
 """The corners of a part's own end are told by no chord, so that an end lies there where it is this near (mm)."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Corner:
+class _Corner(Struct, frozen=True):
     """A corner of a region: its `place`, and the station and distance to the left on a course's route."""
 
     place: Point
@@ -49,8 +48,7 @@ class _Corner:
     left: float
 
 
-@dataclass(frozen=True, slots=True)
-class Fouled:
+class Fouled(Struct, frozen=True):
     """What a flange lies on: a `region` of the part `other`, between two distances out `across` it.
 
     `ends` are the square ends of what is left of the other's base.

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.trackwork.rail_parts import PointRail, RailSide, RouteFace
 
 BaseFoul = Literal["point", "head", "base", "open point"]
 
 
-@dataclass(frozen=True, slots=True)
-class BaseCut:
+class BaseCut(Struct, frozen=True):
     """The base of the part `part` is filed flush with its head on one `side` from station `low` to `high`.
 
     Stations are those of the route of `beside`: a bar's own gauge face, or the face a wing or guard lies beside. The
@@ -38,8 +38,7 @@ def cuts_by_part(cuts: Iterable[BaseCut]) -> dict[str, list[BaseCut]]:
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class BaseRelief:
+class BaseRelief(Struct, frozen=True):
     """The base of a bar is filed off on its gauge side for the moving `point` behind it, a part of the bar `point_bar`.
 
     Stations are those of the route of `beside`, the face that the bar lies on there.
@@ -53,8 +52,7 @@ class BaseRelief:
     point: PointRail
 
 
-@dataclass(frozen=True, slots=True)
-class OpenFoul:
+class OpenFoul(Struct, frozen=True):
     """A `point` of `switch`, the bar `bar`, runs into the head of `against` when it is opened, between two stations."""
 
     switch: str

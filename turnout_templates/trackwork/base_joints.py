@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import Layout, Way
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.trackwork.rail_parts import Bar, PointRail, RouteFace
 
 
-@dataclass(frozen=True, slots=True)
-class TipBeside:
+class TipBeside(Struct, frozen=True):
     """The tip of a `point` lies beside the `station` of the route of a rail outside it; `way` leads to its heel."""
 
     station: float

@@ -9,9 +9,9 @@ Distances `out` are mm from the gauge face (of a guiding rail, from its guiding 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 
 import shapely
+from msgspec import Struct, field
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -31,8 +31,7 @@ _SEAM = WHOLE / 2
 crack is between them: a whole head what is told of it as filed, a flange the place of a filed head."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Flange:
+class Flange(Struct, frozen=True, eq=False):
     """What of the base of a part reaches out on one `side` along one `course`."""
 
     part: Part
@@ -70,8 +69,7 @@ class Flange:
         return whole
 
 
-@dataclass(slots=True, eq=False)
-class Part:
+class Part(Struct, eq=False):
     """A bar, wing or guard: its `courses`, the `core` that stays, and its flanges.
 
     `standing` tells whose base gives way: of two the part with the lesser one. `joined` are parts that it is one with.

@@ -9,9 +9,9 @@ file. A rail with a point behind it gives way to that point, which must stay str
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 
 import shapely
+from msgspec import Struct
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -42,8 +42,7 @@ _BESIDE = 1.0
 """How far (mm) beyond where two bases come near what is left of them is looked at."""
 
 
-@dataclass(frozen=True, slots=True)
-class Cut:
+class Cut(Struct, frozen=True):
     """A cut of one flange for the sake of one other part."""
 
     low: float

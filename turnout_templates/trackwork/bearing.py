@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import accumulate
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from turnout_templates.alignment.model import Layout
@@ -27,8 +27,7 @@ _SAGITTA = 0.02
 Numbers = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
-class Bare:
+class Bare(Struct, frozen=True):
     """A stretch of a `rail`, `length` mm along its gauge face, under which no tie lies; `at` is its middle."""
 
     rail: Rail

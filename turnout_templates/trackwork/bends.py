@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from turnout_templates.geometry.crossing import Crossing, find_crossings
 from turnout_templates.geometry.parallel import Parallel

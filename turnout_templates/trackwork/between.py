@@ -6,7 +6,8 @@ A bar goes on round an elbow into the other whole half of a K, and round a knuck
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.trackwork.feeds import frogs_at_ends
 from turnout_templates.trackwork.metal import metal_of_bars
@@ -14,8 +15,7 @@ from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import Bar, Stretch
 
 
-@dataclass(frozen=True, slots=True)
-class Between:
+class Between(Struct, frozen=True):
     """A bar with a frog at each end: the `frogs`, its `length`, how much in one run its filings leave `whole`, all mm.
 
     `piece` is the length of the bent piece of rail that it is part of, flares of wings included.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Spec

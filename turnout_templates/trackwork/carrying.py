@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.geometry.pose import Pose
@@ -25,8 +26,7 @@ _SQUARE = 1e-6
 """A station is beside a tie when it lies this near (mm) to its centre line; angles (radians) this near are equal."""
 
 
-@dataclass(frozen=True, slots=True)
-class Span:
+class Span(Struct, frozen=True):
     """What a tie carries of a route: its faces lie from `low` to `high` (mm to the left), at `station` of the route.
 
     `turn` is how far the tie is turned from square to the route, left positive; `reach` is how much further the route's

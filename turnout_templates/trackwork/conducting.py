@@ -6,7 +6,8 @@ Each join names what makes it, so that one between two sections can be told with
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.pieces import RailPiece
@@ -16,8 +17,7 @@ from turnout_templates.trackwork.wiring_parts import CopperTie, OnCopper
 _ROUNDING = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Join:
+class Join(Struct, frozen=True):
     """Two parts that conduct into each other; `by` says through what, in words."""
 
     first: str

@@ -6,10 +6,11 @@ Contacts are the only places where the heads of two parts may touch or lie on ea
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from typing import Literal
 
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -30,8 +31,7 @@ _AT_END = 2e-3
 """A bar that ends within this (mm) of a place ends there."""
 
 
-@dataclass(frozen=True, slots=True)
-class Contact:
+class Contact(Struct, frozen=True):
     """Two parts, by their ids, that touch: `at` is the id of the frog or the switch."""
 
     kind: Kind
@@ -40,8 +40,7 @@ class Contact:
     at: str
 
 
-@dataclass(frozen=True, slots=True)
-class BarEnd:
+class BarEnd(Struct, frozen=True):
     """How one end of a bar is prepared, and the `fit` at a frog, or the `switch`, that asks for it.
 
     "square" is a plain end; "cut off" one that another route's flangeway has taken at no frog of this face.

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
+from msgspec import Struct
 from shapely.geometry import Polygon
 
 from turnout_templates.geometry.flatten import flatten
@@ -24,8 +24,7 @@ _ENDS = 1e-9
 """A flare shorter than this (mm) is none."""
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(Struct, frozen=True):
     """A rail's `head` and `base` widths in mm."""
 
     head: float
@@ -37,8 +36,7 @@ class Section:
         return (self.base - self.head) / 2
 
 
-@dataclass(frozen=True, slots=True)
-class Course:
+class Course(Struct, frozen=True):
     """How a part runs along one route: its face lies beside that of `owner` from station `low` to `high`.
 
     `apart` is how far (mm) inward of the owner's face it lies, nothing for a bar; its flares reach from `straight` to

@@ -6,7 +6,8 @@ Lengths are told along the point's gauge face from its filed tip, as one measure
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.alignment.solving import practical_toe
@@ -32,8 +33,7 @@ def frogs_on(frogs: Sequence[Frog]) -> FrogsOn:
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class PointFace:
+class PointFace(Struct, frozen=True):
     """The gauge face of a `point`, measured along it from the filed tip toward the heel (mm)."""
 
     point: PointRail
@@ -53,8 +53,7 @@ def face_of(layout: Layout, point: PointRail) -> PointFace:
     return PointFace(point, layout.route(point.owner.route).parallel(point.owner.face))
 
 
-@dataclass(frozen=True, slots=True)
-class FastPlaces:
+class FastPlaces(Struct, frozen=True):
     """Where bars of points are fast in the frogs on them."""
 
     spec: Spec

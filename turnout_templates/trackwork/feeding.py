@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.spec.model import Hand
 from turnout_templates.trackwork.frog_parts import Frog
@@ -11,8 +12,7 @@ from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.wiring_parts import Section
 
 
-@dataclass(frozen=True, slots=True)
-class FrogFeed:
+class FrogFeed(Struct, frozen=True):
     """How the frogs of a `section` are fed: for each route over them the polarity, None where they want both at once.
 
     `switch` is the id of the one whose contacts decide it; None where it is the route that is set over the crossing, as

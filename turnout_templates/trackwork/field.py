@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
 
 import shapely
+from msgspec import Struct
+from msgspec.structs import replace
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -33,8 +34,7 @@ _ONE_RAIL = 0.02
 """Faces that lie within this distance (mm) all along are one."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Obstacle:
+class Obstacle(Struct, frozen=True, eq=False):
     """Something that a guiding rail must not touch: its region and exact `shape`, whose it is and what it is called."""
 
     owner: RouteFace | None
@@ -44,8 +44,7 @@ class Obstacle:
     is_groove: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Hit:
+class Hit(Struct, frozen=True):
     """The stations `over` which a guiding rail would lie on something that is `met`.
 
     What of that lies nearer than `clear` mm to the face that the rail lies beside is cut away.

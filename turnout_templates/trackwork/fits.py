@@ -16,9 +16,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from typing import Literal
 
+from msgspec import Struct
+from msgspec.structs import replace
 from shapely.geometry import Polygon
 
 from turnout_templates.alignment.model import LaidRoute, Layout
@@ -34,8 +35,7 @@ _LONGER = 4.0
 """By what the search for a crossing grows where curves put it further off than straight lines would."""
 
 
-@dataclass(frozen=True, slots=True)
-class Fit:
+class Fit(Struct, frozen=True):
     """How the bar on the face `owner` is fitted at a frog, to the face `against`.
 
     `end` is the station of the owner's route where the bar's gauge face ends, and `way` leads from there into the bar.
@@ -60,8 +60,7 @@ class Fit:
     bar: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Fitting:
+class Fitting(Struct, frozen=True):
     """A frog's fits, and what its bars take from each other's heads: regions by the face they are taken from."""
 
     fits: tuple[Fit, ...]
@@ -72,8 +71,7 @@ class Fitting:
         return next((fit.end for fit in self.fits if fit.what == "spliced" and fit.owner == owner), None)
 
 
-@dataclass(frozen=True, slots=True)
-class _Side:
+class _Side(Struct, frozen=True):
     """One of the two faces of a frog: the `station` of the theoretical point and a `way` along its route from there.
 
     Of a V that leads to the heel, where the two heads meet; of a K to the face's nose, away from its whole half.

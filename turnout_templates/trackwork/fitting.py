@@ -8,7 +8,9 @@ part of the gap itself. What is already laid, whether a head, a flangeway or a g
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.trackwork.field import Field, Hit, Obstacle, overlaid
 from turnout_templates.trackwork.guide_shape import GuideShape
@@ -23,8 +25,7 @@ _STEP = 0.02
 """What a rail keeps (mm) from something in its way, so that rounding does not find it there again."""
 
 
-@dataclass(frozen=True, slots=True)
-class Wish:
+class Wish(Struct, frozen=True):
     """A guiding rail with all the room it could use, stations of the route of `beside`.
 
     `straight` and `ends` are its straight part and its ends with full flares; `own` the faces it belongs to or lies
@@ -46,8 +47,7 @@ class Wish:
         return self.closed if self.keeps else (False, False)
 
 
-@dataclass(frozen=True, slots=True)
-class Fitted:
+class Fitted(Struct, frozen=True):
     """What a guiding rail could have: its straight part, its ends, its outline, and what is in the way of more."""
 
     straight: Interval
@@ -56,8 +56,7 @@ class Fitted:
     shortened_by: tuple[str, ...]
 
 
-@dataclass(slots=True)
-class _Limits:
+class _Limits(Struct):
     """How far a rail may reach each way, and what sets that."""
 
     low: float = float("-inf")

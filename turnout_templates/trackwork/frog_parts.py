@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import Gauge
 from turnout_templates.trackwork.rail_parts import Interval, Ring, RouteFace
 
 
-@dataclass(frozen=True, slots=True)
-class Frog:
+class Frog(Struct, frozen=True):
     """A crossing of two gauge faces: `kind` V (left with right) or K (same hand).
 
     `s` and `t` are the stations of the theoretical `point` on the first and second route; `angle` is between the
@@ -39,8 +39,7 @@ class Frog:
     heel_directions: tuple[int, int]
 
 
-@dataclass(frozen=True, slots=True)
-class Wing:
+class Wing(Struct, frozen=True):
     """A wing rail: from the knuckle of `frog` beside the face `beside`, straight over `straight`, flared to `end`.
 
     `full_end` is where it would end with all the room it could use, and `shortened_by` names what stood in the way.
@@ -63,8 +62,7 @@ class Wing:
         return min(self.straight[0], self.end), max(self.straight[1], self.end)
 
 
-@dataclass(frozen=True, slots=True)
-class BarredWing:
+class BarredWing(Struct, frozen=True):
     """A wing rail of `frog` that has no room: it would go on from `continues` beside the face `beside`.
 
     From its `knuckle` (station of the route of `beside`) it could be straight for `reach` mm only; `obstacles` are told
@@ -79,8 +77,7 @@ class BarredWing:
     obstacles: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Guard:
+class Guard(Struct, frozen=True):
     """A guard rail for `gauge` beside the running face `beside`, stations on that face's route.
 
     `frogs` and `switches` are the ids of what it guards: of a switch, the way past a stock rail to a fixed rail.
@@ -105,8 +102,7 @@ class Guard:
     bent_at: tuple[tuple[str, float], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Need:
+class Need(Struct, frozen=True):
     """A gap over which nothing holds the wheels of `gauge` to the face `face`, from its nose to where it goes on.
 
     `guarded` is the id of the frog or the switch; `beside` the face of the other rail of that gauge, where a guard
@@ -120,8 +116,7 @@ class Need:
     gap: Interval
 
 
-@dataclass(frozen=True, slots=True)
-class GuidingSide:
+class GuidingSide(Struct, frozen=True):
     """The side of a rail that fills the place of a guard and is cut to be it.
 
     Over `cut` (stations of the route of `beside`) the head of `owner` is cut at `flangeway` mm from the face `beside`,
@@ -137,8 +132,7 @@ class GuidingSide:
     guarded: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Guarding:
+class Guarding(Struct, frozen=True):
     """What became of a need: the parts of its gap that are `covered`, `by` what each, and what stood in the way.
 
     `by` holds the id of a guard, or "the side of" a rail; `obstacles` are told in words.

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.alignment.allowed import number_of
 from turnout_templates.alignment.faces import Face
@@ -21,8 +23,7 @@ from turnout_templates.trackwork.rail_parts import RouteFace
 from turnout_templates.trackwork.switch_model import Switch
 
 
-@dataclass(frozen=True, slots=True)
-class _Pair:
+class _Pair(Struct, frozen=True):
     """Two routes that may cross, the one that the other leaves first, and the switches at which they part."""
 
     first: LaidRoute

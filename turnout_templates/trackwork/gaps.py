@@ -7,8 +7,10 @@ is soldered to on one side of it, beyond its heel on the other. At a knuckle the
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.trackwork.bar_runs import BarRun
 from turnout_templates.trackwork.cut_zones import CutZones
@@ -32,8 +34,7 @@ _FURTHER = 4.0
 _ROUNDING = 1e-6
 
 
-@dataclass(slots=True)
-class GapPlan:
+class GapPlan(Struct):
     """The gaps of all bars, and what became of the needs that no gap meets."""
 
     cuts: dict[str, list[Cut]]

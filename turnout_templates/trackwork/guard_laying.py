@@ -6,7 +6,9 @@ Every need asks for a guard with all the room it could use; a guard that is laid
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.trackwork.bends import bent, partners_of, square_ends
 from turnout_templates.trackwork.field import Field, Obstacle, guide_obstacle, pairs_that_meet
@@ -21,8 +23,7 @@ _MARGIN = 1.0
 """How far the straight part goes beyond the gap at each end, in flangeways (common practice, no source)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Asked:
+class Asked(Struct, frozen=True):
     """A need and the guard that would meet it, given all the room; `near` are the numbers of those it may meet."""
 
     need: Need

@@ -10,7 +10,8 @@ that are one bent bar (see `bends`).
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from turnout_templates.trackwork.bends import bend_round_elbows
 from turnout_templates.trackwork.field import Field, overlaid

@@ -7,8 +7,8 @@ wheel, and is left out where that is not enough; what it should have guided is t
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
+from msgspec.structs import replace
 from shapely.geometry import Polygon
 
 from turnout_templates.trackwork.field import Field, pairs_that_meet

@@ -7,7 +7,8 @@ wheels would bind there.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from turnout_templates.trackwork.field import Field, Obstacle
 from turnout_templates.trackwork.fitting import Wish, fit

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.faces import Face
 from turnout_templates.geometry.path import Path
@@ -17,8 +18,7 @@ from turnout_templates.trackwork.guides import flare_more, guide_ring
 from turnout_templates.trackwork.rail_parts import Interval, Ring
 
 
-@dataclass(frozen=True, slots=True)
-class StripShape:
+class StripShape(Struct, frozen=True):
     """What lies between two offsets (mm, left positive) of a path from one station to another."""
 
     path: Path
@@ -37,8 +37,7 @@ class StripShape:
         yield from (self.path.point_at(s, offset) for s in self.along for offset in (self.first, self.second))
 
 
-@dataclass(frozen=True, slots=True)
-class GuideShape:
+class GuideShape(Struct, frozen=True):
     """A bar that guides at `flangeway` mm from `face` over `straight` and flares to `ends`, `head` mm wide."""
 
     path: Path

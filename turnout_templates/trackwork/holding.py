@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.geometry.pose import Point
@@ -15,8 +16,7 @@ from turnout_templates.trackwork.rail_parts import SAME_PLACE, RouteFace
 from turnout_templates.trackwork.switch_model import Switch
 
 
-@dataclass(frozen=True, slots=True)
-class Held:
+class Held(Struct, frozen=True):
     """A place that a tie must hold: `what` is there, `at` which point of a `route`; is a rail `soldered` to the tie?
 
     At a rail's end `inward` is the heading in which the rail lies: a tie beyond its end does not hold it.
@@ -29,8 +29,7 @@ class Held:
     inward: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Parts:
+class Parts(Struct, frozen=True):
     """The parts that ties are to hold."""
 
     layout: Layout

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.alignment.solving import TOE_HEADS
@@ -16,16 +17,14 @@ HEEL_HEADS = 3.8
 rail. That the table is for code 55 is our reading, not printed in it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Knuckle:
+class Knuckle(Struct, frozen=True):
     """Where two faces approach a V: `throat` is the least distance (mm) between them, `middle` the middle of it."""
 
     middle: Point
     throat: float
 
 
-@dataclass(frozen=True, slots=True)
-class FrogEnd:
+class FrogEnd(Struct, frozen=True):
     """The toe or the heel of a V: faces `spread` mm apart at `stations`, `length` mm of gauge face from the point.
 
     The theoretical point is meant.

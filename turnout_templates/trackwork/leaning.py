@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.geometry.nearest import nearest_station
@@ -18,8 +19,7 @@ from turnout_templates.trackwork.frog_parts import Frog
 from turnout_templates.trackwork.switch_model import Switch
 
 
-@dataclass(frozen=True, slots=True)
-class Fanned:
+class Fanned(Struct, frozen=True):
     """A stretch of a route over which another comes to lean on it by `lean`: from `points` to `frog` (stations).
 
     From the `tip`, where the routes part, to the points, the filed tip, they are taken to lie alike.

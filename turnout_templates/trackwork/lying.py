@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 import shapely
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from turnout_templates.geometry.flatten import flatten
@@ -32,8 +32,7 @@ _BEYOND = 0.05
 Numbers = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
-class Lying:
+class Lying(Struct, frozen=True):
     """A part over a tie: its base reaches from `low` to `high` mm along the tie, from the tie's first end.
 
     Along the part, the tie lies from `begin` to `end` mm from its first end, on the middle of its head. `inward` is +1

@@ -7,22 +7,21 @@ by the width of the head, square to the route at both ends.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.trackwork.rail_parts import Bar, FiledHead, FiledPart, Interval, RouteFace, Stretch
 from turnout_templates.trackwork.regions import without
 
 
-@dataclass(frozen=True, slots=True)
-class FiledPlace:
+class FiledPlace(Struct, frozen=True):
     """What is left of a bar's head on the face `owner` where it is filed."""
 
     owner: RouteFace
     part: FiledPart
 
 
-@dataclass(frozen=True, slots=True)
-class BarMetal:
+class BarMetal(Struct, frozen=True):
     """The head of a bar: the stretches over which it is `whole`, and what is left of it where it is `filed`."""
 
     whole: tuple[Stretch, ...]

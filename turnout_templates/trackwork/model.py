@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Spec
@@ -21,8 +22,7 @@ from turnout_templates.trackwork.tie_parts import MissingTie, Tie
 from turnout_templates.trackwork.wiring_parts import Wiring
 
 
-@dataclass(frozen=True, slots=True)
-class Trackwork:
+class Trackwork(Struct, frozen=True):
     """Everything that is to be built; `fits` says how bars are fitted at frogs, `contacts` which parts may touch."""
 
     spec: Spec

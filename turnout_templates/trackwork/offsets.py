@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.model import LaidRoute
@@ -29,8 +30,7 @@ _STEPS = 30
 _CLOSE = 1e-10
 
 
-@dataclass(frozen=True, slots=True)
-class Offset:
+class Offset(Struct, frozen=True):
     """A place on a gauge face: `along` and `across` in mm, and the station of its route."""
 
     along: float
@@ -38,8 +38,7 @@ class Offset:
     station: float
 
 
-@dataclass(frozen=True, slots=True)
-class OffsetTable:
+class OffsetTable(Struct, frozen=True):
     """The offsets of a gauge face from the stock rail `stock` at a switch, every `step` mm along from its filed tip.
 
     `origin` lies on the stock rail's face and heads toward the frog; `across` counts to its left where `left` is +1.

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.trackwork.bar_runs import BarRun
 from turnout_templates.trackwork.fits import Fit
@@ -21,8 +22,7 @@ _SCRAP_HEADS = 0.25
 it is no longer."""
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(Struct, frozen=True):
     """What is done to a piece between `low` and `high` mm from its first end, on which `side`, for what (`at`).
 
     Measured along the centre of the head. A "bend" has no length and no side but an `angle` in radians, left positive

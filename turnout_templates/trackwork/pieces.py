@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.trackwork.bar_runs import Bending
 from turnout_templates.trackwork.contacts import Prepared
@@ -13,8 +14,7 @@ from turnout_templates.trackwork.rail_parts import RouteFace, Stretch
 EndKind = Prepared | Literal["joint", "gap", "template end", "hinge"]
 
 
-@dataclass(frozen=True, slots=True)
-class PieceEnd:
+class PieceEnd(Struct, frozen=True):
     """An end of a piece: what `kind` it is, `at` which joint, frog or switch, and by how many radians it bends on.
 
     It lies on the gauge face `owner` at `station`. A "joint" is square, to meet the next piece in a joiner.
@@ -27,8 +27,7 @@ class PieceEnd:
     bend: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class RailPiece:
+class RailPiece(Struct, frozen=True):
     """A piece of rail: part of a `bar`, from `low` to `high` mm along the centre of its head.
 
     `face_length` is that of its gauge face and `length` that of its head's centre, both in mm. `bendings` tell how it
@@ -56,8 +55,7 @@ class RailPiece:
         return self.high - self.low
 
 
-@dataclass(frozen=True, slots=True)
-class RailCuts:
+class RailCuts(Struct, frozen=True):
     """All pieces and joints, in the order of the bars, and what found no room for a gap or a joint."""
 
     pieces: tuple[RailPiece, ...] = ()

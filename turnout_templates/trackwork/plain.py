@@ -6,7 +6,8 @@ It belongs on plain track. So nothing that parts, crosses or files rails ever me
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.alignment.solving import practical_toe
@@ -23,8 +24,7 @@ _ROUNDING = 1e-6
 """Stations that differ by less than this (mm) are one."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Laid:
+class _Laid(Struct, frozen=True):
     """All that is laid when it is known where rails part and cross."""
 
     layout: Layout

@@ -10,7 +10,8 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, insort
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import LaidRoute, Layout
 from turnout_templates.geometry.pose import Point
@@ -31,8 +32,7 @@ _ROUNDING = 1e-6
 """Places that differ by less than this (mm) are one."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Grip:
+class _Grip(Struct, frozen=True):
     """How a tie lies to a place: the place is `away` mm from its middle line, ahead of it when positive."""
 
     tie: Tie

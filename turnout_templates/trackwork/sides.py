@@ -8,9 +8,9 @@ gauge in place of the frog flangeway, its side holds wheels as a guard would.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 import shapely
+from msgspec.structs import replace
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 

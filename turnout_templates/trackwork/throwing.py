@@ -10,8 +10,10 @@ from __future__ import annotations
 
 import math
 from bisect import bisect
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.alignment.model import Layout, View
 from turnout_templates.errors import LayoutError
@@ -88,8 +90,7 @@ def _thrown(spec: Spec, layout: Layout, switch: Switch, held: FastPlaces) -> Swi
 Model = Literal["hinged", "bent"]
 
 
-@dataclass(frozen=True, slots=True)
-class OpenPoint:
+class OpenPoint(Struct, frozen=True):
     """A point that stands open: at `stations` (mm of its face behind the filed tip) that is `apart` from the stock's.
 
     `bar` is where it is thrown, `heel` where it stands clear; `last` is where its bar may be held last, and stations go

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import rectangle
@@ -13,8 +14,7 @@ from turnout_templates.trackwork.rail_parts import Ring
 Role = Literal["plain", "switch", "headblock"]
 
 
-@dataclass(frozen=True, slots=True)
-class Tie:
+class Tie(Struct, frozen=True):
     """A tie: `centre` in mm, `angle` of its long axis in radians, `length` and `width` in mm.
 
     `holds` names what it is there for; `loose` are the ids of bars that move on it and must not be soldered to it.
@@ -39,8 +39,7 @@ class Tie:
         return rectangle(Pose(*self.centre, self.angle), half, half, side, side)
 
 
-@dataclass(frozen=True, slots=True)
-class MissingTie:
+class MissingTie(Struct, frozen=True):
     """A place that no tie holds: `what` is there, `at` which point, how far `away` (mm) a tie may lie and does lie."""
 
     what: str

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import shapely
+from msgspec import Struct
 
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.pose import Pose
@@ -22,8 +22,7 @@ _SAGITTA = 0.02
 _ON = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class TiePlace:
+class TiePlace(Struct, frozen=True):
     """A tie under a bar: its middle line lies `middle` mm along the bar, its sides at `low` and `high`."""
 
     tie: Tie

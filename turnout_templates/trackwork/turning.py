@@ -10,7 +10,8 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.spec.model import TieRules
@@ -25,8 +26,7 @@ Fan = tuple[float, float]
 """The tangent of a turn to follow, and how far along the route it is (mm)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Turn:
+class Turn(Struct, frozen=True):
     """How far a tie is turned from square (radians, left positive), and the least distance to the next in its fan."""
 
     angle: float

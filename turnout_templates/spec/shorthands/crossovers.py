@@ -6,10 +6,10 @@ crossover: {spacing: 52 mm, frog: 6, hand: right}
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Self
 
+from msgspec import Struct
 from pydantic import Field, model_validator
 
 from turnout_templates.spec import scalars as s
@@ -39,8 +39,7 @@ class CrossoverForm(BranchingForm):
         return self
 
 
-@dataclass(frozen=True, slots=True)
-class _Tracks:
+class _Tracks(Struct, frozen=True):
     """The two tracks: how much longer the second is than the first, their lengths, and where the links begin and end.
 
     Stations are those of the main; the second's are `ratio` times as large.

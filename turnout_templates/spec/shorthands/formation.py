@@ -6,9 +6,9 @@ A formation is a declaration, its form, and a function that writes its routes. N
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any, Generic, NoReturn, Self, TypeVar, cast
 
+from msgspec import Struct
 from pydantic import Field, model_validator
 
 from turnout_templates import units
@@ -84,8 +84,7 @@ def check_known(form: Form) -> None:
 F = TypeVar("F", bound=FormationForm)
 
 
-@dataclass(frozen=True, slots=True)
-class Asked(Generic[F]):
+class Asked(Struct, Generic[F], frozen=True):
     """What the routes of a formation are written from: its checked `form`, the spec's `measures`, and a `writer`."""
 
     form: F
@@ -110,8 +109,7 @@ class Asked(Generic[F]):
         raise InputProblems([problem_at(origin.keys.get(key, node.place), node.path, sentence, remedy)])
 
 
-@dataclass(frozen=True, slots=True)
-class Formation:
+class Formation(Struct, frozen=True):
     """A formation: the `form` of its keys, the function that writes its routes, and what it is for."""
 
     form: type[FormationForm]

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from turnout_templates import units
 from turnout_templates.spec.ground import Ground
@@ -35,8 +36,7 @@ HEEL_STEPS: dict[units.Unit, Fraction] = {"mm": Fraction(1), "in": Fraction(127,
 """The straight heel of a frog is rounded up to this, in mm: a millimetre, or a sixteenth of an inch."""
 
 
-@dataclass(frozen=True, slots=True)
-class Reach:
+class Reach(Struct, frozen=True):
     """What a switch and its frog take up (mm, radians), for a branch of the `gauge` on a straight parent.
 
     `angle` is the frog's, `toe` the straight before its theoretical point, `lead` runs from the tip to that point,
@@ -73,8 +73,7 @@ class Reach:
         return max(rise, 0.1 * self.gauge) / (1.0 - math.cos(self.angle)) - self.gauge / 2
 
 
-@dataclass(frozen=True, slots=True)
-class Measures:
+class Measures(Struct, frozen=True):
     """What lengths rest on (mm): the widest `gauge`, the rail's `head`, the `tie` spacing; and the spec's `unit`.
 
     `widths` holds each gauge by its name.

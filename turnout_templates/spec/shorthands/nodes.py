@@ -7,8 +7,9 @@ here stands at the key of the shorthand.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from turnout_templates import units
 from turnout_templates.spec.tree import Listing, Node, Scalar, Table
@@ -22,8 +23,7 @@ _DEGREES = 8
 """Places of a computed angle: 1e-8 deg is 1e-9 mm of a No. 6 in N."""
 
 
-@dataclass(frozen=True, slots=True)
-class Writer:
+class Writer(Struct, frozen=True):
     """Writes nodes that stand at the shorthand `origin`, lengths in `unit`."""
 
     origin: Table

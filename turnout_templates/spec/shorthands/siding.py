@@ -6,10 +6,10 @@ passing_siding: {spacing: 52 mm, frog: 6, hand: right, length: 900 mm}
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Self
 
+from msgspec import Struct
 from pydantic import Field, model_validator
 
 from turnout_templates.spec import scalars as s
@@ -38,8 +38,7 @@ class SidingForm(BranchingForm):
         return self
 
 
-@dataclass(frozen=True, slots=True)
-class _Turn:
+class _Turn(Struct, frozen=True):
     """The way from a frog to the standing track: the `straight` (mm), and the `radius` of the curve that follows."""
 
     straight: float

@@ -9,10 +9,10 @@ every length but that of their straights is round.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import Self
 
+from msgspec import Struct
 from pydantic import Field, model_validator
 
 from turnout_templates.spec import scalars as s
@@ -49,8 +49,7 @@ class WyeForm(BranchingForm):
         return self
 
 
-@dataclass(frozen=True, slots=True)
-class _Leg:
+class _Leg(Struct, frozen=True):
     """One leg: its `radius`, how far the tail's switch lies `below` the main, and the `reach` along the main (mm)."""
 
     radius: Fraction
