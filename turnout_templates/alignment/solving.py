@@ -17,6 +17,7 @@ from turnout_templates.geometry.crossing import find_crossings
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.path import Shape, join
 from turnout_templates.geometry.pose import Pose, wrapped
+from turnout_templates.geometry.roots import root_between
 
 _SAMPLES = 600
 """Trial stations: roots nearer than a six-hundredth of the parent's length are found by their turning point."""
@@ -195,14 +196,14 @@ def _roots(f: Callable[[float], float], stations: Sequence[float], values: Seque
     """Yield the roots of a smooth function between stations at which its `values` are known, close pairs included."""
     for i in range(len(stations) - 1):
         if values[i] * values[i + 1] < 0.0:
-            yield _bisect(f, stations[i], stations[i + 1])
+            yield root_between(f, stations[i], stations[i + 1])
         elif values[i + 1] == 0.0:
             yield stations[i + 1]
         elif i and _dips(values[i - 1], values[i], values[i + 1]):
             at = _lowest(f, stations[i - 1], stations[i + 1], math.copysign(1.0, values[i]))
             if f(at) * values[i] < 0.0:
-                yield _bisect(f, stations[i - 1], at)
-                yield _bisect(f, at, stations[i + 1])
+                yield root_between(f, stations[i - 1], at)
+                yield root_between(f, at, stations[i + 1])
 
 
 def _dips(a: float, b: float, c: float) -> bool:
@@ -218,23 +219,6 @@ def _lowest(f: Callable[[float], float], low: float, high: float, sign: float) -
             high = b
         else:
             low = a
-    return 0.5 * (low + high)
-
-
-def _bisect(f: Callable[[float], float], low: float, high: float) -> float:
-    """Return a root between two stations of different sign, to the last digit: false position kept in its bracket."""
-    f_low, f_high = f(low), f(high)
-    for i in range(200):
-        middle = 0.5 * (low + high) if i % 3 == 2 else low - f_low * (high - low) / (f_high - f_low)
-        if not low < middle < high:
-            middle = 0.5 * (low + high)
-        f_middle = f(middle)
-        if f_middle == 0.0 or high - low <= 4e-16 * abs(high):
-            return middle
-        if (f_middle > 0) == (f_low > 0):
-            low, f_low = middle, f_middle
-        else:
-            high, f_high = middle, f_middle
     return 0.5 * (low + high)
 
 

@@ -16,6 +16,7 @@ from msgspec import Struct
 
 from turnout_templates.geometry.parallel import Chunk, Parallel, boxes_meet
 from turnout_templates.geometry.pose import Point, wrapped
+from turnout_templates.geometry.roots import root_between
 from turnout_templates.geometry.tolerances import CONTACT, SAME_POINT
 
 _GRAZE = 1e-9
@@ -23,6 +24,8 @@ _GRAZE = 1e-9
 _FINEST = 1e-6
 """Intervals shorter than this (mm) are not halved further: near the centre of a curve no bound on the bend holds."""
 _STEP_GROWTH = 2.0
+_NEARLY = 1e-9
+"""Roots are found to this (mm), near enough for Newton's method."""
 
 
 class Crossing(Struct, frozen=True):
@@ -155,7 +158,7 @@ def _roots(g: _Distance, low: float, high: float) -> Iterator[float]:
         is_monotonous = max(abs(first.slope), abs(last.slope)) > swing
         if is_monotonous or swing * width / 8 < _GRAZE or width < _FINEST:
             if not same_side:
-                yield _bisect(g, t0, t1)
+                yield root_between(lambda t: g.at(t).g, t0, t1, _NEARLY)
         elif not _coincident(g, t0, t1):
             middle = 0.5 * (t0 + t1)
             pending += [(t0, middle), (middle, t1)]
@@ -164,21 +167,6 @@ def _roots(g: _Distance, low: float, high: float) -> Iterator[float]:
 def _coincident(g: _Distance, low: float, high: float) -> bool:
     """Tell whether the curves run together from `low` to `high`: five points in contact leave no other way."""
     return all(abs(g.at(low + (high - low) * i / 4).g) < CONTACT / 10 for i in range(5))
-
-
-def _bisect(g: _Distance, low: float, high: float) -> float:
-    """Return the root between two stations with different signs, near enough for Newton's method."""
-    g_low = g.at(low).g
-    for _ in range(60):
-        middle = 0.5 * (low + high)
-        g_middle = g.at(middle).g
-        if g_middle == 0.0 or high - low < 1e-9:
-            return middle
-        if (g_middle > 0) == (g_low > 0):
-            low = middle
-        else:
-            high = middle
-    return 0.5 * (low + high)
 
 
 def _refine(a: Parallel, b: Parallel, s: float, t: float) -> tuple[float, float]:

@@ -140,8 +140,9 @@ def _exactly(flange: Flange, more: float, corner: _Corner, fouled: Fouled) -> It
         if abs(end - station) < _AT_END:
             yield end
             return
+    own = (own for own in course.corners((flange.edge, flange.reach(more))) if math.dist(own, corner.place) < _NEAR)
     found = (
-        *(own for own in course.corners((flange.edge, flange.reach(more))) if fouled.holds(own)),
+        *(place for place in own if fouled.holds(place)),
         *_ends_of(fouled.other, fouled.ends),
         *_where_edges_cross(flange, more, corner, fouled.other, fouled.ends),
         *_at_filed_head(flange, more, corner, fouled.other),

@@ -17,6 +17,7 @@ from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.leaving import shift_of
 from turnout_templates.alignment.model import Departure, Layout, View, Way
 from turnout_templates.geometry.parallel import Parallel
+from turnout_templates.geometry.roots import root_between
 from turnout_templates.spec.model import EntryPoints, FixedPoints, Spec, StraightPoints, StubPoints, TangentPoints
 from turnout_templates.trackwork.rail_parts import SAME_PLACE, PointRail, RouteFace
 
@@ -64,18 +65,9 @@ class Onward(Struct, frozen=True):
         while low < end:
             high = min(low + step, end)
             if self.apart_from(other, high) >= apart:
-                return self._bisect(other, apart, low, high)
+                return root_between(lambda u: self.apart_from(other, u) - apart, low, high)
             low, step = high, step * 1.25
         return None
-
-    def _bisect(self, other: Onward, apart: float, low: float, high: float) -> float:
-        for _ in range(80):
-            middle = 0.5 * (low + high)
-            if self.apart_from(other, middle) >= apart:
-                high = middle
-            else:
-                low = middle
-        return 0.5 * (low + high)
 
 
 class Group(Struct, frozen=True):
