@@ -30,6 +30,10 @@ class Face(Struct, frozen=True):
     offset: float
     gauges: tuple[Gauge, ...]
 
+    def __hash__(self) -> int:
+        """Return the hash of what tells faces of one route apart: they key most tables of trackwork."""
+        return hash((self.gauge, self.hand, self.offset))
+
     @property
     def outward(self) -> int:
         """The direction from the face to its own head: +1 for a left rail, whose head lies to the left."""

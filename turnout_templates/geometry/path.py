@@ -43,6 +43,10 @@ class Path:
         object.__setattr__(self, "starts", tuple(starts))
         object.__setattr__(self, "length", station)
 
+    def __hash__(self) -> int:
+        """Return the hash of a few figures that hardly two paths share: paths key what is worked out of them."""
+        return hash((self.pieces[0], self.length))
+
     @property
     def start(self) -> Pose:
         """The pose at station 0."""

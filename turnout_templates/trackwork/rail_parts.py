@@ -164,3 +164,7 @@ class Bar(Struct, frozen=True):
         "swinging rail",
     ]
     stretches: tuple[Stretch, ...]
+
+    def __hash__(self) -> int:
+        """Return the hash of the id, which no two bars share."""
+        return hash(self.id)
