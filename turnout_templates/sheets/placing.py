@@ -91,7 +91,7 @@ def place_sheets(
     *,
     paper: Paper,
     orientation: Orientation | Literal["auto"] = "auto",
-    margins: Margins = Margins(),  # noqa: B008 - frozen
+    margins: Margins = Margins(),
     overlap: float = 10.0,
 ) -> SheetPlan:
     """Return the plan of sheets of `paper` for `drawing` at full size.
