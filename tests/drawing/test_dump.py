@@ -1,10 +1,9 @@
 """The dump is one line an item, says all of it, and is the same for drawings that are alike to 1e-4 mm."""
 
-from dataclasses import replace
-
 import pytest
 from drawing.shapes import items
 from hypothesis import given
+from msgspec.structs import replace
 
 from turnout_templates.drawing.dump import dump_item, dump_items, number
 from turnout_templates.drawing.items import Fill, Item, MarkItem, PathItem, RegionItem, Stroke, TextItem

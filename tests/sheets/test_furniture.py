@@ -3,10 +3,10 @@
 import itertools
 import math
 from collections.abc import Iterable
-from dataclasses import replace
 
 import pytest
 import shapely
+from msgspec.structs import replace
 from sheets.drawings import band, fine_points, holds_point, ladder
 
 from turnout_templates.drawing.bounds import Box, bounds_of, item_bounds

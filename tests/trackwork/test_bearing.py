@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import math
 import random
-from dataclasses import replace
 
 import pytest
 import shapely
+from msgspec.structs import replace
 from paper.samples import SAMPLES, sample_path
 from shapely.geometry import LineString, Polygon
 from trackwork.building import TWO_GAUGES, built, job
