@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 from cli.calls import PLAIN, call, run
-from paper.samples import SAMPLES, sample_path
+from samples import SAMPLES, sample_path
 
 from turnout_templates import __version__, pipeline
 from turnout_templates.cli.status import Status

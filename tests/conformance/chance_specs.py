@@ -9,6 +9,11 @@ from __future__ import annotations
 import random
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from turnout_templates.pipeline import Job, measure, work_out
+from turnout_templates.spec.load import read_spec
 
 SEEDS = range(200)
 
@@ -257,3 +262,15 @@ KINDS: tuple[Callable[[Draw], list[str]], ...] = (
 def spec(seed: int) -> str:
     """Return the spec of a seed."""
     return Draw(seed).text()
+
+
+@cache
+def job(seed: int) -> Job:
+    """Return the spec of a seed worked out (the same object every time: read only). Raises InputProblems."""
+    return work_out(read_spec(spec(seed), file="chance.yaml", folder=None))
+
+
+@cache
+def figures(seed: int) -> dict[str, Any]:
+    """Return the figures of a seed's spec (the same object every time: read only). Raises InputProblems."""
+    return measure(job(seed))

@@ -2,16 +2,12 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
+import samples
 
-from turnout_templates.pipeline import measure_file, measure_text
+from turnout_templates.pipeline import measure_text
 
 from .figures import Figures
-
-FOLDER = Path(__file__).parents[2] / "sample_specs"
-SAMPLES = sorted(path for path in FOLDER.glob("*.yaml") if not path.stem.endswith("_base"))
 
 
 def kinds(name: str) -> str:
@@ -19,13 +15,13 @@ def kinds(name: str) -> str:
 
 
 def sample(name: str) -> Figures:
-    (path,) = FOLDER.glob(f"{name}*.yaml")
-    return measure_file(path)
+    (full,) = (numbered for numbered in samples.NUMBERED if numbered.startswith(name))
+    return samples.figures(full)
 
 
-@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
-def test_nothing_in_a_sample_is_an_error(path: Path) -> None:
-    errors = [finding for finding in measure_file(path)["findings"] if finding["level"] == "error"]
+@pytest.mark.parametrize("name", samples.NUMBERED)
+def test_nothing_in_a_sample_is_an_error(name: str) -> None:
+    errors = [finding for finding in samples.figures(name)["findings"] if finding["level"] == "error"]
     assert errors == []
 
 
@@ -66,29 +62,29 @@ def test_the_radii_that_the_comments_name(name: str, branch: str, inches: float)
 
 def arc_inches(text: str) -> float:
     """Return the radius in inches of the branch's curve to the frog."""
-    pieces = measure_text(text, folder=FOLDER)["routes"]["branch"]["pieces"]
+    pieces = measure_text(text, folder=samples.FOLDER)["routes"]["branch"]["pieces"]
     curve = min((p for p in pieces if p["kind"] == "arc"), key=lambda p: abs(p["radius_mm"]))
     return abs(float(curve["radius_mm"])) / 25.4
 
 
 def test_the_lead_that_is_given() -> None:
     # Its comment: 10 in and 57 1/4 in; without it 3/4 in less and 64 in.
-    text = (FOLDER / "14-lead-given.yaml").read_text("utf-8")
+    text = (samples.FOLDER / "14-lead-given.yaml").read_text("utf-8")
     without = "".join(line for line in text.splitlines(keepends=True) if not line.startswith("  lead:"))
     assert (arc_inches(text), arc_inches(without)) == pytest.approx((57.25, 64), abs=1 / 16)
-    leads = [measure_text(each, folder=FOLDER)["frogs"][0]["lead_mm"] / 25.4 for each in (text, without)]
+    leads = [measure_text(each, folder=samples.FOLDER)["frogs"][0]["lead_mm"] / 25.4 for each in (text, without)]
     assert leads[0] == pytest.approx(10, abs=1e-9)
     assert leads[0] - leads[1] == pytest.approx(3 / 4, abs=1 / 16)
 
 
 def test_the_turnout_that_is_bent() -> None:
     # Its comment: 55 in on straight track, 21 5/8 in bent to 36 in, and 19 1/2 in solved on that curve.
-    text = (FOLDER / "15-bent-from-straight.yaml").read_text("utf-8")
+    text = (samples.FOLDER / "15-bent-from-straight.yaml").read_text("utf-8")
     straight = "".join(line for line in text.splitlines(keepends=True) if not line.startswith("  bend:"))
     solved = text.replace("  bend:", "  main:")
     found = [arc_inches(each) for each in (straight, text, solved)]
     assert found == pytest.approx([55, 21.625, 19.5], abs=1 / 24)
-    laid = [measure_text(each, folder=FOLDER)["switches"][0]["laid"] for each in (text, solved)]
+    laid = [measure_text(each, folder=samples.FOLDER)["switches"][0]["laid"] for each in (text, solved)]
     assert laid == ["bent from straight", "solved on its main"]
 
 
@@ -103,8 +99,8 @@ def test_the_continental_frog_is_a_ratio() -> None:
 
 
 def test_the_widened_curve_is_what_its_comments_say() -> None:
-    text = next(FOLDER.glob("43*.yaml")).read_text("utf-8")
-    own, rule = (measure_text(t, folder=FOLDER) for t in (text, text.replace(WIDENED, "prototype")))
+    text = next(samples.FOLDER.glob("43*.yaml")).read_text("utf-8")
+    own, rule = (measure_text(t, folder=samples.FOLDER) for t in (text, text.replace(WIDENED, "prototype")))
     (stretch,) = own["routes"]["main"]["widening"]
     # 5 in of straight, 4 in easement, 10 in of curve: full from 9 to 19 in, over 5 in at either end.
     assert [k["station_mm"] / 25.4 for k in stretch["profile"]] == pytest.approx([4, 9, 19, 24])

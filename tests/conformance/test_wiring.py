@@ -4,22 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from copy import deepcopy
-from functools import cache
 from math import cos, radians, sin
-from pathlib import Path
 
 import pytest
+import samples
+from samples import SAMPLES
 
 from turnout_templates.errors import InputProblems
-from turnout_templates.pipeline import measure_file, measure_text
 
 from . import chance_specs
 from .metal import Metal
 from .tracing import Figures
 from .wiring import faults
 
-FOLDER = Path(__file__).parents[2] / "sample_specs"
-SAMPLES = sorted(path for path in FOLDER.rglob("*.yaml") if not path.stem.endswith("_base"))
 AT_ONCE = 20
 EVERY = 3
 """Of the seeds every third is asked, which has no factor in common with the four scales that take turns."""
@@ -35,24 +32,23 @@ def wrong(figures: Figures) -> list[str]:
     return [] if told(figures) else list(faults(Metal(figures)))
 
 
-@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
-def test_wiring_of_a_sample(path: Path) -> None:
-    assert wrong(measure_file(path)) == []
+@pytest.mark.parametrize("name", SAMPLES)
+def test_wiring_of_a_sample(name: str) -> None:
+    assert wrong(samples.figures(name)) == []
 
 
 @pytest.mark.parametrize("start", chance_specs.SEEDS[::AT_ONCE])
 def test_wiring_by_chance(start: int) -> None:
     for seed in range(start, start + AT_ONCE, EVERY):
         try:
-            figures = measure_text(chance_specs.spec(seed))
+            figures = chance_specs.figures(seed)
         except InputProblems:
             continue
         assert wrong(figures) == [], seed
 
 
-@cache
 def plain() -> Figures:
-    return measure_file(FOLDER / "01-plain-no-6.yaml")
+    return samples.figures("01-plain-no-6")
 
 
 def spoiled() -> Iterator[tuple[str, Figures]]:

@@ -8,14 +8,14 @@ from typing import Any
 import numpy as np
 import shapely
 from drawing.shapes import points_along
-from paper.samples import SAMPLES, sample_path
+from samples import SAMPLES
 
 from turnout_templates.drafting.draft import draft_drawing
 from turnout_templates.drawing.bounds import item_chains, text_corners
 from turnout_templates.drawing.items import Drawing, Item, TextItem
 from turnout_templates.geometry.segments import ArcSegment, Segment
 from turnout_templates.pipeline import Job, measure, work_out
-from turnout_templates.spec.load import load_spec, read_spec
+from turnout_templates.spec.load import read_spec
 
 LADDER = """\
 spec: 1
@@ -68,7 +68,7 @@ def job(name: str) -> Job:
     """Return a sample or made spec worked out."""
     if name in MADE:
         return work_out(read_spec(MADE[name], file=f"{name}.yaml", folder=None))
-    return work_out(load_spec(sample_path(name)))
+    return samples.job(name)
 
 
 @cache

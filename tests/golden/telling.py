@@ -14,7 +14,8 @@ from itertools import groupby
 from pathlib import Path
 from typing import Any
 
-from paper.samples import SAMPLES, drawn, figures
+from paper.samples import drawn
+from samples import SAMPLES, figures
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.dump import dump_items, number

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 from golden.telling import DATA, WHOLE, differences, flat, told
-from paper.samples import SAMPLES, drawn
+from paper.samples import drawn
+from samples import SAMPLES
 
 from turnout_templates.drawing.dump import dump_items
 

@@ -8,20 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 from paper.reading import Points, Sheet, read_pages
+from samples import SAMPLES, figures, job
 
-from turnout_templates.pipeline import Drawn, PaperChoice, draw, measure, work_out, write
-from turnout_templates.spec.load import load_spec
+from turnout_templates.pipeline import Drawn, PaperChoice, draw, write
 
-FOLDER = Path(__file__).parents[2] / "sample_specs"
-SAMPLES = sorted(
-    str(path.relative_to(FOLDER).with_suffix("")) for path in FOLDER.rglob("*.yaml") if not path.stem.endswith("_base")
-)
-"""Every spec that can be drawn, by its path in the folder without the ending."""
 PAPERS = ("Letter", "Legal", "Tabloid", "A4", "A3", "230x330 mm")
 CASES: list[tuple[str, str | None]] = [
     *((name, None) for name in SAMPLES),
@@ -31,21 +25,10 @@ CASES: list[tuple[str, str | None]] = [
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(24)
 
 
-def sample_path(name: str) -> Path:
-    """Return the file of a sample."""
-    return FOLDER / f"{name}.yaml"
-
-
 @cache
 def drawn(name: str, paper: str | None) -> Drawn:
     """Return a sample drawn on paper; None takes the paper that goes with its units."""
-    return draw(work_out(load_spec(sample_path(name))), PaperChoice(paper))
-
-
-@cache
-def figures(name: str) -> dict[str, Any]:
-    """Return the figures of a sample."""
-    return measure(drawn(name, None).job)
+    return draw(job(name), PaperChoice(paper))
 
 
 @cache

@@ -15,7 +15,8 @@ from typing import Any
 import numpy as np
 import pytest
 from paper.reading import Points, Sheet, Words
-from paper.samples import SAMPLES, along_route, drawn, faces, figures, pages
+from paper.samples import along_route, drawn, faces, pages
+from samples import SAMPLES, figures
 from shapely import LineString, MultiLineString, Polygon, STRtree, box, points
 
 from turnout_templates.pipeline import PARTS, PaperChoice, draw

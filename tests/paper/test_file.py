@@ -10,7 +10,8 @@ from xml.etree import ElementTree
 
 import pytest
 from paper.reading import open_pdf
-from paper.samples import FOLDER, SAMPLES, drawn, figures, sample_path, written
+from paper.samples import drawn, written
+from samples import FOLDER, SAMPLES, figures, sample_path
 
 from turnout_templates.spec.load import load_spec, read_spec
 

@@ -13,7 +13,8 @@ from typing import Any
 import numpy as np
 import pytest
 from paper.reading import Points
-from paper.samples import SAMPLES, drawn, figures, pages, sheets
+from paper.samples import drawn, pages, sheets
+from samples import SAMPLES, figures
 from shapely import LineString, MultiLineString, points
 
 every_sample = pytest.mark.parametrize("name", SAMPLES)

@@ -7,7 +7,8 @@ import pytest
 import shapely
 from paper.marks import BAR, along, crosses, distances, firm_lines, rings
 from paper.reading import Points
-from paper.samples import CASES, SAMPLES, faces, figures, filed_points, sheets
+from paper.samples import CASES, faces, filed_points, sheets
+from samples import SAMPLES, figures
 
 every_sample = pytest.mark.parametrize("name", SAMPLES)
 every_case = pytest.mark.parametrize(("name", "paper"), CASES)

@@ -16,7 +16,8 @@ import numpy as np
 import pytest
 from paper.marks import CROSS, CROSS_HEADS, crosses
 from paper.reading import Points
-from paper.samples import Laid, drawn, figures, sheets, written
+from paper.samples import Laid, drawn, sheets, written
+from samples import figures
 
 DPI = 600
 SIDE = 140

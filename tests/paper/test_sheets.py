@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from paper.marks import BAR, bars
 from paper.reading import Ink, Sheet, Words
-from paper.samples import CASES, PAPERS, SAMPLES, Laid, drawn, figures, pages, sheets
+from paper.samples import CASES, PAPERS, Laid, drawn, pages, sheets
+from samples import SAMPLES, figures
 
 from turnout_templates.drawing.bounds import text_corners
 from turnout_templates.drawing.items import TextItem

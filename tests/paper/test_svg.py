@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 import shapely
 from paper.marks import BAR, CROSS, CROSS_HEADS, FACE, MARK, RING, RING_HEADS, along, distances
-from paper.samples import SAMPLES, faces, figures, filed_points, sample_path, sheets, written
+from paper.samples import faces, filed_points, sheets, written
 from paper.svg_reading import NS, Stroked, parsed, strokes
+from samples import SAMPLES, figures, sample_path
 
 from turnout_templates.spec.load import read_spec
 

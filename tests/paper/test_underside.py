@@ -11,7 +11,8 @@ import pytest
 from msgspec.structs import replace
 from paper.marks import BAR, FACE, MARK, REGISTRATION
 from paper.reading import Points, Sheet, read_pages
-from paper.samples import SAMPLES, Laid, drawn, figures, pages_labelled, sheets
+from paper.samples import Laid, drawn, pages_labelled, sheets
+from samples import SAMPLES, figures
 
 from turnout_templates.pipeline import Drawn, PaperChoice, draw, write
 from turnout_templates.trackwork.rail_parts import RouteFace

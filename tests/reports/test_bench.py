@@ -8,16 +8,16 @@ from collections import Counter
 from functools import cache
 
 import pytest
-from paper.samples import SAMPLES, sample_path
+import samples
+from samples import SAMPLES
 from trackwork.building import built, plain
 
 from turnout_templates.drawing.bounds import item_bounds
 from turnout_templates.drawing.items import PathItem, TextItem
-from turnout_templates.pipeline import Drawn, Job, draw, work_out
+from turnout_templates.pipeline import Drawn, Job, draw
 from turnout_templates.reports.build_sheet import build_sheet_blocks
 from turnout_templates.reports.cautions import CUTTING, GLASS_DUST, POWER, PROVING, SOLDERING
 from turnout_templates.reports.id_lists import numbers
-from turnout_templates.spec.load import load_spec
 from turnout_templates.trackwork.model import Trackwork
 
 every_sample = pytest.mark.parametrize("name", SAMPLES)
@@ -26,7 +26,7 @@ LEAST_ROW = 6.0  # mm: what a hand can write in
 
 @cache
 def done(name: str) -> Job:
-    return work_out(load_spec(sample_path(name)))
+    return samples.job(name)
 
 
 @cache

@@ -14,20 +14,20 @@ from itertools import groupby
 from typing import Any
 
 import pytest
+import samples
 from conformance import chance_specs
 from hypothesis import given
 from hypothesis import strategies as st
-from paper.samples import SAMPLES, sample_path
+from samples import SAMPLES
 from trackwork.building import job, plain, spec
 
 from turnout_templates.errors import InputProblems
-from turnout_templates.pipeline import Job, measure, work_out
+from turnout_templates.pipeline import Job, measure
 from turnout_templates.reports.cut_list import cut_list_blocks
 from turnout_templates.reports.cut_parts import CutPart, Supply
 from turnout_templates.reports.cut_tables import COLUMNS, cut_list_csv, cut_list_figures, cut_list_json
 from turnout_templates.reports.id_ranges import ranges_of
 from turnout_templates.reports.packing import pack
-from turnout_templates.spec.load import load_spec, read_spec
 from turnout_templates.trackwork.model import Trackwork
 
 Figures = dict[str, Any]
@@ -42,10 +42,10 @@ CASES = [*SAMPLES, *CHANCE]
 def case(name: str | int) -> tuple[Trackwork, Figures, Figures]:
     """Return the trackwork of a sample, or of a spec by chance, with its figures and its cut list."""
     if isinstance(name, str):
-        done = work_out(load_spec(sample_path(name)))
+        done = samples.job(name)
     else:
         try:
-            done = work_out(read_spec(chance_specs.spec(name), file="spec.yaml", folder=None))
+            done = chance_specs.job(name)
         except InputProblems:
             pytest.skip("cannot be laid")
     return done.trackwork, measure(done), cut_list_figures(done.trackwork)

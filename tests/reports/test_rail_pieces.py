@@ -11,14 +11,14 @@ from typing import Any
 import pytest
 from trackwork.building import job, spec
 
-from turnout_templates.pipeline import Job, measure, work_out
+from turnout_templates.pipeline import Job, measure
 from turnout_templates.reports.rail_pieces import rail_pieces_blocks
-from turnout_templates.spec.load import load_spec
 from turnout_templates.units import format_clearance, format_length
 
 FOLDER = Path(__file__).parents[2] / "sample_specs"
-SAMPLES = sorted(path.stem for path in FOLDER.glob("[0-9]*.yaml"))
-every_sample = pytest.mark.parametrize("name", SAMPLES)
+import samples
+
+every_sample = pytest.mark.parametrize("name", samples.NUMBERED)
 CUT, DONE, JOINTS = "Pieces of rail to cut", "What is done to each piece", "Joints, gaps and template ends"
 SPLIT = """
     main: {path: [straight: 700, curve: {radius: 900, turn: left, length: 1500}, straight: 900]}
@@ -28,7 +28,7 @@ SPLIT = """
 
 @cache
 def sample(name: str) -> Job:
-    return work_out(load_spec(FOLDER / f"{name}.yaml"))
+    return samples.job(name)
 
 
 def tables(of: Job) -> dict[str, list[tuple[str, ...]]]:

@@ -6,7 +6,8 @@ import math
 import random
 
 import pytest
-from paper.samples import SAMPLES, drawn
+from paper.samples import drawn
+from samples import SAMPLES
 
 from turnout_templates.pipeline import PaperChoice, draw, least_sheets
 from turnout_templates.sheets import least

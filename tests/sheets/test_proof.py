@@ -9,8 +9,9 @@ from functools import cache
 import numpy as np
 import pytest
 from paper.reading import Points
-from paper.samples import SAMPLES, drawn, faces, pages_labelled, sheets
+from paper.samples import drawn, faces, pages_labelled, sheets
 from paper.test_underside import control_marks
+from samples import SAMPLES
 
 from turnout_templates.drafting.extent import points_to_show
 from turnout_templates.sheets.paper import paper_named

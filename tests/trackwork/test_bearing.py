@@ -9,9 +9,10 @@ import math
 import random
 
 import pytest
+import samples
 import shapely
 from msgspec.structs import replace
-from paper.samples import SAMPLES, sample_path
+from samples import SAMPLES
 from shapely.geometry import LineString, Polygon
 from trackwork.building import TWO_GAUGES, built, job
 from trackwork.chance import Chance
@@ -21,8 +22,6 @@ from turnout_templates.checks.rails import check_bare_rails
 from turnout_templates.errors import InputProblems
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.parallel import Parallel
-from turnout_templates.pipeline import work_out
-from turnout_templates.spec.load import load_spec
 from turnout_templates.trackwork.bearing import bare_stretches, most_bare
 from turnout_templates.trackwork.model import Trackwork
 
@@ -64,7 +63,7 @@ def check_borne(work: Trackwork) -> None:
 
 @pytest.mark.parametrize("name", SAMPLES)
 def test_rails_of_samples(name: str) -> None:
-    check_borne(work_out(load_spec(sample_path(name))).trackwork)
+    check_borne(samples.job(name).trackwork)
 
 
 @pytest.mark.parametrize("name", SITES)

@@ -6,12 +6,12 @@ import math
 from functools import cache
 
 import pytest
+import samples
 import shapely
-from paper.samples import SAMPLES, sample_path
+from samples import SAMPLES
 from trackwork.building import built, plain
 
-from turnout_templates.pipeline import Job, work_out
-from turnout_templates.spec.load import load_spec
+from turnout_templates.pipeline import Job
 from turnout_templates.trackwork.gauging import readings
 from turnout_templates.trackwork.ordinates import curve_tests, middle_ordinate
 
@@ -32,7 +32,7 @@ _COLUMNS = ("gauge", "check gauge", "span", "flangeway")
 
 @cache
 def done(name: str) -> Job:
-    return work_out(load_spec(sample_path(name)))
+    return samples.job(name)
 
 
 @pytest.mark.parametrize(("scale", "standard"), PUBLISHED)

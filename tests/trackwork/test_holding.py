@@ -9,9 +9,10 @@ import math
 from itertools import pairwise
 
 import pytest
+import samples
 import shapely
 from msgspec.structs import replace
-from paper.samples import SAMPLES, sample_path
+from samples import SAMPLES
 from shapely.geometry import LineString, Polygon
 from shapely.geometry import Point as Spot
 from trackwork.building import built, face_line, job, plain
@@ -21,8 +22,6 @@ from trackwork.sites import SITES, crossing
 from turnout_templates.checks.ties import check_missing_ties
 from turnout_templates.errors import InputProblems
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.pipeline import work_out
-from turnout_templates.spec.load import load_spec
 from turnout_templates.trackwork.joiners import JOINER_LENGTH, Joint, notch_under
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import RouteFace
@@ -90,7 +89,7 @@ def test_sites_are_held_and_their_ties_apart(name: str, orientation: str) -> Non
 
 @pytest.mark.parametrize("name", SAMPLES)
 def test_samples_are_held_and_their_ties_apart(name: str) -> None:
-    work = work_out(load_spec(sample_path(name))).trackwork
+    work = samples.job(name).trackwork
     check_held(work)
     check_apart(work)
     assert all(missing.what.startswith(("end of", "start of")) for missing in work.missing_ties)

@@ -5,25 +5,24 @@ from __future__ import annotations
 import math
 from functools import cache
 from itertools import pairwise
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+import samples
 from conformance.laws import compare, enlarged_figures, enlarged_text, mirrored_figures, mirrored_text, moved_figures
 from paper.samples import along_route
+from samples import NUMBERED
 from scipy.integrate import quad
 from trackwork.building import TWO_GAUGES, job, plain, spec, two_gauge
 from trackwork.chance import Chance
 
 from turnout_templates.errors import InputProblems
-from turnout_templates.pipeline import Job, work_out
+from turnout_templates.pipeline import Job
 from turnout_templates.reports.figures import figures
-from turnout_templates.spec.load import load_spec
 from turnout_templates.trackwork.cut_to_length import cut_to_length
 
 Figures = dict[str, Any]
-SAMPLES = sorted(Path(__file__).parents[2].glob("sample_specs/[0-9]*.yaml"))
 LONG = """
     main: {path: [straight: 700, curve: {radius: 900, turn: left, length: 1500}, straight: 900]}
     branch: {leaves: main, at: 160, hand: right, path: [{frog: 6}, {straight: 900}]}
@@ -42,8 +41,8 @@ def told(text: str) -> Figures:
 
 
 @cache
-def sample(path: Path) -> tuple[Job, Figures]:
-    done = work_out(load_spec(path))
+def sample(name: str) -> tuple[Job, Figures]:
+    done = samples.job(name)
     return done, figures(done.trackwork, done.findings)
 
 
@@ -56,7 +55,7 @@ def by_chance(seed: int) -> tuple[Job, Figures] | None:
     return done, figures(done.trackwork, done.findings)
 
 
-CASES = [pytest.param(lambda path=path: sample(path), id=path.stem) for path in SAMPLES]
+CASES = [pytest.param(lambda name=name: sample(name), id=name) for name in NUMBERED]
 CASES += [pytest.param(lambda seed=seed: by_chance(seed), id=f"chance {seed}") for seed in range(40)]
 CASES += [pytest.param(lambda: (job(spec(LONG)), told(spec(LONG))), id="long")]
 
@@ -94,7 +93,7 @@ def test_pieces_gaps_and_frogs_make_up_each_rail(made: Any) -> None:
         assert parts == pytest.approx(rail["length_mm"], abs=1e-6 + 1e-9 * rail["length_mm"]), rail["id"]
 
 
-@pytest.mark.parametrize("made", CASES[: len(SAMPLES)])
+@pytest.mark.parametrize("made", CASES[: len(NUMBERED)])
 def test_lengths_are_those_of_the_curves(made: Any) -> None:
     done, found = case(made)
     head = done.trackwork.spec.rail.head
@@ -129,7 +128,7 @@ def drawn_length(found: Figures, piece: Figures, out: float) -> float:
     return total
 
 
-@pytest.mark.parametrize("made", CASES[: len(SAMPLES)])
+@pytest.mark.parametrize("made", CASES[: len(NUMBERED)])
 def test_lengths_are_those_of_the_printed_curves(made: Any) -> None:
     """To 0.01 mm: chords of half a mm on a radius of 300 mm miss 1e-7 of the length."""
     _, found = case(made)
@@ -257,7 +256,7 @@ def test_a_joint_notches_the_tie_it_lies_on() -> None:
         assert min(near) < 1.0
 
 
-@pytest.mark.parametrize("made", CASES[: len(SAMPLES)])
+@pytest.mark.parametrize("made", CASES[: len(NUMBERED)])
 def test_every_way_into_a_frog_of_two_polarities_is_cut_or_told(made: Any) -> None:
     """A bar that runs into such a frog has a gap, an insulated end, or is told; no other bar has one."""
     done, found = case(made)
@@ -275,7 +274,7 @@ def test_every_way_into_a_frog_of_two_polarities_is_cut_or_told(made: Any) -> No
 
 
 def test_both_rails_are_cut_where_left_comes_to_meet_right() -> None:
-    done, found = sample(next(path for path in SAMPLES if path.stem.startswith("21-")))
+    done, found = sample(next(name for name in NUMBERED if name.startswith("21-")))
     (((route, _), station),) = done.trackwork.circuit.reach.items()
     double = [joint for joint in found["joints"] if joint["double"]]
     assert {joint["hand"] for joint in double if joint["route"] == route} == {"left", "right"}

@@ -6,12 +6,11 @@ from collections import Counter
 from functools import cache
 
 import pytest
+import samples
 from msgspec.structs import replace
-from paper.samples import SAMPLES, sample_path
+from samples import SAMPLES
 from trackwork.building import built, plain
 
-from turnout_templates.pipeline import work_out
-from turnout_templates.spec.load import load_spec
 from turnout_templates.trackwork.crowding import frogs_near, innermost_first
 from turnout_templates.trackwork.frog_parts import Frog
 from turnout_templates.trackwork.model import Trackwork
@@ -23,7 +22,7 @@ every_sample = pytest.mark.parametrize("name", SAMPLES)
 @cache
 def laid(name: str) -> tuple[Trackwork, tuple[LayStep, ...], dict[str, int]]:
     """Return the trackwork of a sample, its steps, and for each part how many are laid before it."""
-    work = work_out(load_spec(sample_path(name))).trackwork
+    work = samples.job(name).trackwork
     steps = working_order(work)
     return work, steps, {part: i for i, part in enumerate(part for step in steps for part in step.parts)}
 
