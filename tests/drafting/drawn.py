@@ -6,6 +6,7 @@ from functools import cache
 from typing import Any
 
 import numpy as np
+import samples
 import shapely
 from drawing.shapes import points_along
 from samples import SAMPLES

@@ -5,18 +5,15 @@ from __future__ import annotations
 import math
 import re
 from functools import cache
-from pathlib import Path
 from typing import Any
 
 import pytest
+import samples
 from trackwork.building import job, spec
 
 from turnout_templates.pipeline import Job, measure
 from turnout_templates.reports.rail_pieces import rail_pieces_blocks
 from turnout_templates.units import format_clearance, format_length
-
-FOLDER = Path(__file__).parents[2] / "sample_specs"
-import samples
 
 every_sample = pytest.mark.parametrize("name", samples.NUMBERED)
 CUT, DONE, JOINTS = "Pieces of rail to cut", "What is done to each piece", "Joints, gaps and template ends"
