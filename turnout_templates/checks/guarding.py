@@ -16,8 +16,8 @@ _ROUNDING = 1e-6
 _V_REMEDY = "Take a larger frog number, or make that frog self-guarding with raised wing rails."
 _K_REMEDY = "Raise a check rail there, or let the tracks cross at a larger angle: the steeper, the shorter the gap."
 _STEEP_REMEDY = (
-    "Let the tracks cross at a smaller angle, so that the gaps of the two rails are not opposite each other; or fill the "
-    "flangeways there until wheels run across on their flanges, and try every wheelset by hand."
+    "Let the tracks cross at a smaller angle, so that the gaps of the two rails are not opposite each other; or fill "
+    "the flangeways there until wheels run across on their flanges, and try every wheelset by hand."
 )
 _FIXED_REMEDY = "Make room beside that rail, let the gauges part elsewhere, or take points that move."
 _REMEDIES = {"V": _V_REMEDY, "K": _K_REMEDY}
