@@ -12,11 +12,18 @@ from trackwork.sites import N_KEYS, N_NEM, crossing
 from turnout_templates.checks.check import CHECKS, check_trackwork
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Phrase
+from turnout_templates.trackwork.metal import BarMetal, metal_of_bars
 
 
 def found(rule: str, routes: str, **keys: str) -> list[Finding]:
     """Return what one rule says of some routes."""
     return [finding for finding in job(spec(routes, **keys)).findings if finding.rule == rule]
+
+
+def metal_of(routes: str) -> dict[str, BarMetal]:
+    """Return what is left of the heads of the bars of some routes."""
+    work = job(spec(routes)).trackwork
+    return metal_of_bars(work.heads, work.bars)
 
 
 def number(said: Phrase) -> float:
@@ -54,6 +61,9 @@ def test_heel_missing() -> None:
     assert number(told.limit) == pytest.approx(3.8 * 0.889 / (2 * math.sin(math.atan(1 / 12))), abs=0.05)
     # The side of the point bar carries its wheels from the practical point on, so that no rail is lost.
     assert found("rail-lost", short(5.3)) == []
+    # What is left of the branch's own gauge face behind the practical point has no head, and is no bar to cut.
+    metal = {name: kept.whole or kept.filed for name, kept in metal_of(short(3.0)).items()}
+    assert "R4" in metal and all(metal.values())
 
 
 DIAMOND = """
