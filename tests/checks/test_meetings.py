@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from typing import Any
+
 import pytest
 
 from turnout_templates.pipeline import measure_text
@@ -56,13 +59,38 @@ def test_a_throw_that_stops_a_wheel_is_an_error() -> None:
         assert levels["point-opening"] == level
 
 
-def test_steep_crossings_have_neither_wings_nor_guards_nor_complaints() -> None:
-    square = measure_text(
-        HEAD + STRAIGHT + "  b: {start: {x: 200 mm, y: -100 mm, heading: 90 deg}, path: [straight: 200 mm]}\n"
-    )
-    assert len(square["frogs"]) == 4
-    assert square["guards"] == []
-    assert square["findings"] == []
+def steep(degrees: int) -> dict[str, Any]:
+    """Return the figures of two straight tracks whose middles cross at (150, 0), over the middle of a tie."""
+    x, y = 150 - 130 * math.cos(math.radians(degrees)), -130 * math.sin(math.radians(degrees))
+    start = f"{{x: {x:.6f} mm, y: {y:.6f} mm, heading: {degrees} deg}}"
+    return measure_text(HEAD + STRAIGHT + f"  b: {{start: {start}, path: [straight: 260 mm]}}\n")
+
+
+@pytest.mark.parametrize("degrees", [50, 60, 70])
+def test_steep_crossings_are_guarded_without_wings_and_joined_by_no_copper(degrees: int) -> None:
+    crossing = steep(degrees)
+    needs = [need for frog in crossing["frogs"] for need in frog["guarded_by"]]
+    assert len(needs) == 8 and len(crossing["guards"]) == 8
+    assert not any(need["unguided"] for need in needs)
+    assert crossing["wings"] == []
+    assert {found["rule"] for found in crossing["findings"]} <= {"copper-gap"}
+    assert not [found for found in crossing["findings"] if found["level"] == "error"]
+
+
+def test_a_square_crossing_has_no_room_for_guards_and_says_so_once_at_each_frog() -> None:
+    """Both rails are broken opposite each other: a guard would stand in the very groove that makes the gap."""
+    square = steep(90)
+    assert square["guards"] == square["wings"] == []
+    assert [found["rule"] for found in square["findings"]] == ["frog-unguarded"] * 4
+    groove = square["gauges"]["standard"]["flangeway_mm"]
+    # The default frog point, 1/2 in in full size (from memory), where each face leans at 45 degrees.
+    point = 12.7 / 87.1 / (2 * math.sin(math.radians(45)))
+    for frog, found in zip(square["frogs"], square["findings"], strict=True):
+        assert found["where"] == f"{frog['id']} ({frog['kind']})" and "smaller angle" in found["remedy"]
+        for need in frog["guarded_by"]:
+            ((low, high),) = need["unguided"]
+            assert high - low == pytest.approx(groove + (point if frog["kind"] == "V" else 0.0), abs=1e-6)
+        assert found["measured"].count(f"its whole gap of {high - low:.1f} mm unguided") == 2
 
 
 def test_a_line_that_runs_over_itself_and_another_is_told_not_choked_on() -> None:

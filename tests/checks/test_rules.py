@@ -12,11 +12,18 @@ from trackwork.sites import N_KEYS, N_NEM, crossing
 from turnout_templates.checks.check import CHECKS, check_trackwork
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Phrase
+from turnout_templates.trackwork.metal import BarMetal, metal_of_bars
 
 
 def found(rule: str, routes: str, **keys: str) -> list[Finding]:
     """Return what one rule says of some routes."""
     return [finding for finding in job(spec(routes, **keys)).findings if finding.rule == rule]
+
+
+def metal_of(routes: str) -> dict[str, BarMetal]:
+    """Return what is left of the heads of the bars of some routes."""
+    work = job(spec(routes)).trackwork
+    return metal_of_bars(work.heads, work.bars)
 
 
 def number(said: Phrase) -> float:
@@ -54,6 +61,9 @@ def test_heel_missing() -> None:
     assert number(told.limit) == pytest.approx(3.8 * 0.889 / (2 * math.sin(math.atan(1 / 12))), abs=0.05)
     # The side of the point bar carries its wheels from the practical point on, so that no rail is lost.
     assert found("rail-lost", short(5.3)) == []
+    # What is left of the branch's own gauge face behind the practical point has no head, and is no bar to cut.
+    metal = {name: kept.whole or kept.filed for name, kept in metal_of(short(3.0)).items()}
+    assert "R4" in metal and all(metal.values())
 
 
 DIAMOND = """
@@ -73,10 +83,25 @@ def test_span_between_guides_of_two_gauges() -> None:
     # A guard of Nn3 stands 6.5 - 5.9 = 0.6 mm from the rail that both gauges share, and a wing opposite ends at the
     # flangeway of N, 0.9 mm: 9 - 0.6 - 0.9 = 7.5 mm for the wheels of N, whose span is 7.3 (NEM 110).
     routes = two_gauge("both", "left", "right")
-    (told,) = found("span", routes, gauges="standard: N, narrow: Nn3", scale="N", rail="code 55", clearances=NEM)
-    assert number(told.measured) == pytest.approx(7.5, abs=0.01) and number(told.limit) == 7.3
-    assert re.fullmatch(r"G\d and W\d, standard gauge", told.where)
+    keys = {"gauges": "standard: N, narrow: Nn3", "scale": "N", "rail": "code 55", "clearances": NEM}
+    head, wing = sorted(found("span", routes, **keys), key=lambda told: told.where)
+    for told in (head, wing):
+        assert number(told.measured) == pytest.approx(7.5, abs=0.015) and number(told.limit) == 7.3
+    assert re.fullmatch(r"G\d and W\d, standard gauge", wing.where)
+    # Opposite the guard of the K the main's rail is cut for the same flangeway: no guide, but wheels meet it.
+    assert re.fullmatch(r"G\d and R\d[a-z] \(main standard right\), standard gauge", head.where)
     assert found("span", routes, gauges=TWO_GAUGES) == []
+
+
+def test_groove_shared() -> None:
+    # The groove of N, 0.9 mm, leaves Nn3 5.9 - 0.9 = 5.0 mm from guard to wing, of 5.1 at the least (NEM 110).
+    keys = {"gauges": "standard: N, narrow: Nn3", "scale": "N", "rail": "code 55", "clearances": NEM}
+    (told,) = found("groove-shared", two_gauge("both", "left", "right"), **keys)
+    assert told.level == "warning" and told.where.endswith(", narrow gauge")
+    assert number(told.measured) == 5.0 and number(told.limit) == 5.1
+    # One gauge alone has the groove that is its own.
+    one = {"gauges": "standard: N", "scale": "N", "rail": "code 55", "clearances": NEM}
+    assert found("groove-shared", plain(), **one) == []
 
 
 def test_point_opening() -> None:
@@ -316,7 +341,7 @@ def test_in_inches_no_length_stands_in_mm_alone() -> None:
         seen |= {finding.rule} if spoken else set()
     assert seen == {
         *("span", "points-together", "point-opening", "frog-unguarded", "wing-short", "frog-on-point"),
-        *("point-touches", "throw-bar-spot", "base-gone", "copper-gap"),
+        *("point-touches", "throw-bar-spot", "base-gone", "copper-gap", "groove-shared"),
         *("curve-before-heel", "third-rail-flangeway", "gauge-too-wide", "widened-end"),
     }
 

@@ -2,6 +2,7 @@
 
 import math
 import re
+from pathlib import Path
 
 import pytest
 from trackwork.building import TWO_GAUGES, built, plain, spec
@@ -17,7 +18,7 @@ from turnout_templates.reports.base_rows import bases_block
 from turnout_templates.reports.dimensions import assembly_dimensions
 from turnout_templates.reports.leading import leading_blocks
 from turnout_templates.reports.legend import LEGEND
-from turnout_templates.spec.load import read_spec
+from turnout_templates.spec.load import load_spec, read_spec
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.units import format_length, format_mm
 
@@ -279,6 +280,18 @@ def test_bases_to_file_are_told_at_the_bench() -> None:
     begins = rail.head / math.tan(angle) - practical - (rail.base - rail.head) / 2 * math.sin(angle)
     splice = {row[0]: row[2].split(" to ")[0] for row in rows if row[3] == "its end at F1" and row[4] in ("R3b", "R4b")}
     assert splice == {"R3b": f"{begins:.1f}", "R4b": "0"}
+
+
+def test_no_cut_of_a_base_is_told_from_nought_to_nought() -> None:
+    """In sixty-fourths of an inch, 0.4 mm, the corner of a guard's base that the point fouls reads 0 to 0."""
+    sample = Path(__file__).parents[2] / "sample_specs/two_gauge/parting-wide-leaves-left-common-left.yaml"
+    work = work_out(load_spec(sample)).trackwork
+    least = min(cut.high - cut.low for cut in work.base_cuts)
+    assert 0.1 * work.spec.rail.head < least < 25.4 / 128
+    reaches = [row[2] for row in bases_block(work).rows[1:] if isinstance(row, tuple)]
+    assert f"0 to {least / 25.4:.3f} in" in reaches
+    ends = [reach.removesuffix(" in").split(" to ") for reach in reaches if " to " in reach and "end" not in reach]
+    assert len(ends) > 5 and all(low != high for low, high in ends)
 
 
 def test_alike_turnouts_share_the_rows_of_their_bases_each_part_named() -> None:

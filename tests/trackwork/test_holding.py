@@ -216,6 +216,9 @@ def test_a_joiner_needs_a_notch_where_it_lies_on_a_tie() -> None:
     assert (notch.back, notch.ahead) == pytest.approx((-1.5, 0.0))
     assert (notch.low, notch.high) == pytest.approx((8 - 1.3, 8 + 1.3))  # 1.3 bases of 2 mm
     assert notch_under(joint, Pose(7.0, 0.0, math.pi / 2), 3.0, base) is None
+    # A tenth of the base, 0.2 mm, is the least that is cut: the tie from 4.7 on meets 0.3 mm, that from 4.9 on 0.1 mm.
+    assert notch_under(joint, Pose(6.2, 0.0, math.pi / 2), 3.0, base) is not None
+    assert notch_under(joint, Pose(6.4, 0.0, math.pi / 2), 3.0, base) is None
 
 
 def test_the_ends_of_a_turnout_are_notched_under_every_rail() -> None:

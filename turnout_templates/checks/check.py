@@ -13,6 +13,7 @@ from turnout_templates.checks.frogs import (
     check_heel_there,
     check_wings,
 )
+from turnout_templates.checks.grooves import check_shared_grooves
 from turnout_templates.checks.guarding import check_guarding
 from turnout_templates.checks.leads import check_lead_begins
 from turnout_templates.checks.moving import check_points_apart, check_points_touch
@@ -61,6 +62,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_lead_begins,
     check_span,
     check_facing_guides,
+    check_shared_grooves,
     check_third_rail,
     check_frog_possible,
     check_frog_reached,

@@ -8,14 +8,19 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.names import Names
 from turnout_templates.checks.phrase import Size, phrase
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.frog_parts import Guarding
+from turnout_templates.trackwork.frog_parts import Frog, Guarding
+from turnout_templates.trackwork.guides import STEEP
 from turnout_templates.trackwork.model import Trackwork
 
 _ROUNDING = 1e-6
 _V_REMEDY = "Take a larger frog number, or make that frog self-guarding with raised wing rails."
 _K_REMEDY = "Raise a check rail there, or let the tracks cross at a larger angle: the steeper, the shorter the gap."
+_STEEP_REMEDY = (
+    "Let the tracks cross at a smaller angle, so that the gaps of the two rails are not opposite each other; or fill "
+    "the flangeways there until wheels run across on their flanges, and try every wheelset by hand."
+)
 _FIXED_REMEDY = "Make room beside that rail, let the gauges part elsewhere, or take points that move."
-_REMEDIES = {"V": _V_REMEDY, "K": _K_REMEDY, "fixed rail": _FIXED_REMEDY}
+_REMEDIES = {"V": _V_REMEDY, "K": _K_REMEDY}
 
 
 def check_guarding(work: Trackwork) -> Iterator[Finding]:
@@ -40,8 +45,15 @@ def check_guarding(work: Trackwork) -> Iterator[Finding]:
             phrase("a guard rail, or the side of a rail cut as one, should cover the whole gap"),
             "the plain rule of this program: a guard for each gauge at each frog (NMRA RP-13.5: its parallel part "
             "must cover the open flangeway)",
-            phrase(_REMEDIES[kind]),
+            phrase(_remedy(frog)),
         )
+
+
+def _remedy(frog: Frog | None) -> str:
+    """Return what helps at a frog, or where there is none at a fixed rail."""
+    if frog is None:
+        return _FIXED_REMEDY
+    return _STEEP_REMEDY if frog.angle > STEEP else _REMEDIES[frog.kind]
 
 
 def _told(work: Trackwork, names: Names, case: Guarding, *, first: bool) -> Iterator[str | Size]:

@@ -53,8 +53,8 @@ def check_lost_rails(work: Trackwork) -> Iterator[Finding]:
 def _gaps_of_frogs(work: Trackwork) -> Iterator[tuple[RouteFace, Interval]]:
     """Yield what frogs take of each face: from its nose to the crossing, at a V on to where the face begins again.
 
-    Where the route ends before that, to the practical point, from where the side of the other bar is the face. A face
-    that ends in the groove has no nose, and is gone as far as that end.
+    Where the route ends before that, to its end: from the practical point on the side of the other bar is the face. A
+    face that ends in the groove has no nose, and is gone as far as that end.
     """
     begins = {(fit.frog, fit.owner): fit.end for fit in work.fits if fit.what in ("point", "spliced")}
     for frog in work.frogs:
@@ -65,8 +65,10 @@ def _gaps_of_frogs(work: Trackwork) -> Iterator[tuple[RouteFace, Interval]]:
                 nose = low if abs(station - low) < abs(station - high) else high
                 if abs(nose - station) > _ENDS_NEAR * work.spec.rail.head / math.sin(frog.angle):
                     nose = station
-            point = station if frog.practical_stations is None else frog.practical_stations[i]
-            ends = (nose, station, begins.get((frog.id, owner), point))
+            last = station
+            if frog.practical_stations is not None:
+                last = route.end_of(owner.face) if frog.heel_directions[i] > 0 else route.begin_of(owner.face)
+            ends = (nose, station, begins.get((frog.id, owner), last))
             yield owner, (min(ends), max(ends))
 
 

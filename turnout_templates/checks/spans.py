@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from turnout_templates.alignment.faces import opposite
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.names import Names
+from turnout_templates.checks.opposite import HeadsByPlace
 from turnout_templates.checks.phrase import Phrase, clearance, phrase
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.parallel import Parallel
@@ -90,7 +91,7 @@ def check_facing_guides(work: Trackwork) -> Iterator[Finding]:
             worst = max(group, key=lambda bound: bound.span - bound.most)
             names = " and ".join(dict.fromkeys(name for bound in group for name in bound.names))
             remedy = phrase(
-                "Wheelsets with their backs further apart pass; for others set one of these back by ",
+                "Wheelsets with their backs further apart pass; for others set, or file, one of these back by ",
                 clearance(worst.span - worst.most),
                 ", or both by half of that, and try wheels of every gauge that passes.",
             )
@@ -111,8 +112,12 @@ def _finding(where: str, bound: _Bound, remedy: Phrase, level: Literal["error", 
 
 
 def _facing(work: Trackwork) -> Iterator[_Bound]:
-    """Yield what stands too far in opposite each guard or guiding side, a V's own wings left out."""
-    names = Names(work)
+    """Yield what stands too far in opposite each guard or guiding side, a V's own wings left out.
+
+    Heads as well, but of rails that go on as a wing there: they stand a flangeway from the face, which is too far in
+    where the guard is that of a narrower gauge.
+    """
+    names, heads = Names(work), HeadsByPlace(work)
     others: list[_Guide] = [*work.guards, *work.wings, *work.sides]
     regions = [_region(work, other) for other in others]
     tree = shapely.STRtree(regions)
@@ -128,15 +133,25 @@ def _facing(work: Trackwork) -> Iterator[_Bound]:
                 continue
             first, second = (face.offset - face.outward * deep for deep in (near, far))
             zone = strip(route.path, first, second, *over)
+            standing: list[tuple[str, BaseGeometry, float]] = []
+            told: set[RouteFace] = set()
+            widest = max(gauge.span, between_guards(gauge))
             for index in sorted(tree.query(zone, predicate="intersects").tolist()):
-                other, common = others[index], regions[index].intersection(zone)
-                if other is guide or _one_v(guide, other, RouteFace(route.name, face)) or common.area < CRUMB:
+                other = others[index]
+                if isinstance(other, Wing):
+                    told.add(other.continues)
+                if other is not guide and not _one_v(guide, other, RouteFace(route.name, face)):
+                    most = gauge.span if isinstance(other, Wing) else widest
+                    standing.append((_name(names, other), regions[index].intersection(zone), most))
+            met = ((owner, common) for owner, common in heads.within(zone) if owner not in told)
+            standing += [(names.rail_at(owner, place), common, widest) for owner, common in met]
+            for name, common, most in standing:
+                if common.area < CRUMB:
                     continue
                 depth = LineString(flatten(Parallel(route.path, face.offset, *over))).distance(common)
                 span = gauge.width - guide.flangeway - depth
-                most = gauge.span if isinstance(other, Wing) else max(gauge.span, between_guards(gauge))
                 if span > most + _FLAT:
-                    yield _Bound((_name(names, guide), _name(names, other)), gauge, span, most, place)
+                    yield _Bound((_name(names, guide), name), gauge, span, most, place)
 
 
 def _one_v(guide: Guard | GuidingSide, other: _Guide, face: RouteFace) -> bool:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from turnout_templates.reports.base_figures import parts_by_id
 from turnout_templates.reports.block import Block, Row
-from turnout_templates.reports.lengths import length_of
+from turnout_templates.reports.lengths import length_of, reach_of
 from turnout_templates.trackwork.base_cuts import BaseCut, cuts_by_part
 from turnout_templates.trackwork.bases import AHEAD
 from turnout_templates.trackwork.contacts import BarEnd, Prepared, bar_ends
@@ -43,7 +43,7 @@ def bases_block(work: Trackwork) -> Block:
             if (cut.part, cut.low, cut.high) in reliefs:
                 cells = (_side(part, cut), _about_tip(work, along), "tip beside it")
             else:
-                cells = (_side(part, cut), _reach(work, along.low, along.high), _end(work, part, along, ends))
+                cells = (_side(part, cut), reach_of(work, along.low, along.high), _end(work, part, along, ends))
             rows.setdefault(cells, []).append((name, cut.against))
     head: Row = ("part", "side", "from, to", "measured from", "clear of")
     told = [
@@ -61,14 +61,9 @@ def _clear_of(against: Sequence[tuple[str, ...]]) -> str:
 
 
 def _about_tip(work: Trackwork, along: Measured) -> str:
-    """Return from where to where a rail is relieved for the tip of a point that lies behind it."""
+    """Return from where to where a rail is relieved for the tip of a point behind it; what lies before is negative."""
     ahead = AHEAD * work.spec.rail.head
-    return _reach(work, -ahead, along.high - along.low - ahead)
-
-
-def _reach(work: Trackwork, low: float, high: float) -> str:
-    """Return from where to where, the unit said once: `13.1 to 18.2 mm`; what lies before a tip is negative."""
-    return f"{length_of(work, low).removesuffix(f' {work.spec.units}')} to {length_of(work, high)}"
+    return reach_of(work, -ahead, along.high - along.low - ahead)
 
 
 def _side(part: Bar | Wing | Guard, cut: BaseCut) -> str:

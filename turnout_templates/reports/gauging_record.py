@@ -7,7 +7,7 @@ from itertools import groupby
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.reports.block import Block, Row
-from turnout_templates.reports.lengths import length_of
+from turnout_templates.reports.lengths import length_of, reach_of
 from turnout_templates.spec.model import Gauge
 from turnout_templates.trackwork.gauging import Reading, readings
 from turnout_templates.trackwork.model import Trackwork
@@ -91,7 +91,7 @@ def _curve_blocks(work: Trackwork, tests: Sequence[CurveTest]) -> Iterator[Block
     head: Row = ("route, curve", "piece", "straight-edge on", "radius", "chord", "about", "rise", *_FILL_IN)
     rows = [
         (
-            f"{test.owner.route}, {_reach(work, test)}",
+            f"{test.owner.route}, {reach_of(work, *test.curve)}",
             test.piece,
             _SIDES[test.side],
             length_of(work, test.radius),
@@ -106,10 +106,7 @@ def _curve_blocks(work: Trackwork, tests: Sequence[CurveTest]) -> Iterator[Block
     if rows:
         title = f"Curves, rail by rail: rise over the middle of a chord, {_IN[work.spec.units]}"
         yield Block(title, (head, *rows), has_head=True, row_height=ROW_HEIGHT, fill_in=len(_FILL_IN))
-    short = [f"{test.piece} on {test.owner.route}, {_reach(work, test)}" for test in tests if test.chord is None]
+    short = [
+        f"{test.piece} on {test.owner.route}, {reach_of(work, *test.curve)}" for test in tests if test.chord is None
+    ]
     yield Block("Testing curves", (_CURVES_HOW, *([f"Too short for a chord: {'; '.join(short)}."] if short else [])))
-
-
-def _reach(work: Trackwork, test: CurveTest) -> str:
-    low, high = test.curve
-    return f"{length_of(work, low).removesuffix(f' {work.spec.units}')} to {length_of(work, high)}"

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.reports.block import Block, Row
-from turnout_templates.reports.lengths import length_of
+from turnout_templates.reports.lengths import length_of, reach_of
 from turnout_templates.reports.offset_rows import offset_blocks
 from turnout_templates.trackwork.bar_runs import Bending
 from turnout_templates.trackwork.joints import Joint
@@ -145,7 +145,7 @@ def _bends(work: Trackwork, piece: RailPiece) -> Iterator[str]:
 def _curve(work: Trackwork, bending: Bending) -> str:
     """Return to which radius, or from which to which, rail is bent from where to where."""
     first, last = bending.curvatures
-    where = _reach(work, bending.low, bending.high)
+    where = reach_of(work, bending.low, bending.high)
     if math.isclose(first, last, rel_tol=_EVEN):
         return f"{_side(first)} {length_of(work, 1 / abs(first))}, {where}"
     return f"{_radius(work, first)} easing to {_radius(work, last)}, {where}"
@@ -168,18 +168,15 @@ def _side(turn: float) -> str:
 def _filed(work: Trackwork, marks: Sequence[Mark]) -> Iterator[str]:
     """Yield what is filed off a piece and from where to where."""
     for mark in marks:
-        if mark.what != "bend" and mark.high - mark.low >= _TOLD:
+        if mark.what != "bend" and (mark.what in _BASE or mark.high - mark.low >= _TOLD):
             words = _WORK[mark.what].format(at=mark.at or "", side=mark.side)
-            yield f"{words} {_reach(work, mark.low, mark.high)}"
+            yield f"{words} {reach_of(work, mark.low, mark.high)}"
 
 
 _TOLD = 0.2
-"""What is shorter than this (mm), a stroke of a file, is done with what lies beside it."""
-
-
-def _reach(work: Trackwork, low: float, high: float) -> str:
-    """Return from where to where, the unit said once: `13.1 to 18.2 mm`."""
-    return f"{length_of(work, low).removesuffix(f' {work.spec.units}')} to {length_of(work, high)}"
+"""What is filed off a head and is shorter than this (mm), a stroke of a file, is done with what lies beside it."""
+_BASE: tuple[What, ...] = ("base relief", "base filed off", "base notch")
+"""What the table of bases tells as well, however short: what is too short for it is in no table (see `bases`)."""
 
 
 def _joint_block(work: Trackwork) -> Block:

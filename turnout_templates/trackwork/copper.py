@@ -36,6 +36,8 @@ CLEAR = 0.15
 """How far in mm a gap stays from every base, so that solder does not run into it (common practice, no source)."""
 TIGHT = 0.04
 """The same in mm where there is room for no more and neither rail can be left unsoldered: told as a finding."""
+_CORNER = 0.05
+"""A base that reaches over less of a tie than this (mm) touches it with a corner, which nobody can solder."""
 _HELD = 2
 """A part may be left unsoldered on a tie where so many others hold it (common practice, no source)."""
 _STEEPEST = math.radians(50)
@@ -50,7 +52,7 @@ def gap_copper(
     found = []
     for tie, lying in zip(work.ties, on_ties, strict=True):
         if tie.material == "copper-clad":
-            known = [part for part in lying if part.part in section_of]
+            known = [part for part in lying if part.part in section_of and part.high - part.low > _CORNER]
             found.append((tie, [moved.on(tie, part, section_of[part.part]) for part in known]))
     holding = _Holding(work)
     for _, on in found:
@@ -177,7 +179,20 @@ class _Gapping:
         half = self.tie.width / 2 / math.cos(lean) + width
         cut = shapely.LineString([place.ahead(-half).point, place.ahead(half).point])
         least = width / 2 + clear - _ROUNDING
-        return gap if all(self._is_clear(cut, part, least) for part in self.on.values()) else None
+        clear_of_all = all(self._is_clear(cut, part, least) for part in self.on.values())
+        return gap if clear_of_all and self._parts_all(gap, after) else None
+
+    def _parts_all(self, gap: TieGap, after: OnCopper) -> bool:
+        """Tell whether a leaning cut has on its far side `after` and all that comes after it, and nothing else.
+
+        Near the crossing of steep tracks the tip of another rail may lie beside both, on the wrong side of the cut.
+        """
+        beyond = False
+        for part in self.on.values():
+            beyond = beyond or part.part == after.part
+            if part.bared is None and ((part.low + part.high) / 2 > gap.along) != beyond:
+                return False
+        return True
 
     def _is_clear(self, cut: shapely.LineString, part: OnCopper, least: float) -> bool:
         """Tell whether a leaning cut keeps `least` mm from a part, of one that moves from all that it reaches over."""

@@ -3,7 +3,8 @@
 Where a wheel of one route must pass a rail of another, the band of a flangeway beside the gauge face that the wheel
 follows is taken from that rail's head, over the whole overlap. A moving point is exempt against the rails outside it
 until a full flangeway has opened between them; there it is what is left of its head outside theirs. What has no gauge
-face left is gone. What bars take from each other where they are fitted together at a frog is told by `fits`.
+face left is gone, and so is a gauge face with no head left on it. What bars take from each other where they are fitted
+together at a frog is told by `fits`.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ from turnout_templates.trackwork.courses import line_between
 from turnout_templates.trackwork.frog_parts import Frog
 from turnout_templates.trackwork.frogs import flangeway_edge
 from turnout_templates.trackwork.rail_parts import FiledHead, FiledPart, Interval, Rail, RouteFace, Stretch
-from turnout_templates.trackwork.regions import merged, parted, parts_of, rings_of, stations_of, strip, without
+from turnout_templates.trackwork.regions import merged, parted, parts_of, rings_of, stations_of, strip, within, without
 
 WHOLE = 0.02
 """Stations (mm) by which a filed zone is widened, so that its outline meets the untouched edges."""
@@ -91,6 +92,8 @@ def _file(filing: Filing, rail: Rail, stretch: Stretch, whole: Mapping[RouteFace
         for part in parts_of(scrap.intersection(_zone(filing, stretch, zone)))
     ]
     edges = without(_whole(stretch), filed)
+    left_on = {part.face for part in parts} | {face for face in faces if within(edges, *face)}
+    faces = [face for face in faces if face in left_on]
     return FiledHead(rail.id, stretch, tuple(faces), tuple(edges), tuple(filed), tuple(parts), tuple(grooves))
 
 

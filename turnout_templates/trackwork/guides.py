@@ -20,8 +20,8 @@ FLARE_LENGTH = 10.0
 LEAST_FLARE = 2.0
 """The shortest flare that still catches a wheel, in flangeways (common practice, no source)."""
 STEEP = math.radians(45)
-"""Where tracks cross at more than this, all four corners are alike: grooves cut in plain rails, which need neither wing
-nor guard, because a gap is hardly longer than a groove is wide (common practice, no source)."""
+"""Where tracks cross at more than this, all four corners are alike: grooves cut in plain rails. They are mitred, since
+nobody bends rail by so much, and have no wings: a tread spans the gap (common practice, no source)."""
 FLARE_OPENING = 0.8
 """How much wider a flare ends, in flangeways (common practice, no source)."""
 

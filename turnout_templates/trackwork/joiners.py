@@ -48,7 +48,7 @@ class Notch(Struct, frozen=True):
 
 
 def notch_under(joint: Joint, tie: Pose, width: float, base: float) -> Notch | None:
-    """Return the notch for a joiner on a tie, None where it lies beside it.
+    """Return the notch for a joiner on a tie, None where it lies beside it or reaches over its edge by a sliver.
 
     `tie` is the pose of the tie's centre along its long axis, `width` the tie's and `base` that of the rail's base.
     """
@@ -60,12 +60,15 @@ def notch_under(joint: Joint, tie: Pose, width: float, base: float) -> Notch | N
     half = JOINER_LENGTH * base / 2
     ends = sorted((-left - half * across, -left + half * across))
     back, ahead = max(ends[0], -width / 2), min(ends[1], width / 2)
-    if ahead <= back:
+    if ahead - back < _SLIVER * base:
         return None
     side = JOINER_WIDTH * base / 2 / abs(across)
     at = sorted(along + (right + left) * forward / across for right in (back, ahead))
     return Notch(joint, at[0] - side, at[1] + side, back, ahead)
 
 
+_SLIVER = 0.1
+"""What reaches less far over a tie, in widths of the rail's base, only meets its edge, which a stroke of a file eases
+(common practice, no source)."""
 _LEAST = math.radians(30)
 """A rail that crosses a tie's axis at less than this does not lie on the tie."""

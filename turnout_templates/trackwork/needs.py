@@ -13,14 +13,13 @@ from turnout_templates.alignment.faces import opposite
 from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Gauge
 from turnout_templates.trackwork.frog_parts import Frog, Need
-from turnout_templates.trackwork.guides import STEEP
 from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
 from turnout_templates.trackwork.switch_model import Switch
 
 
 def find_needs(layout: Layout, frogs: tuple[Frog, ...], switches: tuple[Switch, ...]) -> tuple[Need, ...]:
     """Return all needs: those of the frogs in their order, then those of fixed rails."""
-    at_frogs = [need for frog in frogs if frog.angle <= STEEP for need in _needs(layout, frog)]
+    at_frogs = [need for frog in frogs for need in _needs(layout, frog)]
     return (*at_frogs, *(need for switch in switches for need in _needs_of_fixed_rails(layout, switch)))
 
 
