@@ -140,15 +140,16 @@ def _text(name: str, middle: Pose) -> TextItem:
 
 
 def _strip(subject: Subject, factor: float, stretch: Stretch, window: Box) -> Iterator[tuple[Pose, float]]:
-    """Yield poses on a gauge face as printed, each with how far the head reaches to the left of it, in the window."""
+    """Yield poses on a gauge face as printed, with how far the head reaches to the left of each, where it may show."""
     route = subject.work.layout.route(stretch.owner.route)
     count = max(1, math.ceil((stretch.high - stretch.low) * factor / _STEP))
     out = stretch.owner.face.outward * subject.work.spec.rail.head * factor
+    seen = window.grown(abs(out))
     for i in range(count):
         s = stretch.low + (i + 0.5) * (stretch.high - stretch.low) / count
         pose = route.path.pose_at(s).shifted(route.offset_at(stretch.owner.face, s))
         x, y = subject.pose.local(pose.point)
-        if _holds(window, (x * factor, y * factor)):
+        if _holds(seen, (x * factor, y * factor)):
             yield Pose(x * factor, y * factor, pose.heading - subject.pose.heading), out
 
 

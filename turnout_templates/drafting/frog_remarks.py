@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 
 from turnout_templates.drafting.base_words import BaseWords
@@ -38,6 +39,7 @@ def frog_remarks(work: Trackwork, bases: BaseWords, frog: Frog) -> Iterator[Rema
     yield from _guarded(work, bases, frog)
     yield from _guarding(work, frog)
     yield from _bases(work, bases, frog)
+    yield from _curved(work, frog)
 
 
 def _guarded(work: Trackwork, bases: BaseWords, frog: Frog) -> Iterator[Remark]:
@@ -91,6 +93,30 @@ def _bases(work: Trackwork, bases: BaseWords, frog: Frog) -> Iterator[Remark]:
     wings = (wing.id for wing in work.wings if wing.frog == frog.id and bases.material(wing.id) != "strip")
     bars = (fit.bar for fit in work.fits if fit.frog == frog.id and fit.bar is not None)
     yield from bases.remarks((*bars, *wings), frog.id)
+
+
+def _curved(work: Trackwork, frog: Frog) -> Iterator[Remark]:
+    """Yield the radius of the middle of each head that is curved at a frog, as in the table of pieces."""
+    radii: dict[str, str] = {}
+    for piece in work.pieces:
+        for end, bendings in zip(piece.ends, (piece.bendings[:1], piece.bendings[-1:]), strict=True):
+            if end.at == frog.id:
+                told = [_radius(k, work.spec.units) for bending in bendings for k in bending.curvatures]
+                if any(told):
+                    radii[piece.bar] = " easing to ".join(dict.fromkeys(radius or "straight" for radius in told))
+    if radii:
+        named = sorted((radius, bar) for bar, radius in radii.items())
+        counts = Counter(radius for radius, _ in named)
+        few = ", of ".join(f"{' and '.join(['{}'] * count)} {radius}" for radius, count in counts.items())
+        yield Remark(f"radius of {few}", tuple(bar for _, bar in named))
+
+
+def _radius(curvature: float, unit: Unit) -> str:
+    return format_length(1.0 / abs(curvature), unit) if abs(curvature) > _STRAIGHT else ""
+
+
+_STRAIGHT = 1e-6
+"""A curvature (1/mm) told as straight: radii of a kilometre and more."""
 
 
 def _and(names: Sequence[str]) -> str:
