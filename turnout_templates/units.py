@@ -176,6 +176,17 @@ def format_clearance(mm: float, unit: Unit) -> str:
     return format_mm(mm) if unit == "mm" else format_decimal_inches(mm)
 
 
+def format_reach(low: float, high: float, unit: Unit) -> str:
+    """Return from where to where, the unit said once: `13.1 to 18.2 mm`; what lies before a mark is negative.
+
+    Where both would read alike, both are told finely: `0 to 0.004 in`.
+    """
+    ends = [format_length(mm, unit) for mm in (low, high)]
+    if ends[0] == ends[1]:
+        ends = [format_clearance(mm, unit) for mm in (low, high)]
+    return f"{ends[0].removesuffix(f' {unit}')} to {ends[1]}"
+
+
 def format_length_with_mm(mm: float, unit: Unit) -> str:
     """Return `mm` in the reader's unit as `format_length` does, mm in brackets after inches: `3/4 in (19 mm)`."""
     return format_length(mm, unit) if unit == "mm" else f"{format_inches(mm)} ({format_mm(mm, 1)})"

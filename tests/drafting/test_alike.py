@@ -21,13 +21,17 @@ def ids(title: str) -> list[str]:
     return re.findall(r"\b[FS]\d+(?=,)", title)
 
 
-def test_a_ladder_of_any_length_has_four_details() -> None:
-    """One turnout leaves the main and one more makes each track: all but the first are alike, frogs and switches."""
+def test_a_ladder_of_any_length_has_five_details() -> None:
+    """One turnout leaves the main and one more makes each track: all but the first are alike, frogs and switches.
+
+    Behind the last frog no further turnout lies, and bases are filed there over other lengths.
+    """
     for tracks, hand in ((5, "right"), (8, "left")):
         found = [ids(title) for title in titles(LADDER.format(tracks=tracks, hand=hand))]
         count = tracks + 1
         rest = range(2, count + 1)
-        wanted = [["F1"], [f"F{k}" for k in rest], ["S1"], [f"S{k}" for k in rest]]
+        between = [f"F{k}" for k in rest if k < count]
+        wanted = [["F1"], between, [f"F{count}"], ["S1"], [f"S{k}" for k in rest]]
         assert found == wanted
 
 

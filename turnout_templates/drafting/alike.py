@@ -32,7 +32,8 @@ def group_alike(subjects: Sequence[Subject]) -> list[list[Subject]]:
     groups: list[list[Subject]] = []
     same_words: dict[tuple[str, ...], list[Subject]] = {}
     for subject in subjects:
-        same_words.setdefault((subject.kind, *sorted(span.text for span in subject.spans)), []).append(subject)
+        words = (remark.text for remark in (subject.words, *subject.remarks))
+        same_words.setdefault((*words, *sorted(span.text for span in subject.spans)), []).append(subject)
     for members in same_words.values():
         groups += _grouped(members)
     place = {subject.id: number for number, subject in enumerate(subjects)}

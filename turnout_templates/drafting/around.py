@@ -16,7 +16,9 @@ from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.base_cuts import BaseCut, BaseRelief, cuts_by_part
 from turnout_templates.trackwork.fits import Fit
 from turnout_templates.trackwork.frog_parts import Frog, Guard, GuidingSide, Wing
+from turnout_templates.trackwork.joints import Joint
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.pieces import RailCuts, RailPiece
 from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Interval, Stretch
 from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.switch_parts import SwitchWork
@@ -70,6 +72,12 @@ class Surroundings:
             self._wings.add(wing, wing.beside.route, min(ends), max(ends))
         for guard in work.guards:
             self._guards.add(guard, guard.beside.route, *guard.ends)
+        self._joints = _ByPlace[Joint]()
+        for joint in work.joints:
+            self._joints.add(joint, joint.point)
+        self._pieces: dict[str, list[RailPiece]] = {}
+        for piece in work.pieces:
+            self._pieces.setdefault(piece.bar, []).append(piece)
         self._sides = _ByStation[GuidingSide]()
         for side in work.sides:
             self._sides.add(side, side.beside.route, *side.cut)
@@ -99,6 +107,10 @@ class Surroundings:
             fits=tuple(fit for frog in frogs for fit in self._fits.get(frog.id, ())),
             switches=tuple(switch for switch, _ in switches),
             switch_works=tuple(made for _, made in switches),
+            rail_cuts=RailCuts(
+                pieces=tuple(piece for bar in bars for piece in self._pieces.get(bar.id, ())),
+                joints=tuple(self._joints.near(centre, reach)),
+            ),
         )
 
     def _ranges(self, centre: Point, reach: float) -> Ranges:

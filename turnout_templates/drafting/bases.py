@@ -21,12 +21,13 @@ from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import ArcSegment, LineSegment, Segment
 from turnout_templates.trackwork.base_cuts import BaseCut, BaseRelief, cuts_by_part
 from turnout_templates.trackwork.base_parts import course_of_guide
+from turnout_templates.trackwork.bases import AHEAD
 from turnout_templates.trackwork.courses import Course, Section
 from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
 from turnout_templates.trackwork.guides import flare_more
 from turnout_templates.trackwork.materials import Material, material_of
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import PointRail, RailSide, RouteFace
+from turnout_templates.trackwork.rail_parts import Interval, PointRail, RailSide, RouteFace
 from turnout_templates.units import format_clearance, format_length
 
 _BEYOND = 1.5
@@ -74,28 +75,37 @@ def mark_outlines(mark: PathItem) -> Iterator[Outline]:
 def label_bases(work: Trackwork) -> Iterator[Label]:
     """Yield a label for each relief of a stock rail, beyond the tie ends of its side, and for each side cut as a guard.
 
-    Reliefs that begin side by side share one.
+    Reliefs of one length that begin side by side share one.
     """
-    told: dict[tuple[float, float], list[str]] = {}
-    places: dict[tuple[float, float], tuple[BaseRelief, Pose]] = {}
+    told: dict[tuple[float, float, str], list[str]] = {}
+    places: dict[tuple[float, float, str], tuple[BaseRelief, Pose]] = {}
     for relief in work.reliefs:
         route = work.layout.route(relief.beside.route)
         at = relief.low if relief.point.way > 0 else relief.high
         pose = route.path.pose_at(at).shifted(route.offset_at(relief.beside.face, at))
-        key = (round(pose.x, 1), round(pose.y, 1))
+        past = format_length(relief_about_tip(work, relief)[1], work.spec.units)
+        key = (round(pose.x, 1), round(pose.y, 1), past)
         told.setdefault(key, []).append(relief.bar)
         places.setdefault(key, (relief, pose))
     for key, (relief, pose) in places.items():
         names = ", ".join(dict.fromkeys(told[key]))
         reach = beyond_ties(work, relief.beside)
-        length = format_length(face_length(work, relief.beside, relief.low, relief.high), work.spec.units)
-        text = f"{names} base off over {length}"
+        text = f"{names} base off to {key[2]} past tip"
         yield Label(text, pose.point, pose.heading, relief.beside.face.outward, reach, 8, 1.8, part=relief.bar)
     for side in work.sides:
         path, face = work.layout.route(side.beside.route).path, side.beside.face
         pose = path.pose_at(sum(side.cut) / 2).shifted(face.offset - face.outward * side.flangeway)
         text = f"side cut as guard, flangeway {format_clearance(side.flangeway, work.spec.units)}"
         yield Label(text, pose.point, pose.heading, face.outward, beyond_ties(work, side.beside), 6, 1.8)
+
+
+def relief_about_tip(work: Trackwork, relief: BaseRelief) -> Interval:
+    """Return from where to where (mm) a stock rail is relieved for a tip beside it; what lies before that is negative.
+
+    Lengths are along the gauge face of the relieved rail.
+    """
+    ahead = AHEAD * work.spec.rail.head
+    return -ahead, face_length(work, relief.beside, relief.low, relief.high) - ahead
 
 
 def beyond_ties(work: Trackwork, owner: RouteFace) -> float:
@@ -163,9 +173,29 @@ class BarsByFace:
         away, name = min(ends, default=(1.0, ""))
         return name if away < _BEGINS else ""
 
+    def nearest(self, owner: RouteFace, station: float) -> str:
+        """Return the id of the bar on a face that lies there or next to there; nothing where it has no bar."""
+        there = self._bars.get(owner, ())
+        return min(((max(low - station, station - high, 0.0), name) for low, high, name in there), default=(0.0, ""))[1]
+
     def named(self, owner: RouteFace, station: float) -> str:
-        """Return the id of the bar there with its face in words: `R3 main common right`."""
-        return f"{self.at(owner, station)} {owner.label}".strip()
+        """Return the id of the bar there, or next to there, with its face in words: `R3 main common right`."""
+        return f"{self.nearest(owner, station)} {owner.label}".strip()
+
+    def beside(self, guide: Wing | Guard) -> str:
+        """Return the id of the bar that a guide lies along: of a guard at its middle, of a wing at its far end.
+
+        A wing begins beside the gap before its bar, and a guard round an elbow stands beside the gap of a K.
+        """
+        return self.nearest(guide.beside, _laid_at(guide))
+
+    def along(self, guide: Wing | Guard) -> str:
+        """Return the same with its face in words."""
+        return self.named(guide.beside, _laid_at(guide))
+
+
+def _laid_at(guide: Wing | Guard) -> float:
+    return guide.end if isinstance(guide, Wing) else sum(guide.ends) / 2
 
 
 _BEGINS = 0.02

@@ -13,11 +13,13 @@ from msgspec.structs import replace
 from turnout_templates.drafting import styles
 from turnout_templates.drafting.alike import group_alike
 from turnout_templates.drafting.around import Surroundings
+from turnout_templates.drafting.base_words import BaseWords
 from turnout_templates.drafting.bases import draw_bases
 from turnout_templates.drafting.detail_names import name_parts
 from turnout_templates.drafting.frog_details import frog_subject
+from turnout_templates.drafting.joints import draw_joints
 from turnout_templates.drafting.rails import draw_rails
-from turnout_templates.drafting.subjects import Subject
+from turnout_templates.drafting.subjects import Subject, told_of_all
 from turnout_templates.drafting.switch_details import switch_subject
 from turnout_templates.drafting.switches import throw_bar, thrown_position
 from turnout_templates.drawing.bounds import Box, points_box
@@ -48,8 +50,9 @@ def draft_details(work: Trackwork, width: float, height: float) -> tuple[Detail,
     Alike ones are drawn once. Those of a kind have one enlargement: the largest at which each of them fits.
     """
     around = Surroundings(work)
-    subjects = [frog_subject(around, frog) for frog in work.frogs]
-    subjects += [switch_subject(around, switch) for switch in work.switches]
+    bases = BaseWords(work)
+    subjects = [frog_subject(around, bases, frog) for frog in work.frogs]
+    subjects += [switch_subject(around, bases, switch) for switch in work.switches]
     groups = group_alike(subjects)
     sizes: dict[str, tuple[float, float]] = {}
     for subject, *_ in groups:
@@ -95,7 +98,7 @@ def _detail(group: Sequence[Subject], factor: float, width: float, height: float
     drawing = [enlarged(item, placement, factor) for item in _draw(subject.work)]
     drawing += name_parts(subject, factor, window, notes)
     title = _title(group, factor, is_cut=is_cut, left_out=missing + len(spans) - len(inside))
-    remarks = "; ".join(dict.fromkeys(remark for member in group for remark in member.remarks))
+    remarks = "; ".join(map(told_of_all, zip(*(member.remarks for member in group), strict=True)))
     sentence = f"{remarks[:1].upper()}{remarks[1:]}." if remarks else ""
     return Detail(title, Drawing(tuple(drawing)), window, notes, sentence)
 
@@ -119,6 +122,10 @@ def _window(subject: Subject, factor: float, width: float, height: float) -> tup
     wanted, least = _scaled(_box(subject.reach, subject), factor), _scaled(_box(subject.least, subject), factor)
     box = Box(wanted.left - _EDGE, wanted.bottom - _ASIDE, wanted.right + _EDGE, wanted.top + _ASIDE)
     most = (width, _UTMOST * height)
+    more = _scaled(_box(subject.wished, subject), factor) if subject.wished else box
+    wider = Box(min(box.left, more.left), box.bottom, max(box.right, more.right), box.top)
+    if wider.width <= (half_width(width) if box.width <= half_width(width) else width):
+        box = wider
     is_cut = box.width > most[0] or box.height > most[1]
     if box.width > most[0]:
         box = Box(least.left, box.bottom, min(least.right, least.left + most[0]), box.top)
@@ -145,9 +152,10 @@ def _title(group: Sequence[Subject], factor: float, *, is_cut: bool, left_out: i
     """Return what stands over a detail."""
     subject = group[0]
     ids = ", ".join(member.id for member in group)
-    parts = [f"{ids}, {subject.words}", f"enlarged {factor:g}:1", NOT_TO_SIZE]
+    words = told_of_all([member.words for member in group])
+    parts = [f"{ids}, {words}", f"enlarged {factor:g}:1", NOT_TO_SIZE]
     if len(group) > 1:
-        parts.append(f"all alike; rails named and ties drawn as at {subject.id}")
+        parts.append(f"all alike; rails, ties and gaps as at {subject.id}")
     if is_cut:
         parts.append("cut short: larger paper shows all" if subject.kind != "switch" else "to just past full head")
     elif left_out:
@@ -162,6 +170,7 @@ def _draw(work: Trackwork) -> Iterator[Item]:
         yield RegionItem((ring,), styles.NO_FILL, styles.TIE_EDGE, styles.TIES, f"tie {tie.id}")
     yield from draw_rails(work)
     yield from draw_bases(work)
+    yield from draw_joints(work)
     for switch, made in work.works():
         if made.bar is not None:
             yield from throw_bar(switch, made.bar)

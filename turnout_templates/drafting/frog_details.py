@@ -11,41 +11,57 @@ import math
 from collections.abc import Iterator, Sequence
 
 from turnout_templates.drafting.around import Surroundings
-from turnout_templates.drafting.bases import BarsByFace, materials
-from turnout_templates.drafting.subjects import Subject, face_length, face_point, side_of
+from turnout_templates.drafting.base_words import BaseWords
+from turnout_templates.drafting.frog_remarks import frog_remarks, guards_at
+from turnout_templates.drafting.subjects import Remark, Subject, face_length, face_point, side_of
 from turnout_templates.drawing.dimensions import Span
 from turnout_templates.geometry.pose import Point, Pose
-from turnout_templates.trackwork.base_parts import course_of_guide
 from turnout_templates.trackwork.fits import Fit
-from turnout_templates.trackwork.frog_parts import Frog, GuidingSide, Wing
-from turnout_templates.trackwork.knuckles import cut_depth, knuckle_of
+from turnout_templates.trackwork.frog_parts import Frog, Guard, GuidingSide, Wing
+from turnout_templates.trackwork.guide_edges import edge_of
+from turnout_templates.trackwork.knuckles import knuckle_of
 from turnout_templates.trackwork.materials import Material
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.units import format_clearance, format_degrees, format_length
 
 _REACH = 45.0
 """How far from a frog things are looked at, in widths of the head: a wing rail of a No. 10 ends well within."""
+_GAP_NEAR, _GAP_ROOM = 4.0, 2.0
+"""A gap so near to what is shown is shown too, with so much beyond it for its name; in widths of the head."""
 _BENT = ("knuckle", "groove")
 """How a bar may end without being filed."""
-_FILED = {"point": "point", "spliced": "splice", "nose": "filed"}
+_FILED = {"point": "point, outer side", "spliced": "splice, outer side", "nose": "filed on outer side"}
 """What a filing is called by what the end of the bar is."""
 _SAME = 0.02
 """Places nearer than this (mm) are one on paper, at any enlargement."""
 
 
-def frog_subject(around: Surroundings, frog: Frog) -> Subject:
+def frog_subject(around: Surroundings, bases: BaseWords, frog: Frog) -> Subject:
     """Return what the detail of a frog shows; its heel lies to the right."""
     head = around.work.spec.rail.head
     work = around.near(frog.point, _REACH * head)
     pose = frog_pose(work, frog)
-    spans = tuple(frog_spans(work, frog, pose))
+    spans = tuple(frog_spans(work, bases, frog, pose))
     reach = [point for span in spans for point in (span.start, span.end)]
-    reach += [point for wing in work.wings if wing.frog == frog.id for point in wing.ring]
+    guides: list[Wing | Guard] = [wing for wing in work.wings if wing.frog == frog.id]
+    guides += guards_at(work, frog)
+    reach += [point for guide in guides for point in guide.ring]
     reach += [pose.beside(side * 2.5 * head) for side in (1, -1)]
-    words = f"{frog.kind} frog No. {frog.number:.2f}, {format_degrees(frog.angle)}"
+    words = Remark(f"{frog.kind} frog No. {frog.number:.2f}, {format_degrees(frog.angle)}")
     least = (pose.ahead(-4.0 * head).point, pose.ahead(6.0 * head).point)
-    remarks = tuple(_remarks(around.work, work, frog))
-    return Subject(frog.id, f"{frog.kind} frog", words, pose, work, tuple(reach), least, spans, remarks)
+    remarks = tuple(frog_remarks(work, bases, frog))
+    gaps = tuple(_gaps_near(work, frog, pose, reach))
+    return Subject(frog.id, f"{frog.kind} frog", words, pose, work, tuple(reach), least, spans, remarks, gaps)
+
+
+def _gaps_near(work: Trackwork, frog: Frog, pose: Pose, reach: Sequence[Point]) -> Iterator[Point]:
+    """Yield what is to be seen of the gaps of a frog that lie just beyond the points that are seen anyhow."""
+    low, high = (end(pose.local(point)[0] for point in reach) for end in (min, max))
+    near, room = (part * work.spec.rail.head for part in (_GAP_NEAR, _GAP_ROOM))
+    for joint in work.joints:
+        x, _ = pose.local(joint.point)
+        if joint.cut is not None and frog.id in joint.cut.frogs and low - near < x < high + near:
+            yield from (pose.ahead(x + way * room).point for way in (-1, 1))
 
 
 def frog_pose(work: Trackwork, frog: Frog) -> Pose:
@@ -58,7 +74,7 @@ def frog_pose(work: Trackwork, frog: Frog) -> Pose:
     return Pose(*frog.point, between)
 
 
-def frog_spans(work: Trackwork, frog: Frog, pose: Pose) -> Iterator[Span]:
+def frog_spans(work: Trackwork, bases: BaseWords, frog: Frog, pose: Pose) -> Iterator[Span]:
     """Yield the lengths that are told of a frog."""
     unit = work.spec.units
     if frog.practical is not None and frog.practical_stations is not None:
@@ -74,10 +90,11 @@ def frog_spans(work: Trackwork, frog: Frog, pose: Pose) -> Iterator[Span]:
             yield from _filed(work, frog, fit, pose)
     yield from _elbow(work, frog, fits, pose)
     yield from _knuckle(work, frog, pose)
-    made_of = materials(work)
     for wing in work.wings:
         if wing.frog == frog.id:
-            yield from _wing_spans(work, wing, made_of[wing.id], pose)
+            yield from _guide_spans(work, wing, bases.material(wing.id), pose)
+    for guard in guards_at(work, frog):
+        yield from _guide_spans(work, guard, bases.material(guard.id), pose)
     for side in work.sides:
         if frog.id in side.guarded:
             yield from _side_spans(work, side, pose)
@@ -158,34 +175,26 @@ def _side_spans(work: Trackwork, side: GuidingSide, pose: Pose) -> Iterator[Span
     yield Span(ends[0], ends[1], text, side_of(pose, *ends))
 
 
-def _remarks(work: Trackwork, near: Trackwork, frog: Frog) -> Iterator[str]:
-    """Yield how deep flangeways are cut, and the guards of a frog."""
-    depth, _ = cut_depth(frog)
-    if depth is not None:
-        yield f"flangeways cut at least {format_clearance(depth, work.spec.units)} deep"
-    made_of, bars = materials(near), BarsByFace(near)
-    for guard in near.guards:
-        if frog.id in guard.frogs:
-            strip = "strip" if made_of[guard.id] == "strip" else "guard"
-            length = format_length(course_of_guide(work.layout, guard).length_between(*guard.ends), work.spec.units)
-            flangeway = format_clearance(guard.flangeway, work.spec.units)
-            beside = bars.named(guard.beside, sum(guard.straight) / 2)
-            yield f"{strip} {guard.id}, {length} long, flangeway {flangeway}, beside {beside}"
+def _guide_spans(work: Trackwork, guide: Wing | Guard, material: Material, pose: Pose) -> Iterator[Span]:
+    """Yield how long a wing or a guard is straight, at which flangeway, and how long and by how much it is flared.
 
-
-def _wing_spans(work: Trackwork, wing: Wing, material: Material, pose: Pose) -> Iterator[Span]:
-    """Yield how long a wing rail is straight, at which flangeway, and how long its flare is."""
-    unit, beside = work.spec.units, wing.beside
-    inward = -(wing.flangeway + work.spec.rail.head)
-    low, high = wing.straight
-    onward = wing.end >= high
-    ends = [face_point(work, beside, station, inward) for station in (low, high, wing.end)]
-    side = side_of(pose, *ends)
-    straight = format_length(face_length(work, beside, low, high), unit)
-    text = f"straight {straight}, flangeway {format_clearance(wing.flangeway, unit)}"
+    Lengths are along its guiding edge, as they are cut and bent.
+    """
+    unit, edge = work.spec.units, edge_of(work, guide)
+    low, high = guide.straight
+    straight = [_back_point(work, guide, station) for station in (low, high)]
+    side = side_of(pose, *straight)
+    length = format_length(edge.length - sum(edge.flares), unit)
+    text = f"straight {length}, flangeway {format_clearance(guide.flangeway, unit)}"
     text += ", strip" if material == "strip" else ""
-    yield Span(ends[0], ends[1], text, side, wing.id)
-    turn = high if onward else low
-    if abs(wing.end - turn) > _SAME:
-        flare = format_length(face_length(work, beside, turn, wing.end), unit)
-        yield Span(ends[1] if onward else ends[0], ends[2], f"flare {flare}", side, wing.id)
+    yield Span(straight[0], straight[1], text, side, guide.id)
+    bends = {bend.station: bend.angle for bend in edge.bends if bend.at == "flare"}
+    for turn, end, flare in zip(guide.straight, guide.ends, edge.flares, strict=True):
+        if flare > _SAME:
+            text = f"flare {format_length(flare, unit)}, bent {format_degrees(bends[turn], 1)}"
+            yield Span(_back_point(work, guide, turn), _back_point(work, guide, end), text, side, guide.id)
+
+
+def _back_point(work: Trackwork, guide: Wing | Guard, station: float) -> Point:
+    """Return the point behind a guide, a head's width from its straight guiding side, at a station of its route."""
+    return face_point(work, guide.beside, station, -(guide.flangeway + work.spec.rail.head))

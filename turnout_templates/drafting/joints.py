@@ -33,18 +33,18 @@ class NamePlace(NamedTuple):
 
 def draw_joints(work: Trackwork) -> Iterator[PathItem]:
     """Yield the lines across rails at all joints, gaps and template ends."""
-    reach = _reach(work)
+    reach = cut_reach(work)
     for joint in work.joints:
-        for pose in _lines(work, joint):
+        for pose in cut_lines(work, joint):
             ends = (pose.beside(-reach), pose.beside(reach))
             yield PathItem((LineSegment(*ends),), styles.JOINT, styles.JOINTS, joint.id)
 
 
 def joint_outlines(work: Trackwork) -> Iterator[Outline]:
     """Yield the places that those lines take, which texts keep off."""
-    reach = _reach(work)
+    reach = cut_reach(work)
     for joint in work.joints:
-        for pose in _lines(work, joint):
+        for pose in cut_lines(work, joint):
             yield rectangle(pose, _HALF, _HALF, reach, reach)
 
 
@@ -65,17 +65,18 @@ def name_places(work: Trackwork, joint: Joint) -> Iterator[NamePlace]:
     ways = (inward,) if joint.kind == "end" else (1, -1)
     outward = joint.owner.face.outward
     places = [pose.ahead(way * aside).shifted(side * outward * beside) for side in (1, -1) for way in ways]
-    beyond = _reach(work) + _GAP + rise
+    beyond = cut_reach(work) + _GAP + rise
     aheads = (0.0, *(way * aside for way in ways)) if joint.kind != "end" else (inward * aside,)
     places += [pose.ahead(ahead).shifted(side * outward * beyond) for side in (1, -1) for ahead in aheads]
     yield from (NamePlace(place, rectangle(place, half, half, clear, clear)) for place in places)
 
 
-def _reach(work: Trackwork) -> float:
+def cut_reach(work: Trackwork) -> float:
+    """Return how far (mm) a line across a rail reaches to either side of the middle of its head."""
     return (0.5 + _BEYOND_HEADS) * work.spec.rail.head
 
 
-def _lines(work: Trackwork, joint: Joint) -> Iterator[Pose]:
+def cut_lines(work: Trackwork, joint: Joint) -> Iterator[Pose]:
     """Yield the poses that lines across the rail are square to: both sides of a gap, else the place itself."""
     pose = joint_pose(work, joint)
     if joint.kind == "gap" and joint.cut is not None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from msgspec import Struct
 
 from turnout_templates.drawing.dimensions import Span
@@ -10,24 +12,45 @@ from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import RouteFace
 
 
+class Remark(Struct, frozen=True):
+    """What is told in words: a `text` with one `{}` for each of `names`.
+
+    Of details that are alike the texts are the same, and the names may differ.
+    """
+
+    text: str
+    names: tuple[str, ...] = ()
+
+
+def told_of_all(remarks: Sequence[Remark]) -> str:
+    """Return what alike remarks say of all their subjects, each name said once: `G1, G5 or G9 beside R1`."""
+    columns = zip(*(remark.names for remark in remarks), strict=True)
+    return remarks[0].text.format(*(_or(list(dict.fromkeys(column))) for column in columns))
+
+
+def _or(names: Sequence[str]) -> str:
+    return " or ".join(filter(None, (", ".join(names[:-1]), names[-1])))
+
+
 class Subject(Struct, frozen=True):
     """A frog or a switch to be shown larger.
 
     `pose` is its place and what runs from left to right on paper; `work` is what lies round it, `reach` are the points
     that are to be seen and `least` those of them that must be, where paper is too small for all. `spans` are the
-    lengths to be told, from point to point at full size; their `side` is as seen along `pose`. `remarks` tell the rest
-    in words.
+    lengths to be told, from point to point at full size; their `side` is as seen along `pose`. `words` say what it is,
+    `remarks` all that no length tells. What is `wished` is shown where that takes no more of the page's width.
     """
 
     id: str
     kind: str
-    words: str
+    words: Remark
     pose: Pose
     work: Trackwork
     reach: tuple[Point, ...]
     least: tuple[Point, ...]
     spans: tuple[Span, ...]
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Remark, ...] = ()
+    wished: tuple[Point, ...] = ()
 
     def side_of(self, *points: Point) -> int:
         """Return +1 where `points` lie on the left of the pose by and large, else -1."""

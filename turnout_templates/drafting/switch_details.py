@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from turnout_templates.drafting.around import Surroundings
-from turnout_templates.drafting.bases import BarsByFace
-from turnout_templates.drafting.subjects import Subject, face_length, face_point, side_of
+from turnout_templates.drafting.base_words import BaseWords
+from turnout_templates.drafting.bases import BarsByFace, relief_about_tip
+from turnout_templates.drafting.subjects import Remark, Subject, face_length, face_point, side_of
 from turnout_templates.drafting.switches import begin_name, named_stations, outer_name
 from turnout_templates.drawing.dimensions import Span
 from turnout_templates.geometry.pose import Point, Pose
@@ -14,7 +15,7 @@ from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import Interval, PointRail, RouteFace
 from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.switch_parts import PointWork, SwitchWork, ThrowBar
-from turnout_templates.units import format_clearance, format_degrees, format_length
+from turnout_templates.units import format_clearance, format_degrees, format_length, format_reach
 
 _BEFORE, _BEYOND = 4.0, 3.0
 """How far before the tip and beyond full head is shown where the paper has no room for all, in widths of the head."""
@@ -22,7 +23,7 @@ _SAME = 0.02
 """Places nearer than this (mm) are one on paper, at any enlargement."""
 
 
-def switch_subject(around: Surroundings, switch: Switch) -> Subject:
+def switch_subject(around: Surroundings, bases: BaseWords, switch: Switch) -> Subject:
     """Return what the detail of a switch shows, seen from the tip toward the frog."""
     head = around.work.spec.rail.head
     pose = switch.filed_tip
@@ -36,10 +37,11 @@ def switch_subject(around: Surroundings, switch: Switch) -> Subject:
     full = [face_point(work, point.owner, point.full_head) for point in switch.points]
     far = max(pose.local(point)[0] for point in full)
     least = (pose.ahead(-_BEFORE * head).point, pose.ahead(far + _BEYOND * head).point)
-    words = f"switch of {' and '.join(switch.onward)}"
+    words = Remark("switch of {}", (" and ".join(switch.onward),))
     made = next(told for known, told in work.works() if known.id == switch.id)
     spans = tuple(switch_spans(work, switch, made, pose))
-    remarks = tuple(_remarks(work, switch, made))
+    points = [BarsByFace(work).begun(point) for point in switch.moving_points]
+    remarks = (*_remarks(work, switch, made), *bases.remarks(points, switch.id))
     return Subject(switch.id, "switch", words, pose, work, tuple(reach), least, spans, remarks)
 
 
@@ -77,8 +79,8 @@ def switch_spans(work: Trackwork, switch: Switch, made: SwitchWork, pose: Pose) 
     for relief in work.reliefs:
         if relief.point in switch.points:
             start, stop = _ahead(work, relief.beside, (relief.low, relief.high), pose)
-            length = format_length(face_length(work, relief.beside, relief.low, relief.high), unit)
-            yield Span(start, stop, f"base off on its gauge side over {length}", side_of(pose, start), relief.bar)
+            reach = format_reach(*relief_about_tip(work, relief), unit)
+            yield Span(start, stop, f"base off, gauge side, {reach} from tip", side_of(pose, start), relief.bar)
     if made.bar is not None:
         yield from _notch_spans(work, made.bar, pose)
 
@@ -122,28 +124,28 @@ def _angles(made: PointWork) -> str:
     return tip if tip == full else f"{tip.removesuffix(' deg')} to {full}"
 
 
-def _solder(made: PointWork) -> str:
-    return f", soldered from tie {made.first_tie} on" if made.first_tie else ""
-
-
-def _remarks(work: Trackwork, switch: Switch, made: SwitchWork) -> Iterator[str]:
+def _remarks(work: Trackwork, switch: Switch, made: SwitchWork) -> Iterator[Remark]:
     """Yield how the points are held and stand open, and what is drilled and cut for the throw."""
     unit = work.spec.units
     bars = BarsByFace(work)
     for told in made.points:
         held = "turns at" if told.point.rigid else "springs from"
-        beside = told.beside
-        clear = "" if beside is None else f", open {format_clearance(beside.clear, unit)} from {beside.label}"
-        name = bars.begun(told.point)
-        yield f"{name} {held} {format_length(told.fix, unit)} behind its tip{_solder(told)}{clear}"
+        names, text = [bars.begun(told.point)], f"{{}} {held} {format_length(told.fix, unit)} behind its tip"
+        if told.first_tie:
+            names, text = [*names, told.first_tie], f"{text}, soldered from tie {{}} on"
+        if told.beside is not None:
+            names = [*names, told.beside.label]
+            text = f"{text}, open {format_clearance(told.beside.clear, unit)} from {{}}"
+        yield Remark(text, tuple(names))
     worst = made.worst
     if worst is not None:
         least, wanted = (format_clearance(mm, unit) for mm in (worst.opening.least, worst.wanted))
         at, name = format_length(worst.opening.at, unit), bars.begun(worst.point)
-        yield f"least opening {least} beside {name}, {at} behind its tip; {wanted} keeps wheel backs clear"
+        text = f"least opening {least} beside {{}}, {at} behind its tip; {wanted} keeps wheel backs clear"
+        yield Remark(text, (name,))
     if made.bar is not None:
         bar, slot = made.bar, made.bar.slot
-        yield (
+        yield Remark(
             f"throw bar {format_length(bar.length, unit)} by {format_clearance(bar.width, unit)}, travel "
             f"{format_clearance(bar.travel, unit)}, dots: solder the points there; drilled for a "
             f"{format_clearance(slot.wire, unit)} wire over a slot {format_clearance(slot.length, unit)} by "

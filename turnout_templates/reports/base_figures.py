@@ -5,15 +5,9 @@ from __future__ import annotations
 from turnout_templates.reports.places import Figures, owner_figures, point_figures
 from turnout_templates.trackwork.base_cuts import BaseCut
 from turnout_templates.trackwork.frog_parts import Guard, Wing
-from turnout_templates.trackwork.materials import measure_cut
+from turnout_templates.trackwork.materials import measure_cut, parts_by_id
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import Bar
-
-
-def parts_by_id(work: Trackwork) -> dict[str, Bar | Wing | Guard]:
-    """Return bars, wings and guards by their ids."""
-    parts: tuple[Bar | Wing | Guard, ...] = (*work.bars, *work.wings, *work.guards)
-    return {part.id: part for part in parts}
 
 
 def base_cut_figures(work: Trackwork) -> list[Figures]:

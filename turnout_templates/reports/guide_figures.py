@@ -8,24 +8,11 @@ from collections.abc import Iterator, Sequence
 from turnout_templates.reports.places import Figures, owner_figures
 from turnout_templates.trackwork.base_cuts import BaseCut
 from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
-from turnout_templates.trackwork.guide_edges import GuideEdge, elbow_angle, guard_edge, wing_edge
+from turnout_templates.trackwork.guide_edges import GuideEdge, edge_of
 from turnout_templates.trackwork.materials import material_of
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import Bar, Ring
 from turnout_templates.trackwork.regions import overlap
-
-
-def edge_of(work: Trackwork, guide: Guard | Wing) -> GuideEdge:
-    """Return the guiding edge of a guard or a wing."""
-    if isinstance(guide, Wing):
-        frog = work.frog(guide.frog)
-        nose = frog.noses[0 if guide.continues == frog.first else 1]
-        if nose is None:
-            raise TypeError("a wing begins at the knuckle")
-        return wing_edge(work.layout, guide, work.layout.route(guide.continues.route).path.heading_at(nose))
-    others = {other.id: other for other in work.guards} if guide.bent_at else {}
-    angles = {name: elbow_angle(work.layout, guide, others[name]) for name, _ in guide.bent_at}
-    return guard_edge(work.layout, guide, angles)
 
 
 def guard_figures(work: Trackwork, guard: Guard, cuts: Sequence[BaseCut]) -> Figures:

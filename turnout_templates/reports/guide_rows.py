@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 from turnout_templates.drafting.bases import BarsByFace
 from turnout_templates.reports.block import Block, Row
-from turnout_templates.reports.guide_figures import edge_of
 from turnout_templates.reports.lengths import fine_of, length_of
 from turnout_templates.trackwork.base_cuts import cuts_by_part
 from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
+from turnout_templates.trackwork.guide_edges import edge_of
 from turnout_templates.trackwork.materials import Material, material_of
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.units import format_clearance
@@ -18,10 +18,7 @@ _HEAD: Row = ("id", "for", "beside", "flangeway", "straight from to", "length to
 
 
 def guides_block(work: Trackwork) -> Block:
-    """Return the table of guards and wings, then the sides of rails that are guards.
-
-    A wing begins beside the gap before the bar that it lies along: that bar is the one beside its far end.
-    """
+    """Return the table of guards and wings, then the sides of rails that are guards."""
     guides: tuple[Guard | Wing, ...] = (*work.guards, *work.wings)
     rows: list[Row] = [_HEAD] if guides or work.sides else []
     bars, cuts = BarsByFace(work), cuts_by_part(work.base_cuts)
@@ -38,7 +35,7 @@ def _row(work: Trackwork, guide: Guard | Wing, bars: BarsByFace, material: Mater
     return (
         guide.id,
         ", ".join(guarded),
-        bars.named(guide.beside, guide.end if isinstance(guide, Wing) else (low + high) / 2),
+        bars.along(guide),
         fine_of(work, guide.flangeway),
         f"{length_of(work, low)} to {length_of(work, high)}",
         length_of(work, edge.length),

@@ -214,9 +214,10 @@ class _Teller:
         guard = self.guides[name]
         if not isinstance(guard, Guard):
             raise TypeError("only guards are laid as guards")
-        along = dict.fromkeys(piece for piece, _ in self.carried.within(guard.beside, guard.ends))
+        along = list(dict.fromkeys(piece for piece, _ in self.carried.within(guard.beside, guard.ends)))
+        beside = names(along) or self.carried.nearest(guard.beside, sum(guard.ends) / 2) or guard.beside.label
         guarded = names([*guard.frogs, *guard.switches])
-        return f"Guard {name} along {names(along) or guard.beside.label}, for {guarded}"
+        return f"Guard {name} along {beside}, for {guarded}"
 
     def _gauges(self, step: LayStep) -> list[Gauge]:
         """Return the gauges that run on the rails of a step, in the order of the spec."""

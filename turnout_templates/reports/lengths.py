@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.units import format_clearance, format_clearance_with_mm, format_length
+from turnout_templates.units import format_clearance_with_mm, format_length, format_reach
 
 
 def length_of(work: Trackwork, mm: float) -> str:
@@ -12,15 +12,8 @@ def length_of(work: Trackwork, mm: float) -> str:
 
 
 def reach_of(work: Trackwork, low: float, high: float) -> str:
-    """Return from where to where, the unit said once: `13.1 to 18.2 mm`.
-
-    Where both would read alike, both are told finely: `0 to 0.004 in`.
-    """
-    units = work.spec.units
-    ends = [format_length(mm, units) for mm in (low, high)]
-    if ends[0] == ends[1]:
-        ends = [format_clearance(mm, units) for mm in (low, high)]
-    return f"{ends[0].removesuffix(f' {units}')} to {ends[1]}"
+    """Return from where to where in the spec's units (see `format_reach`)."""
+    return format_reach(low, high, work.spec.units)
 
 
 def fine_of(work: Trackwork, mm: float, places: int = 2, bracket: str = "(") -> str:

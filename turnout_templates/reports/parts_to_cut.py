@@ -8,10 +8,10 @@ from typing import Literal
 from msgspec.structs import replace
 
 from turnout_templates.reports.cut_parts import CutPart, Supply, What
-from turnout_templates.reports.guide_figures import edge_of
 from turnout_templates.reports.lengths import fine_of
 from turnout_templates.trackwork.base_cuts import BaseCut, cuts_by_part
 from turnout_templates.trackwork.frog_parts import Guard
+from turnout_templates.trackwork.guide_edges import edge_of
 from turnout_templates.trackwork.lengths import longest_of
 from turnout_templates.trackwork.materials import Material, material_of
 from turnout_templates.trackwork.model import Trackwork

@@ -29,6 +29,12 @@ class PiecesByFace:
         )  # fmt: skip
         return next(there, None)
 
+    def nearest(self, owner: RouteFace, station: float) -> str | None:
+        """Return the id of the piece that carries a face at a station or next to it, None where it has no piece."""
+        there = self._on.get(owner, ())
+        away = ((max(low - station, station - high, 0.0), name) for low, high, name in there)
+        return min(away, default=(0.0, None))[1]
+
     def within(self, owner: RouteFace, along: Interval) -> Iterator[tuple[str, Interval]]:
         """Yield the pieces that carry a face between two stations, each with the stations from which to which."""
         for low, high, name in self._on.get(owner, ()):

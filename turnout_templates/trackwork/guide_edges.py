@@ -14,6 +14,7 @@ from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Point, wrapped
 from turnout_templates.trackwork.frog_parts import Guard, Wing
 from turnout_templates.trackwork.guides import flare_more
+from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 
 
@@ -35,6 +36,19 @@ class GuideEdge(Struct, frozen=True):
     length: float
     flares: tuple[float, float]
     bends: tuple[Bend, ...]
+
+
+def edge_of(work: Trackwork, guide: Guard | Wing) -> GuideEdge:
+    """Return the guiding edge of a guard or a wing."""
+    if isinstance(guide, Wing):
+        frog = work.frog(guide.frog)
+        nose = frog.noses[0 if guide.continues == frog.first else 1]
+        if nose is None:
+            raise TypeError("a wing begins at the knuckle")
+        return wing_edge(work.layout, guide, work.layout.route(guide.continues.route).path.heading_at(nose))
+    others = {other.id: other for other in work.guards} if guide.bent_at else {}
+    angles = {name: elbow_angle(work.layout, guide, others[name]) for name, _ in guide.bent_at}
+    return guard_edge(work.layout, guide, angles)
 
 
 def guard_edge(layout: Layout, guard: Guard, angles: dict[str, float]) -> GuideEdge:

@@ -17,6 +17,7 @@ from turnout_templates.trackwork.base_cuts import BaseCut
 from turnout_templates.trackwork.base_parts import course_of_guide
 from turnout_templates.trackwork.courses import Course, Section
 from turnout_templates.trackwork.frog_parts import Guard, Wing
+from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import Bar, RouteFace
 
 Material = Literal["rail", "rail, base filed off on one side", "strip"]
@@ -36,6 +37,12 @@ def material_of(cuts: Sequence[BaseCut]) -> Material:
 def section_as_made(section: Section, cuts: Sequence[BaseCut]) -> Section:
     """Return the section of a wing or guard with these cuts of its base: without a base where it is of strip."""
     return Section(section.head, section.head) if material_of(cuts) == "strip" else section
+
+
+def parts_by_id(work: Trackwork) -> dict[str, Bar | Wing | Guard]:
+    """Return bars, wings and guards by their ids."""
+    parts: tuple[Bar | Wing | Guard, ...] = (*work.bars, *work.wings, *work.guards)
+    return {part.id: part for part in parts}
 
 
 class Measured(Struct, frozen=True):

@@ -37,8 +37,9 @@ class RouteFace(Struct, frozen=True):
 
     @property
     def label(self) -> str:
-        """A short name for people: "quarry narrow right"."""
-        return f"{self.route} {self.face.gauge} {self.face.hand}"
+        """A short name for people: "quarry narrow right"; of a route named like the gauge, that name once."""
+        words = (self.route, self.face.gauge, self.face.hand)
+        return " ".join(words[1:] if self.route == self.face.gauge else words)
 
 
 class Stretch(Struct, frozen=True):
