@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+OPEN = "The meter shows no connection"
+"""What a meter shows where two parts are apart, whatever it counts in: "no ohms" might be read as none between them."""
+
 
 @dataclass(frozen=True, slots=True)
 class Step:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.reports.block import Block
@@ -24,11 +25,13 @@ class ReportChapter:
     make: Callable[[Trackwork, Sequence[Finding]], tuple[Block, ...]]
 
 
-CHAPTERS = (
-    ReportChapter("rails", "Rails", rail_pieces_blocks),
-    ReportChapter("cut-list", "Cut list", cut_list_blocks),
-    ReportChapter("build-sheet", "Build sheet", build_sheet_blocks),
-    ReportChapter("wiring", "Wiring", wiring_blocks),
-    ReportChapter("gauging-record", "Gauging record", gauging_record_blocks),
-)
-"""In the order in which they are needed."""
+def chapters(*, is_joined: bool) -> tuple[ReportChapter, ...]:
+    """Return the chapters in the order in which they are needed; `is_joined`: there are several sheets to be joined."""
+    build = partial(build_sheet_blocks, is_joined=is_joined)
+    return (
+        ReportChapter("rails", "Rails", rail_pieces_blocks),
+        ReportChapter("cut-list", "Cut list", cut_list_blocks),
+        ReportChapter("build-sheet", "Build sheet", build),
+        ReportChapter("wiring", "Wiring", wiring_blocks),
+        ReportChapter("gauging-record", "Gauging record", gauging_record_blocks),
+    )
