@@ -120,11 +120,21 @@ def set_block(block: TextBlock, grid: Grid, size: float) -> SetBlock:
         return _set(block, grid, min(grid.prose, grid.count), size, [])
     measured = _measured(block).sized(size)
     if block.row_height:
-        return _ruled(block, grid, size, measured)
+        return _kept_together(block, _ruled(block, grid, size, measured))
     found = list(_ways(block, grid, size, measured))
     least = min(made.span * made.height for made in found)
     flat = (made for made in found if made.span * made.height <= _FLAT * least and _is_flat(made, block))
     return next(flat, None) or min(found, key=lambda made: made.span * made.height)
+
+
+def _kept_together(block: TextBlock, made: SetBlock) -> SetBlock:
+    """Return a table in which each sentence is one row with the cells that it stands before, such as a warning."""
+    rows: list[list[Line]] = []
+    is_open = False
+    for row, lines in zip(block.rows, made.rows, strict=True):
+        rows[-1:] = [[*rows[-1], *lines]] if is_open else [*rows[-1:], lines]
+        is_open = isinstance(row, str)
+    return replace(made, rows=rows)
 
 
 def _ways(block: TextBlock, grid: Grid, size: float, cells: _Cells) -> Iterator[SetBlock]:

@@ -58,8 +58,8 @@ def set_blocks(
     sides) that need as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is
     taken. Sizes between are tried where the smallest does better than the largest.
     """
-    fewest, best = _fewest(blocks, grounds), _set_in(sizes[0], blocks, grounds)
-    if best.rank > fewest and len(sizes) > 1:
+    best = _set_in(sizes[0], blocks, grounds)
+    if len(sizes) > 1 and best.rank > _fewest(blocks, grounds, best.blocks, sizes[-1] / sizes[0]):
         least = _set_in(sizes[-1], blocks, grounds)
         if least.rank < best.rank:
             between = (_set_in(size, blocks, grounds) for size in sizes[1:-1])
@@ -69,8 +69,9 @@ def set_blocks(
 
 @dataclass(frozen=True, slots=True)
 class _Way:
-    """Blocks set in one size on the pages of a ground: `rank` is (pages after the first, blocks broken)."""
+    """The `blocks` set in one size on the pages of a ground: `rank` is (pages after the first, blocks broken)."""
 
+    blocks: Sequence[SetBlock]
     rank: tuple[int, int]
     ground: int
     pages: _Pages
@@ -86,18 +87,26 @@ def _set_in(size: float, blocks: Sequence[TextBlock], grounds: Sequence[Ground])
             pages.put(block, may_break=block.leads or (is_broken and not block.is_table)) and not block.leads
             for block in made
         )
-        ways.append(_Way((pages.used - 1, broken), index, pages))
+        ways.append(_Way(made, (pages.used - 1, broken), index, pages))
     return min(ways, key=lambda way: way.rank)
 
 
-def _fewest(blocks: Sequence[TextBlock], grounds: Sequence[Ground]) -> tuple[int, int]:
-    """Return what no size and no way of setting can do better than: pages after the first, and blocks broken.
+def _fewest(
+    blocks: Sequence[TextBlock], grounds: Sequence[Ground], made: Sequence[SetBlock], ratio: float
+) -> tuple[int, int]:
+    """Return what type smaller by a `ratio` can't do better than: pages after the first, and blocks broken.
 
-    Rows of ruled tables don't become lower than they are said to be, however small the type.
+    Of `made`, the blocks in larger type, it takes that part squared of the paper at least, since lines become lower and
+    fewer; rows of ruled tables don't become lower than they are said to be.
     """
-    tallest = max(box.height for ground in grounds for box in (ground.first, ground.later))
-    ruled = [block.row_height * len(block.rows) for block in blocks]
-    return max(math.ceil(sum(ruled) / tallest) - 1, 0), sum(height > tallest for height in ruled)
+    areas = [box for ground in grounds for box in (ground.first, ground.later)]
+    tallest, columns = max(box.height for box in areas), grounds[0].grid.count
+    heights = [
+        max(block.row_height * len(block.rows), ratio * ratio * whole.height)
+        for block, whole in zip(blocks, made, strict=True)
+    ]
+    paper = sum(height * whole.span for height, whole in zip(heights, made, strict=True))
+    return max(math.ceil(paper / (tallest * columns)) - 1, 0), sum(height > tallest for height in heights)
 
 
 def last_page(texts: Sequence[tuple[int, Item]]) -> int:

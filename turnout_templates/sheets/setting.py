@@ -14,8 +14,11 @@ _SAME = 1e-9
 
 def wrapped_lines(text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
     """Return `text` broken between words into lines of at most `width` mm; a longer word is broken anywhere."""
+    room = width / size + _SAME
+    if "\n" not in text and text_width(text, 1.0, bold=bold) <= room:
+        return [" ".join(text.split())]
     lines: list[str] = []
-    space, room = text_width(" ", 1.0, bold=bold), width / size + _SAME
+    space = text_width(" ", 1.0, bold=bold)
     for paragraph in text.split("\n"):
         words: list[str] = []
         length = -space
