@@ -166,7 +166,7 @@ def _more_pages(job: Job, plan: SheetPlan, without: Collection[Part]) -> tuple[P
 
     details = () if "details" in without else _detail_pages(job, plan)
     told = [
-        Chapter(chapter.heading, _as_text_blocks(chapter.make(job.trackwork, job.findings)))
+        Chapter(chapter.heading, _as_text_blocks(chapter.make(job.trackwork, job.findings)), chapter.in_turn)
         for chapter in chapters(is_joined=len(plan.sheets) > 1)
         if chapter.part not in without
     ]

@@ -77,16 +77,31 @@ def test_each_tie_is_laid_once(name: str) -> None:
 @every_sample
 def test_each_part_is_told_where_it_is_laid(name: str) -> None:
     work = done(name).trackwork
-    laid = [row for row in steps(work) if re.match(r"Lay|Frog|Wings|Outer|Closure|Points|Swinging|Guards", row[1])]
-    told = Counter(
-        part
-        for row in laid
-        for line in row[2].split("\n")
-        if line.startswith(("Lay ", "Guard "))
-        for part in re.findall(r"\bR[0-9]+[a-z]*(?:/[0-9]+)?\b|\bW[0-9]+\b|\bG[0-9]+\b", _own(line))
-    )
+    laid = [
+        row
+        for row in steps(work)
+        if re.match(r"Lay|Frog|The rest|Wings|Outer|All other|Points|Swinging|Guards", row[1])
+    ]
+    told = Counter(part for row in laid for part in _parts(row[2]))
     parts = [*(p.id for p in work.pieces), *(w.id for w in work.wings), *(g.id for g in work.guards)]
     assert told == Counter(parts)
+    told_of = {part: row for row in laid for part in _parts(row[2])}
+    for copper in work.wiring.copper[: sum(tie.material == "copper-clad" for tie in work.ties)]:
+        for part in (part.part for part in copper.on if part.bared is not None):
+            row = told_of[part]
+            held_off = [line for line in row[2].split("\n") if line.startswith(("Leave unsoldered", "Solder or spike"))]
+            assert any(int(copper.tie) in _ties_of(part, line) for line in held_off), (part, copper.tie)
+
+
+def _parts(text: str) -> list[str]:
+    lines = [_own(line) for line in text.split("\n") if line.startswith(("Lay ", "Guard "))]
+    return [part for line in lines for part in re.findall(r"\b[RWG][0-9]+[a-z]*(?:/[0-9]+)?\b", line)]
+
+
+def _ties_of(part: str, line: str) -> list[int]:
+    """Return the ties that a sentence tells of a part."""
+    found = re.search(rf"\b{part} (?:moves )?on ties? ([^;]*?)[.;]", line)
+    return [] if found is None else listed(found[1])
 
 
 def _own(line: str) -> str:

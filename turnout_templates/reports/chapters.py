@@ -18,11 +18,12 @@ from turnout_templates.trackwork.model import Trackwork
 
 @dataclass(frozen=True, slots=True)
 class ReportChapter:
-    """A chapter: left out as `part`, headed `heading`, its blocks made by `make`."""
+    """A chapter: left out as `part`, headed `heading`, its blocks made by `make`; `in_turn`: read in their order."""
 
     part: str
     heading: str
     make: Callable[[Trackwork, Sequence[Finding]], tuple[Block, ...]]
+    in_turn: bool = False
 
 
 def chapters(*, is_joined: bool) -> tuple[ReportChapter, ...]:
@@ -31,7 +32,7 @@ def chapters(*, is_joined: bool) -> tuple[ReportChapter, ...]:
     return (
         ReportChapter("rails", "Rails", rail_pieces_blocks),
         ReportChapter("cut-list", "Cut list", cut_list_blocks),
-        ReportChapter("build-sheet", "Build sheet", build),
+        ReportChapter("build-sheet", "Build sheet", build, in_turn=True),
         ReportChapter("wiring", "Wiring", wiring_blocks),
-        ReportChapter("gauging-record", "Gauging record", gauging_record_blocks),
+        ReportChapter("gauging-record", "Gauging record", gauging_record_blocks, in_turn=True),
     )

@@ -29,7 +29,7 @@ _TITLES: Mapping[StageKind, str] = {
     "frog": "Frog {}",
     "wings": "Wings of {}",
     "stock rails": "Outer rails by gauge",
-    "closure rails": "Rails between and beyond frogs",
+    "closure rails": "All other rails",
     "points": "Points of {}",
     "guards": "Guards",
     "throw bar": "Throw bar of {}",

@@ -20,10 +20,14 @@ _SIZES = (2.4, 2.2)
 
 @dataclass(frozen=True, slots=True)
 class Chapter:
-    """Blocks that belong together, under one `heading` on each of their pages."""
+    """Blocks that belong together, under one `heading` on each of their pages.
+
+    What is worked through or filled in `in_turn` keeps its order on the pages; other blocks go where there is room.
+    """
 
     heading: str
     blocks: tuple[TextBlock, ...]
+    in_turn: bool = False
 
 
 def chapter_pages(plan: SheetPlan, titles: SheetTitles, chapters: Sequence[Chapter]) -> tuple[Page, ...]:
@@ -38,7 +42,7 @@ def _pages(plan: SheetPlan, titles: SheetTitles, chapter: Chapter) -> tuple[Page
     area = printable_area(plan)
     heading, y = text_block([chapter.heading], area.left, area.top, HEADING, TITLE_LAYER, bold=True)
     ground = Box(area.left, area.bottom + FOOT, area.right, y - 2.0)
-    _, texts = set_blocks(chapter.blocks, Ground(ground, ground), sizes=_SIZES)
+    _, texts = set_blocks(chapter.blocks, Ground(ground, ground), sizes=_SIZES, in_turn=chapter.in_turn)
     count = 1 + last_page(texts)
     made = []
     for index in range(count):

@@ -49,20 +49,22 @@ class Ground:
 
 
 def set_blocks(
-    blocks: Sequence[TextBlock], *grounds: Ground, sizes: Sequence[float] = TEXT_SIZES
+    blocks: Sequence[TextBlock], *grounds: Ground, sizes: Sequence[float] = TEXT_SIZES, in_turn: bool = False
 ) -> tuple[int, list[tuple[int, Item]]]:
     """Return (index of the ground taken, all texts and rules of `blocks` as (page index, item)), on the fewest pages.
 
     A table that fits a page stands whole, and so do sentences unless a page is saved by breaking them or they lead;
     what is broken is broken between its rows, and its heading repeated. Among sizes and `grounds` (all with the same
     sides) that need as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is
-    taken. Sizes between are tried where the smallest does better than the largest.
+    taken. Sizes between are tried where the smallest does better than the largest. Blocks go where there is room,
+    unless they are to be read `in_turn`: then none begins above another that comes before it, and tables may be broken
+    to save a page.
     """
-    best = _set_in(sizes[0], blocks, grounds)
+    best = _set_in(sizes[0], blocks, grounds, in_turn=in_turn)
     if len(sizes) > 1 and best.rank > _fewest(blocks, grounds, best.blocks, sizes[-1] / sizes[0]):
-        least = _set_in(sizes[-1], blocks, grounds)
+        least = _set_in(sizes[-1], blocks, grounds, in_turn=in_turn)
         if least.rank < best.rank:
-            between = (_set_in(size, blocks, grounds) for size in sizes[1:-1])
+            between = (_set_in(size, blocks, grounds, in_turn=in_turn) for size in sizes[1:-1])
             best = min((best, *between, least), key=lambda way: way.rank)
     return best.ground, list(best.pages.texts())
 
@@ -77,14 +79,15 @@ class _Way:
     pages: _Pages
 
 
-def _set_in(size: float, blocks: Sequence[TextBlock], grounds: Sequence[Ground]) -> _Way:
+def _set_in(size: float, blocks: Sequence[TextBlock], grounds: Sequence[Ground], *, in_turn: bool) -> _Way:
     """Return the best way to set blocks in one size (mm)."""
     made = [set_block(block, grounds[0].grid, size) for block in blocks]
     ways = []
     for is_broken, (index, ground), order in product((False, True), enumerate(grounds), _ORDERS):
-        pages = _Pages(ground, order)
+        pages = _Pages(ground, order, in_turn)
         broken = sum(
-            pages.put(block, may_break=block.leads or (is_broken and not block.is_table)) and not block.leads
+            pages.put(block, may_break=block.leads or (is_broken and (in_turn or not block.is_table)))
+            and not block.leads
             for block in made
         )
         ways.append(_Way(made, (pages.used - 1, broken), index, pages))
@@ -116,10 +119,15 @@ def last_page(texts: Sequence[tuple[int, Item]]) -> int:
 
 @dataclass(slots=True)
 class _Pages:
-    """Pages being filled: for each the free intervals (bottom, top) of its columns; `placed` is what is set."""
+    """Pages being filled: for each the free intervals (bottom, top) of its columns; `placed` is what is set.
+
+    Where blocks are read `in_turn`, none stands above `reached`, (page, -top) of the one before it.
+    """
 
     ground: Ground
     order: Order
+    in_turn: bool = False
+    reached: tuple[int, float] = (0, -math.inf)
     free: list[list[list[Interval]]] = field(default_factory=list)
     placed: list[tuple[int, float, float, Sequence[Line]]] = field(default_factory=list)
 
@@ -207,11 +215,13 @@ class _Pages:
                     if min(a[1], b[1]) > max(a[0], b[0])
                 ]
             for bottom, top in common:
-                if top - bottom >= height + BLOCK_GAP - _HAIR:
+                if top - bottom >= height + BLOCK_GAP - _HAIR and (page, -top) >= self.reached:
                     yield left, bottom, top
 
     def _take(self, page: int, left: int, span: int, top: float, height: float) -> None:
         """Take a place and the white below it from the columns."""
+        if self.in_turn:
+            self.reached = (page, -top)
         low = top - height - BLOCK_GAP
         for column in self.free[page][left : left + span]:
             kept = [
