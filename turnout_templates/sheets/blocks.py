@@ -94,7 +94,10 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class SetBlock:
-    """A block as lines, `span` columns wide: its heading, its rows, and the heading to repeat where it goes on."""
+    """A block as lines, `span` columns wide: its heading, its rows, and the heading to repeat where it goes on.
+
+    `wider` is the same with fewer lines a row, if it can have fewer, for where paper is to spare.
+    """
 
     span: int
     heading: list[Line]
@@ -102,6 +105,7 @@ class SetBlock:
     again: list[Line]
     is_table: bool
     leads: bool
+    wider: SetBlock | None = None
 
     @property
     def height(self) -> float:
@@ -124,7 +128,8 @@ def set_block(block: TextBlock, grid: Grid, size: float) -> SetBlock:
     found = list(_ways(block, grid, size, measured))
     least = min(made.span * made.height for made in found)
     flat = (made for made in found if made.span * made.height <= _FLAT * least and _is_flat(made, block))
-    return next(flat, None) or min(found, key=lambda made: made.span * made.height)
+    best = next(flat, None) or min(found, key=lambda made: made.span * made.height)
+    return best if best is found[-1] else replace(best, wider=found[-1])
 
 
 def _kept_together(block: TextBlock, made: SetBlock) -> SetBlock:

@@ -57,8 +57,8 @@ def set_blocks(
     what is broken is broken between its rows, and its heading repeated. Among sizes and `grounds` (all with the same
     sides) that need as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is
     taken. Sizes between are tried where the smallest does better than the largest. Blocks go where there is room,
-    unless they are to be read `in_turn`: then none begins above another that comes before it, and tables may be broken
-    to save a page.
+    unless they are to be read `in_turn`: then none begins above another that comes before it, and tables may be broken,
+    small ones to save a page.
     """
     best = _set_in(sizes[0], blocks, grounds, in_turn=in_turn)
     if len(sizes) > 1 and best.rank > _fewest(blocks, grounds, best.blocks, sizes[-1] / sizes[0]):
@@ -80,18 +80,36 @@ class _Way:
 
 
 def _set_in(size: float, blocks: Sequence[TextBlock], grounds: Sequence[Ground], *, in_turn: bool) -> _Way:
-    """Return the best way to set blocks in one size (mm)."""
+    """Return the best way to set blocks in one size (mm), each as wide as takes no more pages and breaks no more."""
     made = [set_block(block, grounds[0].grid, size) for block in blocks]
+    best = _placed(made, grounds, in_turn=in_turn)
+    for k, block in enumerate(made):
+        if block.wider is not None:
+            way = _placed([*best.blocks[:k], block.wider, *best.blocks[k + 1 :]], grounds, in_turn=in_turn)
+            best = way if way.rank <= best.rank else best
+    return best
+
+
+def _placed(made: Sequence[SetBlock], grounds: Sequence[Ground], *, in_turn: bool) -> _Way:
+    """Return the best way to place blocks that are set."""
+    half = max(ground.later.height for ground in grounds) / 2
     ways = []
     for is_broken, (index, ground), order in product((False, True), enumerate(grounds), _ORDERS):
         pages = _Pages(ground, order, in_turn)
         broken = sum(
-            pages.put(block, may_break=block.leads or (is_broken and (in_turn or not block.is_table)))
+            pages.put(block, may_break=_may_break(block, half, is_broken=is_broken, in_turn=in_turn))
             and not block.leads
             for block in made
         )
         ways.append(_Way(made, (pages.used - 1, broken), index, pages))
     return min(ways, key=lambda way: way.rank)
+
+
+def _may_break(block: SetBlock, half: float, *, is_broken: bool, in_turn: bool) -> bool:
+    """Tell whether a block may be broken though it fits a page, of which `half` is so high (mm)."""
+    if block.leads or (in_turn and block.height > half):
+        return True
+    return is_broken and (in_turn or not block.is_table)
 
 
 def _fewest(
