@@ -30,8 +30,9 @@ class Cut:
 class Joint:
     """Where rails meet: a metal joiner ("joint"), an isolating "gap", or the template's "end", where track goes on.
 
-    It lies on the gauge face `owner` at `station` and at `point`, on the tie or between the `ties` named. The `cut`
-    tells more of joints and gaps; an end in front of which no gap found room is the gap itself and has `frogs`.
+    It lies on the gauge face `owner` at `station` and at `point`, on the tie or between the `ties` named; `notched` are
+    the ties that its joiner lies in, at an end the one to the track beyond. The `cut` tells more of joints and gaps; an
+    end in front of which no gap found room is the gap itself and has `frogs`.
     """
 
     id: str
@@ -43,6 +44,7 @@ class Joint:
     ties: tuple[str, ...]
     cut: Cut | None = None
     frogs: tuple[str, ...] = ()
+    notched: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
