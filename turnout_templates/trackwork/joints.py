@@ -71,7 +71,7 @@ class MissingGap:
 
 @dataclass(frozen=True, slots=True)
 class TooLong:
-    """No allowed place for a joint keeps a piece of `bar` within the `limit`: it is `length` mm long."""
+    """No allowed place for a joint keeps a piece of `bar` within the `limit`: `length` mm have to be cut in one."""
 
     bar: str
     length: float
