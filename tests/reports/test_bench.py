@@ -16,6 +16,7 @@ from turnout_templates.drawing.items import PathItem, TextItem
 from turnout_templates.pipeline import Drawn, Job, draw, work_out
 from turnout_templates.reports.build_sheet import build_sheet_blocks
 from turnout_templates.reports.cautions import CUTTING, GLASS_DUST, POWER, PROVING, SOLDERING
+from turnout_templates.reports.chapters import chapters
 from turnout_templates.reports.id_lists import numbers
 from turnout_templates.spec.load import load_spec
 from turnout_templates.trackwork.model import Trackwork
@@ -67,9 +68,13 @@ def test_numbers_are_read_back_as_they_were() -> None:
 
 
 @every_sample
-def test_each_tie_is_laid_once(name: str) -> None:
+def test_each_tie_is_laid_once_and_notched_for_each_joiner(name: str) -> None:
     work = done(name).trackwork
     what = next(row[2] for row in steps(work) if row[1] == "Cut and glue ties")
+    notched = re.search(r"Notch for joiners.*: (.*)\.", what)
+    assert notched is not None
+    of_joints = {tie for joint in work.joints for tie in joint.notched}
+    assert {str(n) for n in listed(notched[1])} == of_joints == {tie.id for tie in work.ties if tie.notches}
     found = [n for line in re.findall(r"(?:Copper-clad|Wood): (.*)\.", what) for n in listed(line)]
     assert Counter(map(str, found)) == Counter(tie.id for tie in work.ties)
 
@@ -170,3 +175,37 @@ def test_there_is_room_to_write_in_each_row_of_the_record(name: str) -> None:
             assert all(b - a >= 2 * LEAST_ROW for a, b in itertools.pairwise(uprights))
             inside = [t for t in texts if bottom < t.at[1] < top and t.at[0] > uprights[0]]
             assert not inside or {t.text for t in inside} <= {"1st", "2nd", "initials"}
+
+
+_ID = re.compile(r"(?<![\w.-])(?:IG|[RWGJEDFS])\d+[a-z]*(?:/\d+)?(?!\w|\.\w)")
+_TOLD_IN = {
+    "Rails": ("R", "J", "IG", "E"),
+    "Cut list": ("R", "W", "G"),
+    "Build sheet": ("R", "W", "G", "J", "IG", "D", "F"),
+    "Wiring": ("R", "W", "G", "D"),
+    "Gauging record": ("G", "W", "J", "F"),
+}
+"""In which chapter everything is told that the drawing names by these letters."""
+NAMED = [name for name in SAMPLES if name[:2] in ("02", "10", "24", "27", "41")]
+
+
+@pytest.mark.parametrize("name", NAMED)
+def test_what_the_drawing_names_is_told_and_nothing_else(name: str) -> None:
+    work = done(name).trackwork
+    items = on_paper(name).drawing.items
+    drawn = {one for item in items if isinstance(item, TextItem) for one in _ID.findall(item.text)}
+    pieces = {piece.id for piece in work.pieces}
+    assert pieces | {frog.id for frog in work.frogs} <= drawn
+    bars = {bar.id for bar in work.bars} - pieces  # named after all their pieces: R3a of R3a/1 and R3a/2
+    for chapter in chapters(is_joined=True):
+        cells = [cell for block in chapter.make(work, ()) for row in block.rows for cell in _cells(row)]
+        told = {one for cell in cells for one in _ID.findall(cell)}
+        wanted = {
+            one for one in drawn - bars if cells and one.rstrip("abcdefgh/0123456789") in _TOLD_IN[chapter.heading]
+        }
+        assert wanted <= told, chapter.heading
+        assert told <= drawn | bars, chapter.heading
+
+
+def _cells(row: str | tuple[str, ...]) -> tuple[str, ...]:
+    return (row,) if isinstance(row, str) else row
