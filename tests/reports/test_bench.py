@@ -85,7 +85,7 @@ def test_each_part_is_told_where_it_is_laid(name: str) -> None:
     laid = [
         row
         for row in steps(work)
-        if re.match(r"Lay|Frog|The rest|Wings|Outer|All other|Points|Swinging|Guards", row[1])
+        if re.match(r"First rail|Frog|The rest|Wings|Outer|All other|Points|Swinging|Guards", row[1])
     ]
     told = Counter(part for row in laid for part in _parts(row[2]))
     parts = [*(p.id for p in work.pieces), *(w.id for w in work.wings), *(g.id for g in work.guards)]
@@ -133,7 +133,7 @@ def test_cautions_stand_before_what_they_warn_of() -> None:
     }  # fmt: skip
     assert before["Cut and glue ties"] == GLASS_DUST
     assert before["Cut and bend rail"] == before["Isolating gaps"] == CUTTING
-    assert before["Lay the first rail"] == SOLDERING
+    assert before["First rail"] == SOLDERING
     assert before["Wires and machines"] == POWER
     assert before["Gauge it"] == PROVING
 

@@ -14,8 +14,8 @@ from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.ordinates import LEAST_RISE, CurveTest, curve_tests
 from turnout_templates.units import format_clearance
 
-ROW_HEIGHT = 7.0
-"""The height of a row that is written in by hand, mm (ours)."""
+ROW_HEIGHT = 6.4
+"""The height of a row that is written in by hand, mm: narrow ruled paper has 1/4 in (from memory)."""
 _FILL_IN: Row = ("1st", "2nd", "initials")
 _UNSTATED = "-"
 _HOW = (
@@ -36,14 +36,15 @@ def gauging_record_blocks(work: Trackwork, findings: Sequence[Finding]) -> tuple
     by_route = groupby(readings(work), key=lambda reading: reading.route)
     tables = [_route_block(work, name, list(found), several=several) for name, found in by_route]
     curves = list(curve_tests(work))
-    how = Block("How to fill it in", (_HOW, *_limits(work), *_curves_how(work, curves)))
-    return (how, *tables, *_curve_blocks(work, curves))
+    how = Block("How to fill it in", (_HOW, *_curves_how(work, curves)))
+    limits = Block("Where least and greatest come from", tuple(_limits(work)))
+    return (how, limits, *tables, *_curve_blocks(work, curves))
 
 
 def _limits(work: Trackwork) -> Iterator[Row]:
     """Yield where the limits of each gauge come from."""
     for gauge in work.spec.gauges.values():
-        yield f"Least and greatest for {gauge.name}: {gauge.source}. “{_UNSTATED}”: {_not_stated(gauge)}."
+        yield f"For {gauge.name}: {gauge.source}. “{_UNSTATED}”: {_not_stated(gauge)}."
     yield (
         "The flangeway at a guard has no limits of its own: check gauge and span tell. Where a groove at a frog serves "
         "two gauges it is as wide as the wider needs, and the least span of the other does not apply. The least "

@@ -25,7 +25,7 @@ from turnout_templates.trackwork.working_order import LayStep, StageKind, workin
 from turnout_templates.units import format_clearance
 
 _TITLES: Mapping[StageKind, str] = {
-    "first rails": "Lay the first rail",
+    "first rails": "First rail",
     "frog": "Frog {}",
     "wings": "Wings of {}",
     "stock rails": "Outer rails by gauge",
@@ -80,7 +80,7 @@ class _Teller:
     def title(self, step: LayStep) -> str:
         """Return what a step is called."""
         if step.kind == "first rails" and len({self.pieces[name].bar for name in step.parts}) > 1:
-            return "Lay the first rails, each by its own line"
+            return "First rails, each by its line"
         if self.frogs.is_rest(step):
             return f"The rest of frog {step.at}"
         return f"Swinging rails of {step.at}" if self._swings(step) else _TITLES[step.kind].format(step.at)

@@ -94,7 +94,8 @@ def _placed(made: Sequence[SetBlock], grounds: Sequence[Ground], *, in_turn: boo
     """Return the best way to place blocks that are set."""
     half = max(ground.later.height for ground in grounds) / 2
     ways = []
-    for is_broken, (index, ground), order in product((False, True), enumerate(grounds), _ORDERS):
+    orders: tuple[Order, ...] = ("across",) if in_turn else _ORDERS
+    for is_broken, (index, ground), order in product((False, True), enumerate(grounds), orders):
         pages = _Pages(ground, order, in_turn)
         broken = sum(
             pages.put(block, may_break=_may_break(block, half, is_broken=is_broken, in_turn=in_turn))
