@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from itertools import pairwise, product
 from typing import Literal
+
+from msgspec import Struct, field
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.items import Item, PathItem, Stroke, TextItem
@@ -33,8 +34,7 @@ Order = Literal["down", "across"]
 _ORDERS: tuple[Order, ...] = ("down", "across")
 
 
-@dataclass(frozen=True, slots=True)
-class Ground:
+class Ground(Struct, frozen=True):
     """Where text may stand: `first` on the first page, `later` on every further one; both have the same sides."""
 
     first: Box
@@ -69,8 +69,7 @@ def set_blocks(
     return best.ground, list(best.pages.texts())
 
 
-@dataclass(frozen=True, slots=True)
-class _Way:
+class _Way(Struct, frozen=True):
     """The `blocks` set in one size on the pages of a ground: `rank` is (pages after the first, blocks broken)."""
 
     blocks: Sequence[SetBlock]
@@ -136,8 +135,7 @@ def last_page(texts: Sequence[tuple[int, Item]]) -> int:
     return max((page for page, _ in texts), default=0)
 
 
-@dataclass(slots=True)
-class _Pages:
+class _Pages(Struct):
     """Pages being filled: for each the free intervals (bottom, top) of its columns; `placed` is what is set.
 
     Where blocks are read `in_turn`, none stands above `reached`, (page, -top) of the one before it.
