@@ -159,16 +159,16 @@ def draw(job: Job, choice: PaperChoice = PaperChoice(), *, without: Collection[P
 
 def _more_pages(job: Job, plan: SheetPlan, without: Collection[Part]) -> tuple[Page, ...]:
     """Return the enlarged details, then the chapters, but for those left out."""
-    from turnout_templates.reports.chapters import CHAPTERS
+    from turnout_templates.reports.chapters import chapters
     from turnout_templates.sheets.chapters import Chapter, chapter_pages
 
     details = () if "details" in without else _detail_pages(job, plan)
-    chapters = [
-        Chapter(chapter.heading, _as_text_blocks(chapter.make(job.trackwork, job.findings)))
-        for chapter in CHAPTERS
+    told = [
+        Chapter(chapter.heading, _as_text_blocks(chapter.make(job.trackwork, job.findings)), chapter.in_turn)
+        for chapter in chapters(is_joined=len(plan.sheets) > 1)
         if chapter.part not in without
     ]
-    return (*details, *chapter_pages(plan, _titles(job), chapters))
+    return (*details, *chapter_pages(plan, _titles(job), told))
 
 
 def _as_text_blocks(blocks: Sequence[Block]) -> tuple[TextBlock, ...]:

@@ -20,7 +20,7 @@ from samples import SAMPLES, figures
 from shapely import LineString, MultiLineString, Polygon, STRtree, box, points
 
 from turnout_templates.pipeline import PARTS, PaperChoice, draw
-from turnout_templates.reports.chapters import CHAPTERS
+from turnout_templates.reports.chapters import chapters
 from turnout_templates.sheets.pages import Page, View
 
 every_sample = pytest.mark.parametrize("name", SAMPLES)
@@ -185,10 +185,10 @@ def test_the_sheets_are_counted_and_named_as_without_details(name: str) -> None:
     own = [label for label in labels if label.startswith("Details")]
     assert own == [f"Details {number}" for number in range(1, len(own) + 1)]
     # They lie together, after the leading pages and before the chapters.
-    chapters = {chapter.heading for chapter in CHAPTERS}
+    headings = {chapter.heading for chapter in chapters(is_joined=True)}
     first = next(k for k, label in enumerate(labels[2:], 2) if re.fullmatch(r"(Figures|Map) \d+", label) is None)
     assert labels[first : first + len(own)] == own
-    assert {label.rpartition(" ")[0] for label in labels[first + len(own) : -count]} <= chapters
+    assert {label.rpartition(" ")[0] for label in labels[first + len(own) : -count]} <= headings
     assert [page.outline_title for page in sample.document.pages if page.label in own] == own
 
 

@@ -17,6 +17,7 @@ from turnout_templates.drawing.items import PathItem, TextItem
 from turnout_templates.pipeline import Drawn, Job, draw
 from turnout_templates.reports.build_sheet import build_sheet_blocks
 from turnout_templates.reports.cautions import CUTTING, GLASS_DUST, POWER, PROVING, SOLDERING
+from turnout_templates.reports.chapters import chapters
 from turnout_templates.reports.id_lists import numbers
 from turnout_templates.trackwork.model import Trackwork
 
@@ -67,9 +68,13 @@ def test_numbers_are_read_back_as_they_were() -> None:
 
 
 @every_sample
-def test_each_tie_is_laid_once(name: str) -> None:
+def test_each_tie_is_laid_once_and_notched_for_each_joiner(name: str) -> None:
     work = done(name).trackwork
     what = next(row[2] for row in steps(work) if row[1] == "Cut and glue ties")
+    notched = re.search(r"Notch for joiners.*: (.*)\.", what)
+    assert notched is not None
+    of_joints = {tie for joint in work.joints for tie in joint.notched}
+    assert {str(n) for n in listed(notched[1])} == of_joints == {tie.id for tie in work.ties if tie.notches}
     found = [n for line in re.findall(r"(?:Copper-clad|Wood): (.*)\.", what) for n in listed(line)]
     assert Counter(map(str, found)) == Counter(tie.id for tie in work.ties)
 
@@ -77,16 +82,31 @@ def test_each_tie_is_laid_once(name: str) -> None:
 @every_sample
 def test_each_part_is_told_where_it_is_laid(name: str) -> None:
     work = done(name).trackwork
-    laid = [row for row in steps(work) if re.match(r"Lay|Frog|Wings|Outer|Closure|Points|Swinging|Guards", row[1])]
-    told = Counter(
-        part
-        for row in laid
-        for line in row[2].split("\n")
-        if line.startswith(("Lay ", "Guard "))
-        for part in re.findall(r"\bR[0-9]+[a-z]*(?:/[0-9]+)?\b|\bW[0-9]+\b|\bG[0-9]+\b", _own(line))
-    )
+    laid = [
+        row
+        for row in steps(work)
+        if re.match(r"First rail|Frog|The rest|Wings|Outer|All other|Points|Swinging|Guards", row[1])
+    ]
+    told = Counter(part for row in laid for part in _parts(row[2]))
     parts = [*(p.id for p in work.pieces), *(w.id for w in work.wings), *(g.id for g in work.guards)]
     assert told == Counter(parts)
+    told_of = {part: row for row in laid for part in _parts(row[2])}
+    for copper in work.wiring.copper[: sum(tie.material == "copper-clad" for tie in work.ties)]:
+        for part in (part.part for part in copper.on if part.bared is not None):
+            row = told_of[part]
+            held_off = [line for line in row[2].split("\n") if line.startswith(("Leave unsoldered", "Solder or spike"))]
+            assert any(int(copper.tie) in _ties_of(part, line) for line in held_off), (part, copper.tie)
+
+
+def _parts(text: str) -> list[str]:
+    lines = [_own(line) for line in text.split("\n") if line.startswith(("Lay ", "Guard "))]
+    return [part for line in lines for part in re.findall(r"\b[RWG][0-9]+[a-z]*(?:/[0-9]+)?\b", line)]
+
+
+def _ties_of(part: str, line: str) -> list[int]:
+    """Return the ties that a sentence tells of a part."""
+    found = re.search(rf"\b{part} (?:moves )?on ties? ([^;]*?)[.;]", line)
+    return [] if found is None else listed(found[1])
 
 
 def _own(line: str) -> str:
@@ -113,7 +133,7 @@ def test_cautions_stand_before_what_they_warn_of() -> None:
     }  # fmt: skip
     assert before["Cut and glue ties"] == GLASS_DUST
     assert before["Cut and bend rail"] == before["Isolating gaps"] == CUTTING
-    assert before["Lay the first rail"] == SOLDERING
+    assert before["First rail"] == SOLDERING
     assert before["Wires and machines"] == POWER
     assert before["Gauge it"] == PROVING
 
@@ -155,3 +175,37 @@ def test_there_is_room_to_write_in_each_row_of_the_record(name: str) -> None:
             assert all(b - a >= 2 * LEAST_ROW for a, b in itertools.pairwise(uprights))
             inside = [t for t in texts if bottom < t.at[1] < top and t.at[0] > uprights[0]]
             assert not inside or {t.text for t in inside} <= {"1st", "2nd", "initials"}
+
+
+_ID = re.compile(r"(?<![\w.-])(?:IG|[RWGJEDFS])\d+[a-z]*(?:/\d+)?(?!\w|\.\w)")
+_TOLD_IN = {
+    "Rails": ("R", "J", "IG", "E"),
+    "Cut list": ("R", "W", "G"),
+    "Build sheet": ("R", "W", "G", "J", "IG", "D", "F"),
+    "Wiring": ("R", "W", "G", "D"),
+    "Gauging record": ("G", "W", "J", "F"),
+}
+"""In which chapter everything is told that the drawing names by these letters."""
+NAMED = [name for name in SAMPLES if name[:2] in ("02", "10", "24", "27", "41")]
+
+
+@pytest.mark.parametrize("name", NAMED)
+def test_what_the_drawing_names_is_told_and_nothing_else(name: str) -> None:
+    work = done(name).trackwork
+    items = on_paper(name).drawing.items
+    drawn = {one for item in items if isinstance(item, TextItem) for one in _ID.findall(item.text)}
+    pieces = {piece.id for piece in work.pieces}
+    assert pieces | {frog.id for frog in work.frogs} <= drawn
+    bars = {bar.id for bar in work.bars} - pieces  # named after all their pieces: R3a of R3a/1 and R3a/2
+    for chapter in chapters(is_joined=True):
+        cells = [cell for block in chapter.make(work, ()) for row in block.rows for cell in _cells(row)]
+        told = {one for cell in cells for one in _ID.findall(cell)}
+        wanted = {
+            one for one in drawn - bars if cells and one.rstrip("abcdefgh/0123456789") in _TOLD_IN[chapter.heading]
+        }
+        assert wanted <= told, chapter.heading
+        assert told <= drawn | bars, chapter.heading
+
+
+def _cells(row: str | tuple[str, ...]) -> tuple[str, ...]:
+    return (row,) if isinstance(row, str) else row

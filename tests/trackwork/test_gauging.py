@@ -61,6 +61,8 @@ def test_every_frog_guard_wing_point_and_curve_is_in_it(name: str) -> None:
     words = " | ".join(f" {r.place} ," for r in readings(work)).replace(",", " ")
     parts = [*(f.id for f in work.frogs), *(g.id for g in work.guards), *(w.id for w in work.wings)]
     assert [part for part in parts if f" {part} " not in words] == []
+    read = {(r.route, r.gauge.name) for r in readings(work) if r.quantity == "gauge"}
+    assert read == {(route.name, g.name) for route in work.layout for face in route.faces for g in face.gauges}
     openings = [r for r in readings(work) if r.quantity == "opening"]
     assert len(openings) == sum(len(made.points) for made in work.switch_works)
     tested = {(test.owner.route, test.curve[0]) for test in curve_tests(work)}

@@ -52,13 +52,18 @@ def test_a_guide_comes_after_the_rail_it_lies_along(name: str) -> None:
 
 
 @every_sample
-def test_a_wing_comes_after_its_v_and_every_k_that_it_might_cover(name: str) -> None:
+def test_a_nose_comes_after_its_elbow_and_a_wing_after_its_v_and_every_k_that_it_might_cover(name: str) -> None:
     work, _, place = laid(name)
     made: dict[str, set[str]] = {frog.id: set() for frog in work.frogs}
     for piece in work.pieces:
         for end in piece.ends:
             if end.kind in ("point", "spliced", "nose", "elbow"):
                 made[str(end.at)].add(piece.id)
+    ends = [(end, piece.id) for piece in work.pieces for end in piece.ends]
+    elbows = [(end.at, name) for end, name in ends if end.kind in ("elbow", "mitre")]
+    for end, name in ends:
+        if end.kind == "nose" and name not in {other for _, other in elbows}:
+            assert all(place[other] < place[name] for at, other in elbows if at == end.at), (end.at, name)
     near = frogs_near(work.frogs)
     for wing in work.wings:
         own = {piece.id for piece in work.pieces if wing.id in piece.bent_with}

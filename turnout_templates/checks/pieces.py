@@ -36,7 +36,9 @@ def check_rail_lengths(work: Trackwork) -> Iterator[Finding]:
             "warning",
             bar.bar,
             bar.at,
-            phrase("no place for joints leaves it in pieces that can be had; it is ", Size(bar.length), " long"),
+            phrase(
+                "no place for joints leaves it in pieces that can be had; ", Size(bar.length), " have to be cut in one"
+            ),
             phrase("rail comes in pieces of ", Size(bar.limit), " at most"),
             "longest_rail of the spec, one yard if it is unsaid (common practice, no source)",
             phrase("Use longer rail and say so with longest_rail, or cut it where it harms least."),

@@ -22,11 +22,14 @@ _ROW_HEIGHT = 6.0
 _HEAD: Row = ("step", "part of the work", "what to do", "what to check", "done")
 
 
-def build_sheet_blocks(work: Trackwork, findings: Sequence[Finding]) -> tuple[Block, ...]:
-    """Return the gauges that are needed, then all steps in one table, which is broken between them."""
+def build_sheet_blocks(work: Trackwork, findings: Sequence[Finding], *, is_joined: bool = True) -> tuple[Block, ...]:
+    """Return the gauges that are needed, then all steps in one table, which is broken between them.
+
+    `is_joined` tells that there are several sheets to be joined.
+    """
     rows: list[Row] = [_HEAD]
     told: tuple[str, ...] = ()
-    for number, step in enumerate(_steps(work), start=1):
+    for number, step in enumerate(_steps(work, is_joined=is_joined), start=1):
         rows += [f"Take care: {caution}" for caution in step.cautions if caution not in told]
         told = step.cautions
         rows.append((str(number), step.title, "\n".join(step.do), "\n".join(step.check), ""))
@@ -34,7 +37,7 @@ def build_sheet_blocks(work: Trackwork, findings: Sequence[Finding]) -> tuple[Bl
     return bench_gauges_block(work), steps
 
 
-def _steps(work: Trackwork) -> Iterator[Step]:
-    yield from preparing_steps(work)
+def _steps(work: Trackwork, *, is_joined: bool) -> Iterator[Step]:
+    yield from preparing_steps(work, is_joined=is_joined)
     yield from laying_steps(work)
     yield from finishing_steps(work)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 
 from msgspec import Struct
 
@@ -17,18 +18,21 @@ from turnout_templates.trackwork.model import Trackwork
 
 
 class ReportChapter(Struct, frozen=True):
-    """A chapter: left out as `part`, headed `heading`, its blocks made by `make`."""
+    """A chapter: left out as `part`, headed `heading`, its blocks made by `make`; `in_turn`: read in their order."""
 
     part: str
     heading: str
     make: Callable[[Trackwork, Sequence[Finding]], tuple[Block, ...]]
+    in_turn: bool = False
 
 
-CHAPTERS = (
-    ReportChapter("rails", "Rails", rail_pieces_blocks),
-    ReportChapter("cut-list", "Cut list", cut_list_blocks),
-    ReportChapter("build-sheet", "Build sheet", build_sheet_blocks),
-    ReportChapter("wiring", "Wiring", wiring_blocks),
-    ReportChapter("gauging-record", "Gauging record", gauging_record_blocks),
-)
-"""In the order in which they are needed."""
+def chapters(*, is_joined: bool) -> tuple[ReportChapter, ...]:
+    """Return the chapters in the order in which they are needed; `is_joined`: there are several sheets to be joined."""
+    build = partial(build_sheet_blocks, is_joined=is_joined)
+    return (
+        ReportChapter("rails", "Rails", rail_pieces_blocks),
+        ReportChapter("cut-list", "Cut list", cut_list_blocks),
+        ReportChapter("build-sheet", "Build sheet", build, in_turn=True),
+        ReportChapter("wiring", "Wiring", wiring_blocks),
+        ReportChapter("gauging-record", "Gauging record", gauging_record_blocks, in_turn=True),
+    )

@@ -25,8 +25,10 @@ COLUMNS = (
     "left_mm", "note",
 )  # fmt: skip
 """The columns of the CSV, which are the names of a part in the JSON."""
-_MM_PLACES, _IN_PLACES = 3, 4
-"""Decimals in the CSV: finer than anything that is cut."""
+_PLACES = 5
+"""Decimals in the CSV, so many that a spreadsheet which writes decimals with a comma takes none for another number: it
+reads 513.791 as half a million (LibreOffice in German did), and may take 5.1234 for a month of some year; with five it
+leaves text, which is seen."""
 
 
 def cut_list_figures(work: Trackwork) -> Figures:
@@ -118,5 +120,5 @@ def _cells(row: Figures) -> dict[str, str]:
     cells = {name: "" if row[name] is None else str(row[name]) for name in COLUMNS}
     for name in COLUMNS:
         if isinstance(row[name], float):
-            cells[name] = f"{row[name]:.{_IN_PLACES if name.endswith('_in') else _MM_PLACES}f}"
+            cells[name] = f"{row[name]:.{_PLACES}f}"
     return {**cells, "ids": " ".join("+".join(ids) for ids in row["ids"])}

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from turnout_templates.reports.build_steps import Step
+from turnout_templates.alignment.model import LaidRoute
+from turnout_templates.reports.build_steps import OPEN, Step
 from turnout_templates.reports.cautions import CUTTING, POWER, PROVING
 from turnout_templates.reports.id_lists import names
 from turnout_templates.reports.lengths import fine_of
@@ -16,7 +17,7 @@ from turnout_templates.trackwork.model import Trackwork
 def finishing_steps(work: Trackwork) -> Iterator[Step]:
     """Yield the steps."""
     yield from _gaps(work)
-    yield from _wires(work)
+    yield from _feeders(work)
     yield Step(
         "Clean",
         (
@@ -26,6 +27,7 @@ def finishing_steps(work: Trackwork) -> Iterator[Step]:
         ("A fingertip along each gauge face finds no step.",),
     )
     yield from _meter(work)
+    yield from _wires(work)
     check = "Every reading is between its least and its greatest, or as drawn where that is outside."
     yield Step("Gauge it", ("Fill in the gauging record.",), (check,), (PROVING,))
     yield _wheels(work)
@@ -52,32 +54,49 @@ def _gap(joint: Joint) -> str:
     return f"gap {joint.id} in {joint.bar}{where}"
 
 
+def _feeders(work: Trackwork) -> Iterator[Step]:
+    """Yield the step of soldering feeders beside rails; those below a rail were soldered as it was laid."""
+    beside = [f"{feeder.id} to {feeder.piece}" for feeder in work.wiring.feeders if feeder.side is not None]
+    if beside:
+        yield Step("Feeders", (f"Solder each wire, through its hole: {'; '.join(beside)}.",), (_TUG,))
+
+
+_TUG = "A tug at each wire from below. Connect none of them yet."
+
+
 def _wires(work: Trackwork) -> Iterator[Step]:
-    """Yield the step of soldering feeders, once the trackwork tells of any, and of wiring machines."""
-    do = [f"Solder feeder {feeder.id} to {feeder.piece}." for feeder in work.wiring.feeders]
-    do += [f"Lead the wire of {feed.section} to {_contact(feed)}." for feed in frog_feeds(work)]
+    """Yield the step of connecting feeders and frogs, and of fixing machines, once all is proved apart."""
+    sections = dict.fromkeys(feeder.section for feeder in work.wiring.feeders if feeder.section in ("left", "right"))
+    do = [f"Join all feeders of the {names(sections)} rails, each to their own wire."] if sections else []
+    by_contact: dict[str, list[str]] = {}
+    for feed in frog_feeds(work):
+        by_contact.setdefault(_contact(feed), []).append(feed.section.replace("+", " and "))
+    do += [f"Lead the wire of {names(frogs)} to {contact}." for contact, frogs in by_contact.items()]
     machines = [switch.id for switch, made in work.works() if made.bar is not None]
     if machines:
         do.append(f"Fix the machine of {names(machines)} and set its throw to the travel of the bar.")
     if do:
         held = "; at both ends of the throw the rails are held where they belong" if machines else ""
         title = "Wires and machines" if machines else "Wires"
-        yield Step(title, tuple(do), (f"Wires by the wiring table{held}.",), (POWER,))
+        yield Step(title, tuple(do), (f"Wires by the wiring tables{held}.",), (POWER,))
 
 
 def _contact(feed: FrogFeed) -> str:
     """Return where a frog's wire goes: what the switch decides, or the route that is set where none does."""
-    return f"the contact of {feed.switch}'s machine" if feed.switch is not None else "what the wiring table says"
+    return (
+        f"the contact of {feed.switch}'s machine" if feed.switch is not None else "a contact for the route set over it"
+    )
 
 
 def _meter(work: Trackwork) -> Iterator[Step]:
     """Yield the test by meter, with nothing connected: rails apart, frogs apart from both."""
     gapped = {frog for joint in work.joints for frog in (*joint.frogs, *_apart(joint))}
     apart = [frog.id for frog in work.frogs if frog.id in gapped]
-    do = ["With nothing connected, test that the two rails of each route are apart."]
+    do = ["With no wire connected, test that the two rails of each route are apart."]
     if apart:
         do.append(f"Test each frog that gaps set apart against both rails: {names(apart)}.")
-    yield Step("Test with a meter", tuple(do), ("No ohms shown anywhere: what shows any has solder or a burr across.",))
+    check = f"{OPEN} anywhere: what shows one has solder or a burr across."
+    yield Step("Test with a meter", tuple(do), (check,))
 
 
 def _apart(joint: Joint) -> tuple[str, ...]:
@@ -85,10 +104,16 @@ def _apart(joint: Joint) -> tuple[str, ...]:
 
 
 def _wheels(work: Trackwork) -> Step:
-    ways = "; ".join(route.name for route in work.layout)
-    gauges = names(work.spec.gauges)
+    ways = "; ".join(_route(work, route) for route in work.layout)
     return Step(
         "Run wheels",
-        (f"Push a truck, then your longest engine, of {gauges} both ways over {ways}, slowly.",),
+        (f"Push a truck, then your longest engine, both ways and slowly over {ways}.",),
         ("No wheel lifts, drops, picks or binds anywhere.",),
     )
+
+
+def _route(work: Trackwork, route: LaidRoute) -> str:
+    """Return a route, with the gauges that run on it where there are several."""
+    if len(work.spec.gauges) == 1:
+        return route.name
+    return f"{route.name} ({names(dict.fromkeys(g.name for face in route.faces for g in face.gauges))})"

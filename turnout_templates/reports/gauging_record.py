@@ -1,4 +1,4 @@
-"""Turn trackwork into blocks that tell a table to fill in at the bench."""
+"""Turn trackwork into blocks that tell a table to fill in at the bench: route by route, then the curves of all."""
 
 from __future__ import annotations
 
@@ -7,15 +7,15 @@ from itertools import groupby
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.reports.block import Block, Row
-from turnout_templates.reports.lengths import length_of, reach_of
+from turnout_templates.reports.lengths import fine_of, length_of, reach_of
 from turnout_templates.spec.model import Gauge
 from turnout_templates.trackwork.gauging import Reading, readings
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.ordinates import CurveTest, curve_tests
+from turnout_templates.trackwork.ordinates import LEAST_RISE, CurveTest, curve_tests
 from turnout_templates.units import format_clearance
 
-ROW_HEIGHT = 7.0
-"""The height of a row that is written in by hand, mm (ours)."""
+ROW_HEIGHT = 6.4
+"""The height of a row that is written in by hand, mm: narrow ruled paper has 1/4 in (from memory)."""
 _FILL_IN: Row = ("1st", "2nd", "initials")
 _UNSTATED = "-"
 _HOW = (
@@ -23,25 +23,28 @@ _HOW = (
     "the track. What lies outside of least and greatest is put right before the next rail is laid."
 )
 _CURVES_HOW = (
-    "Lay the straight-edge along the hollow side of the head, touching at both ends of the chord; the rise is the "
-    "white in its middle. No document that was read states how far it may be out."
+    "Curves: lay the straight-edge along the hollow side of the head, touching at both ends of the chord; the rise is "
+    "the white in its middle. No document that was read states how far it may be out. Where it would be less than {}, "
+    "it cannot be read on a rule (common practice, no source): lay such rails by their lines."
 )
 _SIDES = {"gauge": "gauge face", "outer": "outer edge of head"}
 
 
 def gauging_record_blocks(work: Trackwork, findings: Sequence[Finding]) -> tuple[Block, ...]:
-    """Return the blocks: where the limits come from, the readings of each route, the tests of curves."""
+    """Return the blocks, in their order: how and by which limits, the readings of each route, the tests of curves."""
     several = len(work.spec.gauges) > 1
     by_route = groupby(readings(work), key=lambda reading: reading.route)
     tables = [_route_block(work, name, list(found), several=several) for name, found in by_route]
     curves = list(curve_tests(work))
-    return (Block("How to fill it in", (_HOW, *_limits(work))), *tables, *_curve_blocks(work, curves))
+    how = Block("How to fill it in", (_HOW, *_curves_how(work, curves)))
+    limits = Block("Where least and greatest come from", tuple(_limits(work)))
+    return (how, limits, *tables, *_curve_blocks(work, curves))
 
 
 def _limits(work: Trackwork) -> Iterator[Row]:
     """Yield where the limits of each gauge come from."""
     for gauge in work.spec.gauges.values():
-        yield f"Least and greatest for {gauge.name}: {gauge.source}. “{_UNSTATED}”: {_not_stated(gauge)}."
+        yield f"For {gauge.name}: {gauge.source}. “{_UNSTATED}”: {_not_stated(gauge)}."
     yield (
         "The flangeway at a guard has no limits of its own: check gauge and span tell. Where a groove at a frog serves "
         "two gauges it is as wide as the wider needs, and the least span of the other does not apply. The least "
@@ -84,10 +87,19 @@ def _bare(work: Trackwork, mm: float | None) -> str:
     return _UNSTATED if mm is None else format_clearance(mm, units).removesuffix(f" {units}")
 
 
+def _curves_how(work: Trackwork, tests: Sequence[CurveTest]) -> Iterator[Row]:
+    """Yield how curves are tested, and which rails are not; nothing where there is no curve."""
+    if tests:
+        yield _CURVES_HOW.format(fine_of(work, LEAST_RISE))
+        short = [
+            f"{test.piece} on {test.owner.route}, {reach_of(work, *test.curve)}" for test in tests if test.chord is None
+        ]
+        if short:
+            yield f"Too short for a rise that can be read: {'; '.join(short)}."
+
+
 def _curve_blocks(work: Trackwork, tests: Sequence[CurveTest]) -> Iterator[Block]:
-    """Yield the table of the curves of all rails, and what is too short to be tested."""
-    if not tests:
-        return
+    """Yield the table of the curves of all rails that can be tested."""
     head: Row = ("route, curve", "piece", "straight-edge on", "radius", "chord", "about", "rise", *_FILL_IN)
     rows = [
         (
@@ -106,7 +118,3 @@ def _curve_blocks(work: Trackwork, tests: Sequence[CurveTest]) -> Iterator[Block
     if rows:
         title = f"Curves, rail by rail: rise over the middle of a chord, {_IN[work.spec.units]}"
         yield Block(title, (head, *rows), has_head=True, row_height=ROW_HEIGHT, fill_in=len(_FILL_IN))
-    short = [
-        f"{test.piece} on {test.owner.route}, {reach_of(work, *test.curve)}" for test in tests if test.chord is None
-    ]
-    yield Block("Testing curves", (_CURVES_HOW, *([f"Too short for a chord: {'; '.join(short)}."] if short else [])))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import groupby
 
 from turnout_templates.drafting.bases import BarsByFace
@@ -24,13 +24,17 @@ def _block(work: Trackwork, name: str, tables: list[OffsetTable], bars: BarsByFa
     """Return the table of a switch, whose tables share their origin and their step."""
     first = tables[0]
     across = [{round(row.along / table.step): row.across for row in table.rows} for table in tables]
-    steps = sorted({step for column in across for step in column})
+    kept = [_told(column) for column in across]
+    steps = sorted(set().union(*kept))
     unit = f" {work.spec.units}"
     head: Row = ("along", *(_rail(table, bars) for table in tables))
     rows: list[Row] = [
         (
             length_of(work, step * first.step).removesuffix(unit),
-            *(_bare(work, column[step]) if step in column else "-" for column in across),
+            *(
+                _bare(work, column[step]) if step in shown else _STRAIGHT_ON if step in column else "-"
+                for column, shown in zip(across, kept, strict=True)
+            ),
         )
         for step in steps
     ]
@@ -41,10 +45,39 @@ def _block(work: Trackwork, name: str, tables: list[OffsetTable], bars: BarsByFa
     )
     if any(row.across < 0.0 for table in tables for row in table.rows):
         told += f" With a minus sign it lies to the {'right' if first.left > 0 else 'left'}."
+    if any(len(shown) < len(column) for column, shown in zip(across, kept, strict=True)):
+        told += f" What is straight has its first and its last figure alone: “{_STRAIGHT_ON}” between them."
     words = "inches" if work.spec.units == "in" else "mm"
     return Block(
         f"Offsets at {name} in {words}, every {length_of(work, first.step)}", (head, *rows, told), has_head=True
     )
+
+
+def _told(column: Mapping[int, float]) -> set[int]:
+    """Return the steps whose offsets say all: of those in one line only the first and the last."""
+    steps = sorted(column)
+    kept: list[int] = []
+    for step in steps:
+        while len(kept) > 1 and _is_between(column, kept[-2], step):
+            kept.pop()
+        kept.append(step)
+    return set(kept)
+
+
+def _is_between(column: Mapping[int, float], first: int, last: int) -> bool:
+    """Tell whether all offsets between two steps lie on the line from the one to the other."""
+    slope = (column[last] - column[first]) / (last - first)
+    return all(
+        abs(column[step] - column[first] - slope * (step - first)) < _STRAIGHT
+        for step in range(first + 1, last)
+        if step in column
+    )
+
+
+_STRAIGHT = 1e-6
+"""What strays no more than this (mm) from a line is straight: a curve of 1 km strays 50 times as far in 20 mm."""
+_STRAIGHT_ON = "|"
+"""Stands for the figures between the first and the last of what is straight."""
 
 
 def _bare(work: Trackwork, mm: float) -> str:

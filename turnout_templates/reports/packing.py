@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from turnout_templates.reports.cut_parts import CutLength, CutList, CutPart, Supply
-from turnout_templates.reports.parts_to_cut import filed_end_of, kerf_of, parts_to_cut
+from turnout_templates.reports.parts_to_cut import kerf_of, parts_to_cut
+from turnout_templates.trackwork.lengths import filed_end_of
 from turnout_templates.trackwork.model import Trackwork
 
 _EXACT = 1e-6
@@ -18,7 +19,7 @@ bench cuts many alike without measuring anew, and the time grows as the number o
 
 def cut_list_of(work: Trackwork) -> CutList:
     """Return what is cut of which length of rail and strip, for all of the trackwork."""
-    return pack(parts_to_cut(work), filed_end_of(work), kerf_of(work))
+    return pack(parts_to_cut(work), filed_end_of(work.spec), kerf_of(work))
 
 
 def pack(parts: Sequence[CutPart], filed_end: float, kerf: float) -> CutList:

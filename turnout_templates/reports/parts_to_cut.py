@@ -5,33 +5,21 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Literal
 
-from msgspec.structs import replace
-
 from turnout_templates.reports.cut_parts import CutPart, Supply, What
 from turnout_templates.reports.lengths import fine_of
 from turnout_templates.trackwork.base_cuts import BaseCut, cuts_by_part
 from turnout_templates.trackwork.frog_parts import Guard
 from turnout_templates.trackwork.guide_edges import edge_of
-from turnout_templates.trackwork.lengths import longest_of
+from turnout_templates.trackwork.lengths import left_on, longest_of
 from turnout_templates.trackwork.materials import Material, material_of
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.pieces import EndKind, RailPiece
 from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.switch_parts import ThrowBar
 
-_FILED_ENDS: frozenset[EndKind] = frozenset({"point of switch", "point", "spliced", "nose", "mitre"})
-"""Ends that are filed to a shape; all others are sawn square."""
-_HEADS_LEFT = 1.0
-"""What is left on at an end to be filed, in widths of the rail's head: common practice, no source."""
 _HEADS_SAWN = 0.5
 """What a cut takes, in widths of the rail's head: common practice, no source (0.4 mm for code 70, a fine razor saw)."""
 _SAME = 1e-6
 """Strips whose widths differ by less (mm) are one."""
-
-
-def filed_end_of(work: Trackwork) -> float:
-    """Return how much longer (mm) a rail is cut for each end that is filed."""
-    return _HEADS_LEFT * work.spec.rail.head
 
 
 def kerf_of(work: Trackwork) -> float:
@@ -61,10 +49,7 @@ def _strip(work: Trackwork, material: Literal["wood", "copper-clad"], width: flo
 
 
 def _rails(work: Trackwork, cuts: dict[str, list[BaseCut]]) -> Iterator[CutPart]:
-    """Yield the bent bars of rail, each where the first of its pieces stands.
-
-    No more is left on for filing than the length that is bought holds.
-    """
+    """Yield the bent bars of rail, each where the first of its pieces stands."""
     pieces = {piece.id: piece for piece in work.pieces}
     wings = {wing.id for wing in work.wings}
     supply, told = _rail(work), set[str]()
@@ -73,14 +58,9 @@ def _rails(work: Trackwork, cuts: dict[str, list[BaseCut]]) -> Iterator[CutPart]
             continue
         ids = (piece.id, *piece.bent_with)
         told.update(ids)
-        filed = sum(_filed_ends(pieces[name]) for name in ids if name in pieces)
+        ends = [end.kind for name in ids if name in pieces for end in pieces[name].ends]
         made = {name: material_of(cuts.get(name, ())) for name in ids if name in wings}
-        part = CutPart("rail", ids, supply, piece.cut_length, filed * filed_end_of(work), _bases_off(made, ids))
-        yield replace(part, filing=max(0.0, min(part.filing, supply.length - part.length)))
-
-
-def _filed_ends(piece: RailPiece) -> int:
-    return sum(end.kind in _FILED_ENDS for end in piece.ends)
+        yield CutPart("rail", ids, supply, piece.cut_length, left_on(ends, work.spec), _bases_off(made, ids))
 
 
 def _wings_alone(work: Trackwork, cuts: dict[str, list[BaseCut]]) -> Iterator[CutPart]:

@@ -92,6 +92,7 @@ def _joint(joint: Joint) -> Figures:
         "station_mm": joint.station,
         **point_figures(joint.point),
         "ties": list(joint.ties),
+        "notched_ties": list(joint.notched),
         "width_mm": cut.width if cut is not None and cut.kind == "gap" else None,
         "frog_ids": list(joint.frogs),
         "isolates": bool(joint.frogs) or (cut is not None and cut.double),

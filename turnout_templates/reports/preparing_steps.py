@@ -4,22 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from turnout_templates.reports.build_steps import Step
+from turnout_templates.reports.build_steps import OPEN, Step
 from turnout_templates.reports.cautions import CUTTING, GLASS_DUST
 from turnout_templates.reports.dimensions import assembly_dimensions
 from turnout_templates.reports.id_lists import names, numbers
 from turnout_templates.reports.lengths import fine_of
 from turnout_templates.trackwork.laid_units import Unit, laid_units
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.piece_marks import What, marks_of_pieces
 from turnout_templates.trackwork.pieces import EndKind
 
 _DIMENSIONS = 3
 """So many assembly dimensions are told here; all are on the map."""
 
 
-def preparing_steps(work: Trackwork) -> Iterator[Step]:
-    """Yield the steps."""
-    yield _sheets(work)
+def preparing_steps(work: Trackwork, *, is_joined: bool) -> Iterator[Step]:
+    """Yield the steps; `is_joined` tells that there are several sheets to be joined."""
+    yield _sheets(work, is_joined=is_joined)
     yield from _holes(work)
     yield _ties(work)
     yield from _copper(work)
@@ -27,13 +28,16 @@ def preparing_steps(work: Trackwork) -> Iterator[Step]:
     yield from _filing(work)
 
 
-def _sheets(work: Trackwork) -> Step:
+def _sheets(work: Trackwork, *, is_joined: bool) -> Step:
     told = assembly_dimensions(work)[:_DIMENSIONS]
-    lengths = (f"{one.start} to {one.end} {fine_of(work, one.length)}" for one in told)
+    lengths = "; ".join(f"{one.start} to {one.end} {fine_of(work, one.length)}" for one in told)
+    if not is_joined:
+        check = f"Its bars; then, with a steel rule, each dimension of the map: {lengths}."
+        return Step("Fix the sheet", ("Fix it flat to a board that will not warp.",), (check,))
     return Step(
         "Join the sheets",
         ("Cut and join the sheets as their edges say, and fix them flat to a board that will not warp.",),
-        (f"Bars of every sheet; then, with a steel rule, each assembly dimension of the map: {'; '.join(lengths)}.",),
+        (f"Bars of every sheet; then, with a steel rule, each assembly dimension of the map: {lengths}.",),
     )
 
 
@@ -64,7 +68,7 @@ def _ties(work: Trackwork) -> Step:
     do += [f"Copper-clad: {numbers(copper)}."] if copper else []
     do += [f"Wood: {numbers(wood)}."] if wood else []
     do += [f"Headblocks, longer on the side of the machine: {numbers(heads)}."] if heads else []
-    do += [f"Notch for joiners: {numbers(notched)}."] if notched else []
+    do += [f"Notch for joiners, as drawn, before they are glued: {numbers(notched)}."] if notched else []
     both = ", copper-clad ones with wood ones" if copper and wood else ""
     check = f"Straight-edge along the tops: all alike high{both}."
     return Step("Cut and glue ties", tuple(do), (check,), (GLASS_DUST,) if copper else ())
@@ -78,28 +82,35 @@ def _copper(work: Trackwork) -> Iterator[Step]:
     bared = [copper.tie for copper in on_ties if any(part.bared is not None for part in copper.on)]
     bars = [switch.id for switch, made in work.works() if made.bar is not None and made.bar.gaps]
     if cut or bars:
-        ties = [f"of ties {numbers(cut)} at the gap lines"] if cut else []
-        bar = (
-            [f"of the throw bar{'s' if len(bars) > 1 else ''} of {names(bars)} (places in the table of throw bars)"]
-            if bars
-            else []
-        )
+        ties = [f"of ties {numbers(cut)} at the places of the table of gaps in copper"] if cut else []
+        bar = [f"of the throw bar{'s' if len(bars) > 1 else ''} of {names(bars)}"] if bars else []
         yield Step(
             "Cut the copper",
             (
                 f"File or saw through the copper {names([*ties, *bar])}, while no rail lies over it.",
-                *([f"Take the copper off where a box is white: ties {numbers(bared)}."] if bared else []),
+                *([_bare(bared)] if bared else []),
             ),
-            ("Meter: no ohms across any gap. Again when rails are soldered.",),
+            (f"{OPEN} across every gap. Again when rails are soldered.",),
             (GLASS_DUST,),
         )
 
 
+def _bare(ties: list[str]) -> str:
+    """Return on which ties copper is taken off: the paper's white boxes lie below those now."""
+    return (
+        f"Take the copper off where the sheet shows a white box, from and to where the same table says: "
+        f"tie{'s' if len(ties) > 1 else ''} {numbers(ties)}."
+    )
+
+
 def _pieces(work: Trackwork) -> Step:
     bent = [unit for unit in laid_units(work) if len(unit.parts) > 1]
-    do = ["Cut each piece of rail to the lengths of the cut list, and bend it to its radius before it is laid."]
+    do = [
+        "Cut each piece of rail to the lengths of the cut list, and bend it by the table of what is done to each "
+        "piece, before it is laid."
+    ]
     if any(end.kind == "gap" for piece in work.pieces for end in piece.ends):
-        do.append("Pieces that meet at a gap are laid with a slip as wide as the gap between them.")
+        do.append("Pieces that meet at a gap are laid later with a slip as wide as the gap between them.")
     do += [f"Bend from one bar each: {'; '.join(_with(unit) for unit in bent)}."] if bent else []
     return Step(
         "Cut and bend rail",
@@ -115,26 +126,31 @@ def _with(unit: Unit) -> str:
 
 def _filing(work: Trackwork) -> Iterator[Step]:
     """Yield the step of filing points, frogs and bases; none where all rails are plain."""
-    points, vees = _ending(work, "point of switch"), _ending(work, "point", "spliced")
-    noses = _ending(work, "nose", "mitre", "groove", "cut off")
-    reliefs = [relief.bar for relief in work.reliefs]
-    cut = [cut.part for cut in work.base_cuts if cut.part not in reliefs]
-    notched = [n.rail for _, made in work.works() if made.bar is not None for n in made.bar.notches]
+    marks = marks_of_pieces(work)
+
+    def marked(*kinds: What) -> list[str]:
+        return [name for name, own in marks.items() if any(mark.what in kinds for mark in own)]
+
+    based = {cut.part for cut in work.base_cuts}
+    guides = [name for name in (*(w.id for w in work.wings), *(g.id for g in work.guards)) if name in based]
     do = [
         f"{what}: {names(dict.fromkeys(parts))}."
         for what, parts in (
-            ("Plane the points, outer side", points),
-            ("File for the V of frogs", vees),
-            ("File noses and ends at grooves", noses),
-            ("Relieve the base for points", reliefs),
-            ("Notch the base over throw bars", notched),
-            ("File off bases elsewhere", cut),
+            ("Plane the points, outer side", _ending(work, "point of switch")),
+            ("File for the V of frogs", _ending(work, "point", "spliced")),
+            ("File noses and ends at grooves", _ending(work, "nose", "mitre", "groove", "cut off")),
+            ("Cut heads for flangeways", marked("head cut")),
+            ("Cut sides that guide", marked("guiding side")),
+            ("Relieve the base for points", marked("base relief")),
+            ("Notch the base over throw bars", marked("base notch")),
+            ("File off bases elsewhere", [*marked("base filed off"), *guides]),
         )
         if parts
     ]
     if do:
         check = (
-            "Lengths and angles: tables of points, frogs and bases, and the enlarged details. Try each on the paper."
+            "Lengths and angles: tables of what is done to each piece, of points, frogs and bases, and the enlarged "
+            "details. Try each on the paper."
         )
         yield Step("File", tuple(do), (check,))
 

@@ -37,11 +37,12 @@ _BEND = (
     "All from the end named, along the middle of the head. Left and right: as seen from that end, rail standing on "
     "its base. Between two radii the curve eases evenly. A piece that is not here is straight and square."
 )
-_JOINT_HEAD: Row = ("id", "what", "rail", "station", "at ties", "for")
+_JOINT_HEAD: Row = ("id", "what", "rail", "station", "at ties", "notched", "for")
 _JOINTS = (
-    "Stations are on the centre line of the route named. A joint is a rail joiner over a notched tie. An isolating gap "
-    "is sawn when both sides are soldered, and kept open with a sliver of plastic. E is where this template ends and "
-    "track goes on; where it stands for a frog, the gap belongs there."
+    "Stations are on the centre line of the route named. A joint is a rail joiner over a notched tie. At an isolating "
+    "gap two pieces are laid with a slip as wide between them, and what does not conduct is left in it. E is where "
+    "this template ends and track goes on: the ties notched there are for the joiner to it. Where it stands for a "
+    "frog, the gap belongs there."
 )
 _ENDS: Mapping[EndKind, str] = {
     "square": "square",
@@ -190,4 +191,12 @@ def _joint(work: Trackwork, joint: Joint) -> Row:
         what += f", {format_clearance(joint.cut.width, work.spec.units)} wide"
     apart = "left meets right" if joint.cut is not None and joint.cut.double else ", ".join(joint.frogs) or "-"
     ties = f"{'on ' if joint.kind == 'joint' else ''}{', '.join(joint.ties)}"
-    return (joint.id, what, f"{joint.bar} {joint.owner.label}", length_of(work, joint.station), ties, apart)
+    return (
+        joint.id,
+        what,
+        f"{joint.bar} {joint.owner.label}",
+        length_of(work, joint.station),
+        ties,
+        ", ".join(joint.notched),
+        apart,
+    )

@@ -91,7 +91,10 @@ class Line(Struct, frozen=True):
 
 
 class SetBlock(Struct, frozen=True):
-    """A block as lines, `span` columns wide: its heading, its rows, and the heading to repeat where it goes on."""
+    """A block as lines, `span` columns wide: its heading, its rows, and the heading to repeat where it goes on.
+
+    `wider` is the same with fewer lines a row, if it can have fewer, for where paper is to spare.
+    """
 
     span: int
     heading: list[Line]
@@ -99,6 +102,7 @@ class SetBlock(Struct, frozen=True):
     again: list[Line]
     is_table: bool
     leads: bool
+    wider: SetBlock | None = None
 
     @property
     def height(self) -> float:
@@ -117,11 +121,22 @@ def set_block(block: TextBlock, grid: Grid, size: float) -> SetBlock:
         return _set(block, grid, min(grid.prose, grid.count), size, [])
     measured = _measured(block).sized(size)
     if block.row_height:
-        return _ruled(block, grid, size, measured)
+        return _kept_together(block, _ruled(block, grid, size, measured))
     found = list(_ways(block, grid, size, measured))
     least = min(made.span * made.height for made in found)
     flat = (made for made in found if made.span * made.height <= _FLAT * least and _is_flat(made, block))
-    return next(flat, None) or min(found, key=lambda made: made.span * made.height)
+    best = next(flat, None) or min(found, key=lambda made: made.span * made.height)
+    return best if best is found[-1] else replace(best, wider=found[-1])
+
+
+def _kept_together(block: TextBlock, made: SetBlock) -> SetBlock:
+    """Return a table in which each sentence is one row with the cells that it stands before, such as a warning."""
+    rows: list[list[Line]] = []
+    is_open = False
+    for row, lines in zip(block.rows, made.rows, strict=True):
+        rows[-1:] = [[*rows[-1], *lines]] if is_open else [*rows[-1:], lines]
+        is_open = isinstance(row, str)
+    return replace(made, rows=rows)
 
 
 def _ways(block: TextBlock, grid: Grid, size: float, cells: _Cells) -> Iterator[SetBlock]:

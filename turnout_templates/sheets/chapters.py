@@ -15,15 +15,19 @@ from turnout_templates.sheets.pages import Page
 from turnout_templates.sheets.plan import SheetPlan
 from turnout_templates.sheets.setting import text_block
 
-_SIZE = 2.4
-"""Size of the text of all chapters, mm: 6.8 pt, which is read at the bench and keeps most of them to a page or two."""
+_SIZES = (2.4, 2.2)
+"""Sizes of the text of chapters, mm: 6.8 pt, which is read at the bench, and 6.2 pt where that saves a page."""
 
 
 class Chapter(Struct, frozen=True):
-    """Blocks that belong together, under one `heading` on each of their pages."""
+    """Blocks that belong together, under one `heading` on each of their pages.
+
+    What is worked through or filled in `in_turn` keeps its order on the pages; other blocks go where there is room.
+    """
 
     heading: str
     blocks: tuple[TextBlock, ...]
+    in_turn: bool = False
 
 
 def chapter_pages(plan: SheetPlan, titles: SheetTitles, chapters: Sequence[Chapter]) -> tuple[Page, ...]:
@@ -38,7 +42,7 @@ def _pages(plan: SheetPlan, titles: SheetTitles, chapter: Chapter) -> tuple[Page
     area = printable_area(plan)
     heading, y = text_block([chapter.heading], area.left, area.top, HEADING, TITLE_LAYER, bold=True)
     ground = Box(area.left, area.bottom + FOOT, area.right, y - 2.0)
-    _, texts = set_blocks(chapter.blocks, Ground(ground, ground), sizes=(_SIZE,))
+    _, texts = set_blocks(chapter.blocks, Ground(ground, ground), sizes=_SIZES, in_turn=chapter.in_turn)
     count = 1 + last_page(texts)
     made = []
     for index in range(count):

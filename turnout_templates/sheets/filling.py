@@ -49,54 +49,85 @@ class Ground(Struct, frozen=True):
 
 
 def set_blocks(
-    blocks: Sequence[TextBlock], *grounds: Ground, sizes: Sequence[float] = TEXT_SIZES
+    blocks: Sequence[TextBlock], *grounds: Ground, sizes: Sequence[float] = TEXT_SIZES, in_turn: bool = False
 ) -> tuple[int, list[tuple[int, Item]]]:
     """Return (index of the ground taken, all texts and rules of `blocks` as (page index, item)), on the fewest pages.
 
     A table that fits a page stands whole, and so do sentences unless a page is saved by breaking them or they lead;
     what is broken is broken between its rows, and its heading repeated. Among sizes and `grounds` (all with the same
     sides) that need as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is
-    taken. Sizes between are tried where the smallest does better than the largest.
+    taken. Sizes between are tried where the smallest does better than the largest. Blocks go where there is room,
+    unless they are to be read `in_turn`: then none begins above another that comes before it, and tables may be broken,
+    small ones to save a page.
     """
-    fewest, best = _fewest(blocks, grounds), _set_in(sizes[0], blocks, grounds)
-    if best.rank > fewest and len(sizes) > 1:
-        least = _set_in(sizes[-1], blocks, grounds)
+    best = _set_in(sizes[0], blocks, grounds, in_turn=in_turn)
+    if len(sizes) > 1 and best.rank > _fewest(blocks, grounds, best.blocks, sizes[-1] / sizes[0]):
+        least = _set_in(sizes[-1], blocks, grounds, in_turn=in_turn)
         if least.rank < best.rank:
-            between = (_set_in(size, blocks, grounds) for size in sizes[1:-1])
+            between = (_set_in(size, blocks, grounds, in_turn=in_turn) for size in sizes[1:-1])
             best = min((best, *between, least), key=lambda way: way.rank)
     return best.ground, list(best.pages.texts())
 
 
 class _Way(Struct, frozen=True):
-    """Blocks set in one size on the pages of a ground: `rank` is (pages after the first, blocks broken)."""
+    """The `blocks` set in one size on the pages of a ground: `rank` is (pages after the first, blocks broken)."""
 
+    blocks: Sequence[SetBlock]
     rank: tuple[int, int]
     ground: int
     pages: _Pages
 
 
-def _set_in(size: float, blocks: Sequence[TextBlock], grounds: Sequence[Ground]) -> _Way:
-    """Return the best way to set blocks in one size (mm)."""
+def _set_in(size: float, blocks: Sequence[TextBlock], grounds: Sequence[Ground], *, in_turn: bool) -> _Way:
+    """Return the best way to set blocks in one size (mm), each as wide as takes no more pages and breaks no more."""
     made = [set_block(block, grounds[0].grid, size) for block in blocks]
+    best = _placed(made, grounds, in_turn=in_turn)
+    for k, block in enumerate(made):
+        if block.wider is not None:
+            way = _placed([*best.blocks[:k], block.wider, *best.blocks[k + 1 :]], grounds, in_turn=in_turn)
+            best = way if way.rank <= best.rank else best
+    return best
+
+
+def _placed(made: Sequence[SetBlock], grounds: Sequence[Ground], *, in_turn: bool) -> _Way:
+    """Return the best way to place blocks that are set."""
+    half = max(ground.later.height for ground in grounds) / 2
     ways = []
-    for is_broken, (index, ground), order in product((False, True), enumerate(grounds), _ORDERS):
-        pages = _Pages(ground, order)
+    orders: tuple[Order, ...] = ("across",) if in_turn else _ORDERS
+    for is_broken, (index, ground), order in product((False, True), enumerate(grounds), orders):
+        pages = _Pages(ground, order, in_turn)
         broken = sum(
-            pages.put(block, may_break=block.leads or (is_broken and not block.is_table)) and not block.leads
+            pages.put(block, may_break=_may_break(block, half, is_broken=is_broken, in_turn=in_turn))
+            and not block.leads
             for block in made
         )
-        ways.append(_Way((pages.used - 1, broken), index, pages))
+        ways.append(_Way(made, (pages.used - 1, broken), index, pages))
     return min(ways, key=lambda way: way.rank)
 
 
-def _fewest(blocks: Sequence[TextBlock], grounds: Sequence[Ground]) -> tuple[int, int]:
-    """Return what no size and no way of setting can do better than: pages after the first, and blocks broken.
+def _may_break(block: SetBlock, half: float, *, is_broken: bool, in_turn: bool) -> bool:
+    """Tell whether a block may be broken though it fits a page, of which `half` is so high (mm)."""
+    if block.leads or (in_turn and block.height > half):
+        return True
+    return is_broken and (in_turn or not block.is_table)
 
-    Rows of ruled tables don't become lower than they are said to be, however small the type.
+
+def _fewest(
+    blocks: Sequence[TextBlock], grounds: Sequence[Ground], made: Sequence[SetBlock], ratio: float
+) -> tuple[int, int]:
+    """Return what type smaller by a `ratio` can't do better than: pages after the first, and blocks broken.
+
+    Of `made`, the blocks in larger type, it takes that part squared of the paper at least, since lines become lower and
+    fewer; rows of ruled tables don't become lower than they are said to be.
     """
-    tallest = max(box.height for ground in grounds for box in (ground.first, ground.later))
-    ruled = [block.row_height * len(block.rows) for block in blocks]
-    return max(math.ceil(sum(ruled) / tallest) - 1, 0), sum(height > tallest for height in ruled)
+    areas = [box for ground in grounds for box in (ground.first, ground.later)]
+    tallest, columns = max(box.height for box in areas), grounds[0].grid.count
+    heights = [
+        max(block.row_height * len(block.rows), ratio * ratio * whole.height)
+        for block, whole in zip(blocks, made, strict=True)
+    ]
+    paper = sum(height * whole.span for height, whole in zip(heights, made, strict=True))
+    return max(math.ceil(paper / (tallest * columns)) - 1, 0), sum(height > tallest for height in heights)
 
 
 def last_page(texts: Sequence[tuple[int, Item]]) -> int:
@@ -105,10 +136,15 @@ def last_page(texts: Sequence[tuple[int, Item]]) -> int:
 
 
 class _Pages(Struct):
-    """Pages being filled: for each the free intervals (bottom, top) of its columns; `placed` is what is set."""
+    """Pages being filled: for each the free intervals (bottom, top) of its columns; `placed` is what is set.
+
+    Where blocks are read `in_turn`, none stands above `reached`, (page, -top) of the one before it.
+    """
 
     ground: Ground
     order: Order
+    in_turn: bool = False
+    reached: tuple[int, float] = (0, -math.inf)
     free: list[list[list[Interval]]] = field(default_factory=list)
     placed: list[tuple[int, float, float, Sequence[Line]]] = field(default_factory=list)
 
@@ -196,11 +232,13 @@ class _Pages(Struct):
                     if min(a[1], b[1]) > max(a[0], b[0])
                 ]
             for bottom, top in common:
-                if top - bottom >= height + BLOCK_GAP - _HAIR:
+                if top - bottom >= height + BLOCK_GAP - _HAIR and (page, -top) >= self.reached:
                     yield left, bottom, top
 
     def _take(self, page: int, left: int, span: int, top: float, height: float) -> None:
         """Take a place and the white below it from the columns."""
+        if self.in_turn:
+            self.reached = (page, -top)
         low = top - height - BLOCK_GAP
         for column in self.free[page][left : left + span]:
             kept = [

@@ -131,7 +131,7 @@ def map_pages(
     text_area = Box(area.left, area.bottom + FOOT, area.right, area.top)
     heading, y = text_block(["How the sheets lie"], area.left, area.top, HEADING, TITLE_LAYER, bold=True)
     every = [
-        *([_dimension_block(dimensions, inches_first)] if dimensions else []),
+        *([_dimension_block(dimensions, inches_first, is_joined=len(plan.sheets) > 1)] if dimensions else []),
         *([proof_block(proofs, inches_first=inches_first)] if proofs else []),
         *blocks,
     ]
@@ -157,13 +157,14 @@ def map_pages(
     return tuple(made)
 
 
-def _dimension_block(dimensions: Sequence[AssemblyDimension], inches_first: bool) -> TextBlock:
-    """Return the table of lengths to measure on the joined sheets."""
+def _dimension_block(dimensions: Sequence[AssemblyDimension], inches_first: bool, *, is_joined: bool) -> TextBlock:
+    """Return the table of lengths to measure on the sheet, or on several when they are joined."""
     rows = [
         (f"{row.start} to {row.end}", *_both_units(row.length, inches_first=inches_first, digits=1))
         for row in dimensions
     ]
-    return TextBlock("Measure when the sheets are joined", tuple(rows))
+    title = "Measure when the sheets are joined" if is_joined else "Measure on the sheet"
+    return TextBlock(title, tuple(rows))
 
 
 def proof_block(proofs: Sequence[SeamProof], *, inches_first: bool) -> TextBlock:

@@ -8,18 +8,17 @@ from turnout_templates.drawing.text_metrics import text_width
 LEADING = 1.35
 """Distance of baselines in parts of the text's size (common practice, no source)."""
 _ELLIPSIS = "…"
-_SHORT = 40
-"""Texts of fewer letters are cells of tables, which mostly fit as they are."""
 _SAME = 1e-9
 """Lengths that differ by less than this, in parts of the text's size, are one: widths are sums."""
 
 
 def wrapped_lines(text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
     """Return `text` broken between words into lines of at most `width` mm; a longer word is broken anywhere."""
-    lines: list[str] = []
-    space, room = text_width(" ", 1.0, bold=bold), width / size + _SAME
-    if len(text) < _SHORT and "\n" not in text and text_width(text, 1.0, bold=bold) < room:
+    room = width / size + _SAME
+    if "\n" not in text and text_width(text, 1.0, bold=bold) <= room:
         return [" ".join(text.split())]
+    lines: list[str] = []
+    space = text_width(" ", 1.0, bold=bold)
     for paragraph in text.split("\n"):
         words: list[str] = []
         length = -space

@@ -8,6 +8,7 @@ from itertools import pairwise
 from msgspec.structs import replace
 
 from turnout_templates.geometry.pose import Pose
+from turnout_templates.spec.model import Hand
 from turnout_templates.trackwork.bar_runs import BarRun, face_length
 from turnout_templates.trackwork.contacts import BarEnd
 from turnout_templates.trackwork.cut_zones import CutZones
@@ -18,6 +19,7 @@ from turnout_templates.trackwork.joiners import Notch, notch_under
 from turnout_templates.trackwork.joints import Cut, Joint, JointKind
 from turnout_templates.trackwork.lengths import Chain, Joiner, chains_of, longest_of
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.notching import end_name
 from turnout_templates.trackwork.pieces import EndKind, PieceEnd, RailCuts, RailPiece
 from turnout_templates.trackwork.rail_parts import SAME_PLACE, RouteFace
 from turnout_templates.trackwork.regions import merged
@@ -50,7 +52,16 @@ class _Cutter:
 
     def __init__(self, work: Trackwork, zones: CutZones, plan: GapPlan) -> None:
         self.work, self.zones, self.plan = work, zones, plan
-        self.free = {(route.name, station) for route in work.layout for _, station in free_ends(work.layout, route)}
+        self.free = [
+            (route.name, station, end_name(end, route.name))
+            for route in work.layout
+            for end, station in free_ends(work.layout, route)
+        ]
+        self.at_ends: dict[tuple[str, str, Hand], list[str]] = {}
+        for tie in work.ties:
+            for notch in tie.notches:
+                key = notch.joint.what, notch.joint.gauge, notch.joint.hand
+                self.at_ends.setdefault(key, []).append(tie.id)
         self.joints: list[Joint] = []
         self.counts = {"joint": 0, "gap": 0, "end": 0}
         self.notches: dict[str, list[Notch]] = {}
@@ -149,13 +160,16 @@ class _Cutter:
         return PieceEnd(kind, at, owner, station, bend)
 
     def _kind(self, end: BarEnd, owner: RouteFace, station: float) -> EndKind:
-        if end.prepared == "square" and any(
-            name == owner.route and abs(at - station) < SAME_PLACE for name, at in self.free
-        ):
+        if end.prepared == "square" and self._free_end(owner, station) is not None:
             return "template end"
         if end.prepared == "cut off" and (owner, round(station, 3)) in self._hinges():
             return "hinge"
         return end.prepared
+
+    def _free_end(self, owner: RouteFace, station: float) -> str | None:
+        """Return what the free end of a route at a station is called, None where none is."""
+        there = (end for name, at, end in self.free if name == owner.route and abs(at - station) < SAME_PLACE)
+        return next(there, None)
 
     def _hinges(self) -> set[tuple[RouteFace, float]]:
         points = (point for rail in self.work.rails for point in rail.points)
@@ -183,10 +197,13 @@ class _Cutter:
         pose = run.pose(distance)
         ties = self._ties(run, distance)
         name = f"{_LETTERS[kind]}{self.counts[kind]}"
-        joint = Joint(name, kind, run.bar.id, owner, station, pose.point, tuple(t.tie.id for t in ties), cut, frogs)
+        end = self._free_end(owner, station) if kind == "end" else None
+        notched = self._notched(run, distance, owner) if kind == "joint" else ()
+        if end is not None:
+            notched = self.at_ends.get((end, owner.face.gauge, owner.face.hand), ())
+        on = tuple(t.tie.id for t in ties)
+        joint = Joint(name, kind, run.bar.id, owner, station, pose.point, on, cut, frogs, tuple(notched))
         self.joints.append(joint)
-        if kind == "joint":
-            self._notch(run, distance, owner)
         return joint
 
     def _near(self, run: BarRun, distance: float) -> list[TiePlace]:
@@ -201,8 +218,9 @@ class _Cutter:
         after = [tie for tie in near if tie.low > distance]
         return tuple(on[:1] or [*before[-1:], *after[:1]])
 
-    def _notch(self, run: BarRun, distance: float, owner: RouteFace) -> None:
-        """Notch the ties that the joiner at a place lies on."""
+    def _notched(self, run: BarRun, distance: float, owner: RouteFace) -> list[str]:
+        """Notch the ties that the joiner at a place lies on, and return them."""
+        notched = []
         pose = run.pose(distance)
         out = owner.face.outward * self.work.spec.rail.head / 2
         way = run.bar.stretches[run.stretch_at(distance)].way
@@ -212,7 +230,9 @@ class _Cutter:
             tie = near.tie
             notch = notch_under(place, Pose(*tie.centre, tie.angle), tie.width, self.work.spec.rail.base)
             if notch is not None:
+                notched.append(tie.id)
                 self.notches.setdefault(tie.id, []).append(notch)
+        return notched
 
 
 def short_pieces(work: Trackwork, cuts: RailCuts) -> Iterator[RailPiece]:

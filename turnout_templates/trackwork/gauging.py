@@ -1,8 +1,9 @@
 """Turn trackwork into what is to be measured at the bench when it is built: readings, each with its limits.
 
 The gauge is read where a face is carried on both sides: at the ends, in the middle of curves, at tips, heels and half
-way to the frog, at each frog's knuckle, point and heel (of a K: noses and elbow), and at joints. At a frog the
-flangeways, check gauge and span are read too, at points their least opening.
+way to the frog, at each frog's knuckle, point and heel (of a K: noses and elbow), and at joints; of a route that has
+none of these half way along it. At a frog the flangeways, check gauge and span are read too, at points their least
+opening.
 """
 
 from __future__ import annotations
@@ -78,7 +79,7 @@ def _gauges(work: Trackwork) -> Iterator[Reading]:
         for gauge in dict.fromkeys(gauge for face in route.faces for gauge in face.gauges):
             faces = [RouteFace(route.name, face) for face in route.faces if gauge in face.gauges]
             places = [*on_routes[route.name], *(place for face in faces for place in at_faces.get(face, ()))]
-            for station, names in _merged(places):
+            for station, names in _merged(places or [(route.path.length / 2, "half way")]):
                 if all(carried.at(face, station) for face in faces):
                     drawn = _between(route, faces[0], faces[1], station)
                     allowed = _allowed(gauge.limits.gauge)

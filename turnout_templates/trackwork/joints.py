@@ -29,8 +29,9 @@ class Cut(Struct, frozen=True):
 class Joint(Struct, frozen=True):
     """Where rails meet: a metal joiner ("joint"), an isolating "gap", or the template's "end", where track goes on.
 
-    It lies on the gauge face `owner` at `station` and at `point`, on the tie or between the `ties` named. The `cut`
-    tells more of joints and gaps; an end in front of which no gap found room is the gap itself and has `frogs`.
+    It lies on the gauge face `owner` at `station` and at `point`, on the tie or between the `ties` named; `notched` are
+    the ties that its joiner lies in, at an end the one to the track beyond. The `cut` tells more of joints and gaps; an
+    end in front of which no gap found room is the gap itself and has `frogs`.
     """
 
     id: str
@@ -42,6 +43,7 @@ class Joint(Struct, frozen=True):
     ties: tuple[str, ...]
     cut: Cut | None = None
     frogs: tuple[str, ...] = ()
+    notched: tuple[str, ...] = ()
 
 
 class SharedSection(Struct, frozen=True):
@@ -65,7 +67,7 @@ class MissingGap(Struct, frozen=True):
 
 
 class TooLong(Struct, frozen=True):
-    """No allowed place for a joint keeps a piece of `bar` within the `limit`: it is `length` mm long."""
+    """No allowed place for a joint keeps a piece of `bar` within the `limit`: `length` mm have to be cut in one."""
 
     bar: str
     length: float

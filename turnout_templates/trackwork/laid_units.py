@@ -50,7 +50,7 @@ def laid_units(work: Trackwork) -> Iterator[Unit]:
     for start in (*pieces, *wings, *guards):
         names, waiting = list[str](), [start]
         while waiting:
-            name = waiting.pop()
+            name = waiting.pop(0)
             if name not in told:
                 told.add(name)
                 names.append(name)

@@ -11,7 +11,7 @@ where a joint shows as a kink: in a long curve that is near its middle.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct, field
 
@@ -34,6 +34,22 @@ _CHANGE_SHARE = 0.25
 _MORE_PIECES = 4
 """So many more pieces than need be are tried where ties do not allow a joint."""
 _ROUNDING = 1e-6
+
+
+_FILED_ENDS = frozenset({"point of switch", "point", "spliced", "nose", "mitre"})
+"""Ends that are filed to a shape; all others are sawn square."""
+_HEADS_LEFT = 1.0
+"""What is left on at an end to be filed, in widths of the rail's head: common practice, no source."""
+
+
+def filed_end_of(spec: Spec) -> float:
+    """Return how much longer (mm) a rail is cut for each end that is filed."""
+    return _HEADS_LEFT * spec.rail.head
+
+
+def left_on(ends: Iterable[str], spec: Spec) -> float:
+    """Return what is left on (mm) for filing a rail whose `ends` are of these kinds."""
+    return sum(end in _FILED_ENDS for end in ends) * filed_end_of(spec)
 
 
 def longest_of(spec: Spec) -> float:
@@ -146,11 +162,20 @@ class Joiner(Struct):
             )
             before = [0.0, *(at + half for at, half in marks)]
             after = [*(at - half for at, half in marks), chain.length]
-            extra = [wing[1] if wing is not None else 0.0 for wing in chain.wings]
+            extra = self._beyond(chain)
             for k, (low, high) in enumerate(zip(before, after, strict=True)):
                 wings = (extra[0] if k == 0 else 0.0, extra[1] if k == len(marks) else 0.0)
                 if high - low + sum(wings) > self.longest + _ROUNDING:
                     self._cut(chain, (low, high), wings, cuts)
+
+    def _beyond(self, chain: Chain) -> list[float]:
+        """Return how much more has to be cut beyond either end of a chain (mm): a wing, or what is left for filing."""
+        outer = [(part, part.way if k == 0 else -part.way) for k, part in enumerate((chain.parts[0], chain.parts[-1]))]
+        ends = [self.zones.ends[part.run.bar.id][0 if way > 0 else 1].prepared for part, way in outer]
+        return [
+            (0.0 if wing is None else wing[1]) + left_on((end,), self.work.spec)
+            for wing, end in zip(chain.wings, ends, strict=True)
+        ]
 
     def _cut(self, chain: Chain, span: Interval, wings: tuple[float, float], cuts: dict[str, list[Cut]]) -> None:
         """Cut what lies between two gaps or ends into as few pieces as can be."""

@@ -16,10 +16,16 @@ def joints_of(parts: Parts) -> Iterator[Joint]:
     """Yield the joints with track outside the template: the rails' free ends."""
     for route in parts.layout:
         for name, station in free_ends(parts.layout, route):
+            what = end_name(name, route.name)
             pose = route.path.pose_at(station)
             for face in route.faces:
                 middle = face.offset + face.outward * parts.rail.head / 2
-                yield Joint(f"{name} of {route.name}", face.gauge, face.hand, Pose(*pose.beside(middle), pose.heading))
+                yield Joint(what, face.gauge, face.hand, Pose(*pose.beside(middle), pose.heading))
+
+
+def end_name(end: str, route: str) -> str:
+    """Return what the joints at a free end of a route are called."""
+    return f"{end} of {route}"
 
 
 def notches_under(joints: Iterable[Joint], holders: Holders, rail: RailSection) -> dict[Tie, tuple[Notch, ...]]:

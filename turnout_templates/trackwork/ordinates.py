@@ -15,18 +15,22 @@ from turnout_templates.trackwork.rail_parts import Interval, RailSide, RouteFace
 from turnout_templates.units import Unit
 
 CHORDS: Mapping[Unit, tuple[float, ...]] = {
-    "mm": (200.0, 100.0, 50.0, 20.0, 10.0),
-    "in": (203.2, 101.6, 50.8, 25.4, 12.7),
+    "mm": (200.0, 150.0, 100.0, 75.0, 50.0, 30.0, 20.0),
+    "in": (203.2, 152.4, 101.6, 76.2, 50.8, 38.1, 25.4),
 }
 """Chords in mm that a straight-edge tests with: round figures of each unit; the longest that fits the curve is used."""
 _OF_LENGTH, _OF_RADIUS = 0.9, 0.6
 """The longest chord, in parts of the curve's length and of its radius; beyond, it would lie across the curve."""
+LEAST_RISE = 0.25
+"""A rise of less than this (mm, 0.01 in) tests nothing: on a steel rule of half millimetres or 64ths it is no more than
+half a division, and a burr of the file is nearly as much (common practice, no source)."""
 
 
 def handy_chord(radius: float, length: float, unit: Unit) -> float | None:
-    """Return the longest handy chord (mm) of an arc so long, None where the arc is too short for any."""
+    """Return the longest handy chord (mm) of an arc so long, None where over none of them its rise can be read."""
     longest = min(_OF_LENGTH * length, _OF_RADIUS * radius)
-    return next((chord for chord in CHORDS[unit] if chord < longest), None)
+    chord = next((chord for chord in CHORDS[unit] if chord < longest), None)
+    return chord if chord is not None and middle_ordinate(radius, chord) >= LEAST_RISE else None
 
 
 def middle_ordinate(radius: float, chord: float) -> float:
@@ -39,7 +43,7 @@ class CurveTest(Struct, frozen=True):
 
     The middle of the chord lies at `station` of the route of the face `owner`, on the `piece`; the curve reaches
     between the stations `curve`. Of an easement the rise is that of the radius in the middle. `chord` is None, and
-    there is no rise, where no piece is long enough for the shortest.
+    there is no rise, where no piece is long enough for one whose rise can be read.
     """
 
     owner: RouteFace

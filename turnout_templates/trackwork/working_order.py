@@ -12,8 +12,9 @@ Pieces and wings that are one bent bar are laid as one *unit*. A unit belongs to
 6. guards, and last the throw bars.
 
 Whatever its stage, a unit waits for what it must lie against, and that is laid as much earlier: a point waits for the
-rails that it lies behind, a guard or a wing for the rail that it lies along, a wing for both bars of its V and for each
-K within reach of it. The sequence of stages is common practice; no source states it.
+rails that it lies behind, a nose for the elbow that it is set from, a guard or a wing for the rail that it lies along,
+a wing for both bars of its V and for each K within reach of it. The sequence of stages is common practice; no source
+states it.
 """
 
 from __future__ import annotations
@@ -34,9 +35,9 @@ from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 
 StageKind = Literal["first rails", "frog", "wings", "stock rails", "closure rails", "points", "guards", "throw bar"]
 _AFTER_FROGS: tuple[StageKind, ...] = ("stock rails", "closure rails", "points", "guards")
-_FORMS = ("elbow", "mitre", "nose", "point", "spliced")
+_ELBOWS, _VEES = ("elbow", "mitre"), ("point", "spliced")
+_FORMS = (*_ELBOWS, "nose", *_VEES)
 """Ends that make a frog, in the order in which they are laid; a nose alone does not keep a point from moving."""
-_WHOLE = ("elbow", "mitre", "point", "spliced")
 _TIP, _TOE = "point of switch", "butt"
 """Ends at which a rail that moves is thrown: a point's tip, and of a stub's swinging rails the toe."""
 
@@ -96,9 +97,9 @@ class _Order:
         if unit.guards:
             return "guards", None
         moves = _moving_at(unit, roles)
-        formed = unit.ends(*_WHOLE) or ([] if moves else unit.ends("nose"))
-        if formed:
-            return "frog", max(formed, key=self.place.__getitem__)
+        made = self._made(unit, moves)
+        if made is not None:
+            return "frog", made
         if unit.knuckles and not moves:
             return "wings", max(unit.knuckles, key=self.place.__getitem__)
         if moves:
@@ -106,6 +107,13 @@ class _Order:
         if unit.pieces[0].bar in first:
             return "first rails", None
         return ("stock rails" if roles[unit.pieces[0].bar] in ("stock rail", "running rail") else "closure rails"), None
+
+    def _made(self, unit: Unit, moves: Sequence[str]) -> str | None:
+        """Return the frog with which a unit is laid: of several K the first, of several V the last."""
+        found = unit.ends(*_ELBOWS) or ([] if moves or unit.ends(*_VEES) else unit.ends("nose"))
+        if found:
+            return min(found, key=self.place.__getitem__)
+        return max(unit.ends(*_VEES), key=self.place.__getitem__, default=None)
 
     def rank(self, index: int) -> _Rank:
         """Return the rank of a unit."""
@@ -150,11 +158,14 @@ def _waiting(work: Trackwork, units: Sequence[Unit], near: Mapping[str, Sequence
     before: list[set[int]] = [set() for _ in units]
     of_bar: dict[str, list[int]] = {}
     made: dict[str, list[int]] = {}
+    elbows: dict[str, list[int]] = {}
     for i, unit in enumerate(units):
         for bar in dict.fromkeys(piece.bar for piece in unit.pieces):
             of_bar.setdefault(bar, []).append(i)
         for frog in unit.ends(*_FORMS):
             made.setdefault(frog, []).append(i)
+        for frog in unit.ends(*_ELBOWS):
+            elbows.setdefault(frog, []).append(i)
     kinds = {frog.id: frog.kind for frog in work.frogs}
     along = _ByFace(units)
     for contact in work.contacts:
@@ -164,6 +175,8 @@ def _waiting(work: Trackwork, units: Sequence[Unit], near: Mapping[str, Sequence
             for i in point:
                 before[i].update(stock)
     for i, unit in enumerate(units):
+        for frog in () if unit.ends(*_ELBOWS) else unit.ends("nose"):
+            before[i].update(elbows.get(frog, ()))
         for frog in unit.knuckles:
             before[i].update(made.get(frog, ()))
             for other in near[frog]:
