@@ -192,16 +192,13 @@ def _underside_pages(job: Job, plan: SheetPlan) -> tuple[Page, ...]:
     """Return the pages to be fixed under the board; none where nothing is to be done there."""
     if not job.trackwork.wiring.feeders and all(made.bar is None for made in job.trackwork.switch_works):
         return ()
-    from turnout_templates.drafting.underside import draft_underside, draft_words
-    from turnout_templates.sheets.underside import marks_below, sheets_below, underside_pages
+    from turnout_templates.drafting.underside import draft_sheets_below, draft_underside
+    from turnout_templates.sheets.underside import sheets_below, underside_pages
 
     drawing = draft_underside(job.trackwork)
     below = sheets_below(plan, drawing)
-    words = [
-        draft_words(job.trackwork, own.told, own.place, [mark.at for mark in marks_below(plan, own.sheet)])
-        for own in below
-    ]
-    return underside_pages(plan, below, drawing, words, _titles(job))
+    own = draft_sheets_below(job.trackwork, below)
+    return underside_pages(plan, below, drawing, own, _titles(job))
 
 
 def _attachments(job: Job) -> tuple[tuple[str, bytes], ...]:

@@ -85,7 +85,7 @@ BEGINNINGS = {
 
 @every_drawing
 def test_every_frog_switch_and_guard_is_named_once(name: str) -> None:
-    said = Counter(words.text for words in texts(name, styles.LABELS))
+    said = Counter(words.text.split(", see finding")[0] for words in texts(name, styles.LABELS))
     for frog in figures(name)["frogs"]:
         kind = " K" if frog["kind"] == "K" else ""
         degrees = f"{frog['angle_deg']:.3f}".rstrip("0").rstrip(".")
@@ -140,13 +140,21 @@ def _begins_at(bar: dict[str, Any], point: dict[str, Any]) -> bool:
 @every_drawing
 def test_every_finding_is_flagged_once_where_it_arises(name: str) -> None:
     """Findings that say the same of several places share a number, as on the list of findings."""
-    flags = texts(name, styles.FINDINGS)
-    numbers = [int(number) for words in flags for number in re.findall(r"\d+", words.text)]
-    assert sorted(numbers) == list(range(1, len(group_findings(job(name).findings)) + 1))
-    places = {(finding["x_mm"], finding["y_mm"]) for finding in figures(name)["findings"]}
+    told = [words for words in texts(name) if words.layer in (styles.LABELS, styles.FINDINGS)]
     leaders = [i for i in drawing(name).items if isinstance(i, PathItem) and i.layer == styles.LEADERS]
-    starts = [leader.segments[0].start for leader in leaders[len(leaders) - len(flags) :]]
-    assert len(set(starts)) == len(starts) and set(starts) <= places
+    flags = [
+        (words.layer, leader.segments[0].start, words.text.split("see finding ")[1])
+        for words, leader in zip(told, leaders, strict=True)
+        if "see finding " in words.text
+    ]
+    numbers = [int(number) for _, _, said in flags for number in said.split(", ")]
+    assert sorted(numbers) == list(range(1, len(group_findings(job(name).findings)) + 1))
+    places = {str(k): group.at for k, group in enumerate(group_findings(job(name).findings), start=1)}
+    assert set(places.values()) <= {(f["x_mm"], f["y_mm"]) for f in figures(name)["findings"]}
+    for layer, start, said in flags:
+        # A label that speaks of a place within a millimetre of the finding's tells of it too.
+        away = {number: math.dist(start, places[number]) for number in said.split(", ")}
+        assert all(far < (1.0 if layer == styles.LABELS else 1e-9) for far in away.values()), (said, away)
 
 
 def said_clearance(text: str) -> float:
@@ -160,7 +168,7 @@ def test_every_route_is_named_and_its_curves_can_be_tested(name: str) -> None:
     said = [words.text for words in texts(name, styles.LABELS)]
     arcs = []
     for route, laid in figures(name)["routes"].items():
-        assert sum(text.startswith(f"{route}: ") for text in said) == 1
+        assert sum(words.text.startswith(f"{route}: ") for words in texts(name)) == 1
         arcs += [abs(piece["radius_mm"]) for piece in laid["pieces"] if piece["kind"] == "arc"]
     labels = [text for text in said if text.startswith("radius ")]
     assert len(labels) == len(arcs)

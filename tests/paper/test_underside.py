@@ -8,12 +8,14 @@ from collections.abc import Iterator
 
 import numpy as np
 import pytest
+import shapely
 from msgspec.structs import replace
 from paper.marks import BAR, FACE, MARK, REGISTRATION
 from paper.reading import Points, Sheet, read_pages
 from paper.samples import Laid, drawn, pages_labelled, sheets
 from samples import SAMPLES, figures
 
+from turnout_templates.drawing.items import RegionItem
 from turnout_templates.pipeline import Drawn, PaperChoice, draw, write
 from turnout_templates.trackwork.rail_parts import RouteFace
 from turnout_templates.trackwork.wiring_parts import Feeder, Section, Wiring
@@ -21,6 +23,16 @@ from turnout_templates.trackwork.wiring_parts import Feeder, Section, Wiring
 CONTROL = 0.14
 """Width in mm of the lines of control marks."""
 DRILL = 0.08
+CROWDED = (
+    "01-plain-no-6",
+    "18-double-crossover",
+    "20-ladder",
+    "21-two-gauge-triangle",
+    "24-double-slip",
+    "29-ties-fanned",
+)
+"""Samples whose places without framing reach over edges, over marks and over one another."""
+CORNERS = ((-1, -1), (1, -1), (1, 1), (-1, 1))
 every_sample = pytest.mark.parametrize("name", SAMPLES)
 CASES = [(name, None) for name in SAMPLES]
 CASES += [(name, paper) for name in ("01-plain-no-6", "13-long-two-gauge-junction") for paper in ("A4", "A3")]
@@ -130,8 +142,18 @@ def test_an_underside_cannot_be_taken_for_a_sheet_of_the_top(name: str, paper: s
 
 
 @every_case
-def test_texts_below_read_the_right_way_round_and_stay_on_their_page(name: str, paper: str | None) -> None:
+def test_texts_below_name_each_hole_the_right_way_round_on_their_page_and_off_one_another(
+    name: str, paper: str | None
+) -> None:
+    named = set()
     for above, page in undersides(name, paper):
+        here = [match[1] for words in page.words if (match := re.match(r"(D\d+) ", words.text))]
+        crosses = [ink.chains[0] for ink in page.lines(width=DRILL) if len(ink.chains) == 2]
+        assert len(here) == len(set(here)) == sum(abs(math.dist(*line) - 3.2) < BAR for line in crosses)
+        named.update(here)
+        boxes = [shapely.Polygon(words.corners()) for words in page.words]
+        for i, j in zip(*shapely.STRtree(boxes).query(boxes, predicate="intersects"), strict=True):
+            assert i == j or boxes[i].intersection(boxes[j]).area < 0.01, (page.words[i].text, page.words[j].text)
         for words in page.words:
             if words.window is None:
                 continue
@@ -140,6 +162,45 @@ def test_texts_below_read_the_right_way_round_and_stay_on_their_page(name: str, 
             assert above.framed(words.corners(), inside=-0.05).all()
         bars = {words.text for words in page.words if "=" in words.text}
         assert len(bars) == 2 and any(words.text == "100 mm" for words in page.words)
+    assert named == {feeder.id for feeder in drawn(name, paper).job.trackwork.wiring.feeders}
+
+
+BORDER, HEADING, BAR_STRIP = 3.5, 7.5, 3.5
+"""Widths in mm, as read off a page, of the hatched border, of its upper side, and of what the bar up the page takes."""
+
+
+@pytest.mark.parametrize("name", CROWDED)
+def test_no_framing_is_one_outline_inside_the_border_and_off_the_marks(name: str) -> None:
+    made = drawn(name, None)
+    machines = [made_up.bar.slot for made_up in made.job.trackwork.switch_works if made_up.bar is not None]
+    around = [shapely.Point(feeder.hole).buffer(10.0, quad_segs=200) for feeder in made.job.trackwork.wiring.feeders]
+    for slot in machines:
+        # 60 mm to either side along the axis and 40 beside it.
+        (x, y), way = slot.pose.point, np.array([math.cos(slot.pose.heading), math.sin(slot.pose.heading)])
+        beside = np.array([-way[1], way[0]])
+        around.append(shapely.Polygon([(x, y) + 60 * i * way + 40 * j * beside for i, j in CORNERS]))
+    everywhere = shapely.union_all(around)
+    pages = [page for page in made.document.pages if page.label.startswith("Underside")]
+    for (above, read), page in zip(undersides(name, None), pages, strict=True):
+        left, bottom, right, top = above.frame
+        inner = shapely.box(left + BORDER, bottom + BORDER, right - BAR_STRIP, top - HEADING)
+        marks = shapely.union_all([shapely.Point(at).buffer(2.0) for at in control_marks(read).values()])
+        drawn_here = []
+        for view in page.views:
+            clip = view.clip
+            assert inner.buffer(1e-6).contains(shapely.box(clip.left, clip.bottom, clip.right, clip.top))
+            for item in view.drawing.items if view.drawing is not None else ():
+                if isinstance(item, RegionItem) and item.layer == "no framing":
+                    rings = [[view.page_point(segment.start) for segment in ring] for ring in item.rings]
+                    drawn_here.append(shapely.Polygon(rings[0], rings[1:]))
+        shown = shapely.union_all(drawn_here)
+        assert shown.area == pytest.approx(sum(part.area for part in drawn_here), abs=1e-3)
+        assert inner.buffer(1e-6).contains(shown) and shown.intersection(marks).area < 1e-6
+        # And nothing of what is to be kept clear is left out, but for a place round each mark and each edge's name.
+        corners = shapely.get_coordinates(inner.exterior)[:4]
+        wanted = everywhere.intersection(shapely.Polygon(from_above(above, corners)))
+        taken = 15.0 * 6.0 * (len(control_marks(read)) + sum("edge of sheet" in words.text for words in read.words))
+        assert wanted.area - taken - 1.0 < shown.area < wanted.area + 1.0
 
 
 def with_feeders(name: str) -> Drawn:

@@ -8,7 +8,8 @@ from collections.abc import Iterator
 
 from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.drafting import styles
-from turnout_templates.drafting.labels import Label, LabelRoom
+from turnout_templates.drafting.labels import Label, LabelRoom, baseline
+from turnout_templates.drafting.styles import LABEL_SIZE
 from turnout_templates.drawing.bounds import HALO_PADDING
 from turnout_templates.drawing.items import Item, MarkItem, PathItem, TextItem
 from turnout_templates.drawing.text_metrics import text_width
@@ -31,6 +32,10 @@ _ALSO = (0.8, 0.7, 0.6)
 """Where else along it a route may be named, in parts of its length."""
 _ALONG_CURVE = (0.35, 0.65, 0.2, 0.8)
 """Where else along a curve its radius may be told, in parts of its length."""
+_FROM_END, _NAME_STEP, _NAME_PLACES = 4.0, 3.0, 24
+"""How far from a route's end its name ends (mm), how far from one another places for it are, and how many are tried."""
+_NAME_PAD, _NAME_RISE = 0.4, 0.62
+"""What is kept white before and behind a route's name (mm), and half of its height in parts of its size."""
 _FIGURE_TICK, _HAIR = 2.4, 0.1
 """Length of a tick that has a figure, and half of what keeps figures off its line, mm."""
 
@@ -38,15 +43,13 @@ _FIGURE_TICK, _HAIR = 2.4, 0.1
 def draw_centre_lines(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
     """Yield each reference line with a tick every 10 mm or half inch and a figure every 100 mm or 4 in."""
     for route in work.layout:
-        _keep_off_ticks(work, route, room)
-    for route in work.layout:
         curve = Parallel(route.path, 0.0, 0.0, route.path.length)
         yield PathItem(segments_of(curve), styles.CENTRE_LINE, styles.CENTRE, route.name)
         yield from _ticks(work, route, room)
 
 
 def _keep_off_ticks(work: Trackwork, route: LaidRoute, room: LabelRoom) -> None:
-    """Keep the figures of other routes off the ticks that have one."""
+    """Keep names, and the figures of other routes, off the ticks that have one."""
     figures, half = _FIGURE_EVERY[work.spec.units], _FIGURE_TICK / 2
     for i in range(1, int(route.path.length / figures) + 1):
         room.track.take(rectangle(route.path.pose_at(i * figures), _HAIR, _HAIR, half, half))
@@ -92,7 +95,7 @@ def _figure(pose: Pose, text: str, part: str, between: tuple[float, float], room
         outline = rectangle(start, pad, width + pad, pad, height + pad)
         if room.track.is_free(outline):
             room.track.take(outline)
-            room.texts.take(outline)
+            room.take_name(outline)
             return TextItem(text, start.point, size, styles.CENTRE, reading.heading, "start", halo=True, part=part)
     return None
 
@@ -104,21 +107,65 @@ def _places(width: float, height: float) -> list[tuple[float, float]]:
     return [(start, up) for row in rows for up in (row, -row - height) for start in ahead]
 
 
-def label_routes(work: Trackwork) -> Iterator[Label]:
-    """Yield the name of each route near its end, and for each of its curves the radius and a check ordinate."""
-    half = max(gauge.width for gauge in work.spec.gauges.values()) / 2 + work.spec.ties.overhang
-    tied: dict[str, list[float]] = {}
-    for tie in work.ties:
-        tied.setdefault(tie.route, []).append(tie.station)
+def name_routes(work: Trackwork, room: LabelRoom) -> tuple[list[TextItem], list[Label]]:
+    """Return the names of the routes that find room between their rails near their ends, and labels for all others.
+
+    They are longest and go first of what is written amid the track, but for the names of small parts.
+    """
+    texts: list[TextItem] = []
+    labels: list[Label] = []
     for route in work.layout:
-        at = _between_ties(max(route.path.length - 8.0, route.path.length * 0.9), tied.get(route.name, []))
-        pose = route.path.pose_at(at)
+        _keep_off_ticks(work, route, room)
+    for route in work.layout:
         gauges = " + ".join(dict.fromkeys(g.name for face in route.faces for g in face.gauges))
-        places = tuple(
-            route.path.pose_at(_between_ties(share * route.path.length, tied.get(route.name, []))) for share in _ALSO
-        )
         name = f"{route.name}: {gauges}"
-        yield Label(name, pose.point, pose.heading, 1, half + 9.0, 7, bold=True, part=route.name, elsewhere=places)
+        text = _between_rails(route, name, room)
+        if text is None:
+            labels.append(_route_label(work, route, name))
+        else:
+            texts.append(text)
+    return texts, labels
+
+
+def _between_rails(route: LaidRoute, name: str, room: LabelRoom) -> TextItem | None:
+    """Return a route's name beside its reference line, as near its end as it is free between the nearest rails."""
+    offsets = [face.offset for face in route.faces]
+    between = (max(y for y in offsets if y < 0.0), min(y for y in offsets if y > 0.0))
+    half, rise = text_width(name, LABEL_SIZE, bold=True) / 2 + _NAME_PAD, _NAME_RISE * LABEL_SIZE
+    for k in range(_NAME_PLACES):
+        station = route.path.length - _FROM_END - half - k * _NAME_STEP
+        if station < max(half, route.path.length / 2):
+            return None
+        for up in (_OFF_LINE + rise, -_OFF_LINE - rise):
+            pose = route.path.pose_at(station).shifted(up)
+            outline = rectangle(pose, half, half, rise, rise)
+            if between[0] < up - rise and up + rise < between[1] and room.track.is_free(outline):
+                room.track.take(outline)
+                room.take_name(outline)
+                place, _ = baseline(pose, LABEL_SIZE)
+                return TextItem(
+                    *(name, place.point, LABEL_SIZE, styles.ROUTE_NAMES, place.heading, "middle"),
+                    bold=True,
+                    halo=True,
+                    part=route.name,
+                )
+    return None
+
+
+def _route_label(work: Trackwork, route: LaidRoute, name: str) -> Label:
+    """Return the label of a route that finds no room between its rails."""
+    half = max(gauge.width for gauge in work.spec.gauges.values()) / 2 + work.spec.ties.overhang
+    tied = [tie.station for tie in work.ties if tie.route == route.name]
+    first, *more = (max(route.path.length - 8.0, route.path.length * 0.9), *(s * route.path.length for s in _ALSO))
+    pose = route.path.pose_at(_between_ties(first, tied))
+    places = tuple(route.path.pose_at(_between_ties(station, tied)) for station in more)
+    return Label(name, pose.point, pose.heading, 1, half + 9.0, 7, bold=True, part=route.name, elsewhere=places)
+
+
+def label_curves(work: Trackwork) -> Iterator[Label]:
+    """Yield for each curve of the routes its radius and a check ordinate."""
+    half = max(gauge.width for gauge in work.spec.gauges.values()) / 2 + work.spec.ties.overhang
+    for route in work.layout:
         yield from _curves(work, route, half)
 
 

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+
+import shapely
+from msgspec.structs import replace
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.grouping import group_findings
 from turnout_templates.drafting import styles
 from turnout_templates.drafting.bases import BarsByFace, draw_bases, label_bases, mark_outlines
-from turnout_templates.drafting.centre import draw_centre_lines, label_routes
+from turnout_templates.drafting.centre import draw_centre_lines, label_curves, name_routes
 from turnout_templates.drafting.frogs import draw_frogs, frog_keep_clear, label_frogs
 from turnout_templates.drafting.joints import draw_joints, joint_outlines
 from turnout_templates.drafting.labels import Label, LabelRoom
@@ -25,6 +28,8 @@ from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.model import Trackwork
 
 _FROG_WEIGHT, _POINT_WEIGHT = 3.0, 2.0
+_SAME_PLACE = 1.0
+"""A finding this near (mm) to what a label speaks of is told by that label."""
 _POINT_CLEAR = 20.0
 """Radius in mm that seams should keep from points and their headblocks."""
 
@@ -46,10 +51,11 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
         for outline in mark_outlines(gap) if isinstance(gap, PathItem) else ():
             room.track.take(outline)
     small_names, small_labels = name_small_parts(work, room)
+    route_names, route_labels = name_routes(work, room)
     items: list[Item] = [*draw_ties(work, room), *(item for item in gaps if item.layer == styles.BARE)]
-    labels = [*label_frogs(work), *label_switches(work), *label_bases(work), *label_routes(work)]
-    labels += [*small_labels, *label_widening(work), *label_feeders(work), *_flags(findings)]
-    placed = list(room.place_all(labels))
+    labels = [*label_frogs(work), *label_switches(work), *label_bases(work), *route_labels]
+    labels += [*label_curves(work), *label_widening(work), *label_feeders(work)]
+    placed = list(room.place_all([*_flagged(labels, findings), *small_labels]))
     centre = list(draw_centre_lines(work, room))
     items += [item for item in centre if item.layer == styles.CENTRE]
     placed[:0] = [item for item in centre if isinstance(item, PathItem | TextItem) and item.layer != styles.CENTRE]
@@ -65,22 +71,37 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     items += [item for item in gaps if item.layer == styles.WIRING]
     items += draw_feeders(work)
     items += draw_joints(work)
-    items += small_names
-    items += [item for item in names if item.layer == styles.RAIL_NAMES]
+    items += [item for item in small_names if item.layer == styles.JOINTS]
+    items += route_names
+    items += [item for item in (*small_names, *names) if item.layer == styles.RAIL_NAMES]
     items += draw_switches(work)
     items += draw_frogs(work)
     items += [item for item in placed if isinstance(item, TextItem)]
     return Drawing(tuple(items), tuple(_keep_clear(work)), tuple(_anchors(work)))
 
 
-def _flags(findings: tuple[Finding, ...]) -> Iterator[Label]:
-    """Yield one label for each place that findings are about, with their numbers on the list of findings."""
-    places: dict[Point, list[int]] = {}
+def _flagged(labels: Sequence[Label], findings: tuple[Finding, ...]) -> Iterator[Label]:
+    """Yield labels with the numbers, on the list of findings, of those that are about their features.
+
+    A place that none of them speaks of has a label of its own.
+    """
+    flags: dict[Point, list[int]] = {}
     for number, group in enumerate(group_findings(findings), start=1):
-        places.setdefault(group.at, []).append(number)
-    for at, numbers in places.items():
-        text = "see finding " + ", ".join(str(number) for number in numbers)
-        yield Label(text, at, 0.0, -1, 12.0, 9, 1.8, layer=styles.FINDINGS)
+        flags.setdefault(group.at, []).append(number)
+    near: dict[int, list[int]] = {}
+    features = shapely.STRtree(shapely.points([label.at for label in labels]))
+    for at, numbers in flags.items():
+        best = features.query_nearest(shapely.Point(at), max_distance=_SAME_PLACE, all_matches=False).tolist()
+        if best:
+            near.setdefault(best[0], []).extend(numbers)
+        else:
+            yield Label(_see(numbers), at, 0.0, -1, 12.0, 9, 1.8, layer=styles.FINDINGS)
+    for k, label in enumerate(labels):
+        yield replace(label, text=f"{label.text}, {_see(sorted(near[k]))}") if k in near else label
+
+
+def _see(numbers: Sequence[int]) -> str:
+    return "see finding " + ", ".join(str(number) for number in numbers)
 
 
 def _keep_clear(work: Trackwork) -> Iterator[KeepClear]:

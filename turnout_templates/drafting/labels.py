@@ -62,6 +62,10 @@ class Label(Struct, frozen=True):
     elsewhere: tuple[Pose, ...] = ()
 
 
+Spot = tuple[Label, Pose]
+"""A label, told of one of the places it may be told of, and where its text begins and which way it runs."""
+
+
 class LabelRoom:
     """Places labels among what is already on the paper.
 
@@ -73,48 +77,88 @@ class LabelRoom:
         self.room = Room(25.0)
         self.texts = Room(25.0)
         self.track = Room(20.0)
+        self._fixed = Room(25.0)
 
     def take(self, outline: Outline) -> None:
         """Keep texts off a convex outline."""
         self.room.take(outline)
 
     def take_text(self, outline: Outline) -> None:
-        """Keep texts and leaders off a convex outline."""
+        """Keep texts and leaders off the convex outline of a text that stays where it is."""
         self.room.take(outline)
+        self.take_name(outline)
+
+    def take_name(self, outline: Outline) -> None:
+        """Keep leaders off the convex outline of a text amid the track."""
         self.texts.take(outline)
+        self._fixed.take(outline)
 
     def place_all(self, labels: list[Label]) -> Iterator[PathItem | TextItem]:
-        """Yield leader and text of all labels; each is placed at the nearest free spot, the most important first."""
+        """Yield leader and text of all labels; each is placed at the nearest free spot, the most important first.
+
+        One that finds none pushes those aside that its leader would strike, if they find another.
+        """
+        placed: list[Spot] = []
         for wanted in sorted(labels, key=lambda label: label.rank):
             spot, fallback = self._spot(wanted)
-            yield from self._put(*(spot or fallback or (wanted, next(_spots(wanted, _REACHES)))))
+            if spot is None and fallback is not None:
+                self._make_way(fallback, placed)
+            placed.append(spot or fallback or (wanted, next(_spots(wanted, _REACHES))))
+            self._put(*placed[-1])
+        for told in placed:
+            yield from _drawn(*told)
 
     def place_if_clean(self, label: Label) -> Iterator[PathItem | TextItem]:
         """Yield leader and text of a label that is left out where one of them would lie on something."""
         spot, _ = self._spot(label)
         if spot is not None:
-            yield from self._put(*spot)
+            self._put(*spot)
+            yield from _drawn(*spot)
 
-    def _put(self, label: Label, pose: Pose) -> Iterator[PathItem | TextItem]:
-        self.take_text(_outline(label, pose))
-        self.take(_leader(label, pose))
-        self.track.take(_leader(label, pose))
-        yield from _drawn(label, pose)
+    def _put(self, label: Label, pose: Pose) -> None:
+        outline, leader = _outline(label, pose), _leader(label, pose)
+        self.room.take(outline)
+        self.texts.take(outline)
+        self.room.take(leader)
+        self.track.take(leader)
 
-    def _spot(self, label: Label) -> tuple[tuple[Label, Pose] | None, tuple[Label, Pose] | None]:
-        """Return the first spot where both text and leader are free, None without one, and the first where the text is.
+    def _lift(self, label: Label, pose: Pose) -> None:
+        outline, leader = _outline(label, pose), _leader(label, pose)
+        self.room.give_up(outline)
+        self.texts.give_up(outline)
+        self.room.give_up(leader)
+        self.track.give_up(leader)
 
-        With each the label, told of the place among those it may be told of that has such a spot.
+    def _make_way(self, coming: Spot, placed: list[Spot]) -> None:
+        """Move the labels among those `placed` that the leader of one to come would strike."""
+        leader = Room(self.texts.cell)
+        leader.take(_leader(*coming))
+        for k in [k for k, told in enumerate(placed) if not leader.is_free(_outline(*told))]:
+            self._lift(*placed[k])
+            self._put(*coming)
+            spot, _ = self._spot(placed[k][0])
+            self._lift(*coming)
+            placed[k] = spot or placed[k]
+            self._put(*placed[k])
+
+    def _spot(self, label: Label) -> tuple[Spot | None, Spot | None]:
+        """Return the first spot where both text and leader are free, None without one, and the next best.
+
+        That is one whose leader strikes labels alone, which can move, and at the worst one where the text is free. With
+        each the label, told of the place among those it may be told of that has such a spot.
         """
-        fallback = None
+        movable = fallback = None
         placed = (label, *(replace(label, at=pose.point, heading=pose.heading) for pose in label.elsewhere))
         for told, reaches in ((told, reaches) for reaches in (_REACHES, _FAR) for told in placed):
             for pose in _spots(told, reaches):
                 if self.room.is_free(_outline(told, pose)):
-                    if self.texts.is_free(_leader(told, pose)):
-                        return (told, pose), fallback
+                    leader = _leader(told, pose)
+                    if self.texts.is_free(leader):
+                        return (told, pose), None
                     fallback = fallback or (told, pose)
-        return None, fallback
+                    if movable is None and self._fixed.is_free(leader):
+                        movable = (told, pose)
+        return None, movable or fallback
 
 
 def _outline(label: Label, pose: Pose) -> Outline:

@@ -54,7 +54,7 @@ def _named(name: str, places: Iterator[tuple[Pose, Outline]], room: LabelRoom, l
     for pose, outline in places:
         if room.track.is_free(outline):
             room.track.take(outline)
-            room.texts.take(outline)
+            room.take_name(outline)
             return _text(name, pose, layer)
     return None
 

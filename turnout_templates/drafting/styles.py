@@ -10,13 +10,13 @@ from turnout_templates.drawing.items import Fill, Stroke
 
 TIES, BARE, TIE_TEXT = "ties", "copper taken off", "tie numbers"
 RAILS, FILED, GUIDES = "rails", "filed heads", "wings and guards"
-RAIL_NAMES = "rail names"
+RAIL_NAMES, ROUTE_NAMES = "rail names", "route names"
 BASES, JOINTS, WIRING = "filing marks", "joints and gaps", "wiring"
 CENTRE, POINTS, FROGS = "centre lines", "switch marks", "frog marks"
 LEADERS, LABELS, FINDINGS = "leaders", "labels", "findings"
 LAYERS = (
     *(TIES, TIE_TEXT, BARE, CENTRE, LEADERS, FILED, GUIDES, RAILS, BASES, WIRING, JOINTS),
-    *(RAIL_NAMES, POINTS, FROGS, LABELS, FINDINGS),
+    *(ROUTE_NAMES, RAIL_NAMES, POINTS, FROGS, LABELS, FINDINGS),
 )
 """Every layer, in drawing order."""
 
@@ -50,7 +50,7 @@ BAR = Stroke(0.15, dash=(1.5, 0.7))
 
 LABEL_SIZE = 2.1
 """Text of labels in mm, about 6 pt."""
-TIE_TEXT_SIZE = 1.6
-"""Text at tie ends in mm: what still fits the tie spacing of N."""
+TIE_TEXT_SIZE, ON_TIE_SIZE = 1.6, 1.35
+"""Text at tie ends in mm: what still fits the tie spacing of N; and what fits between a tie's end and a rail on it."""
 STATION_SIZE = 1.7
 RAIL_NAME_SIZE = 1.5

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Literal
 
 from turnout_templates.drafting import styles
 from turnout_templates.drafting.labels import LabelRoom, baseline
+from turnout_templates.drawing.bounds import HALO_PADDING
 from turnout_templates.drawing.items import Item, RegionItem, TextItem
 from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.geometry.pose import Pose
@@ -16,11 +17,18 @@ from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.tie_parts import Tie
 from turnout_templates.units import format_length
 
-_PLACES = tuple((gap, end) for gap in (0.7, 2.5, 5.0, 8.0, 11.0, 14.0) for end in (1, -1))
-"""Where a tie's number may stand: mm from its end, and which end, +1 the left of the track; the best first."""
+_NEAR, _FAR = (tuple((gap, end) for gap in gaps for end in (1, -1)) for gaps in ((0.7, 2.5, 5.0), (8.0, 11.0, 14.0)))
+"""Where a tie's number may stand: mm from its end, and which end, +1 the left of the track; the best first.
 
+On the tie itself it is better placed than in those that are far.
+"""
 _FROM_END = 0.4
 """A number that stands on its tie keeps this far (mm) from the tie's end."""
+_SIZE, _SMALL = styles.TIE_TEXT_SIZE, styles.ON_TIE_SIZE
+_PAD, _RISE = HALO_PADDING * _SMALL, (0.35 + HALO_PADDING) * _SMALL
+"""White kept before and behind a number on its tie, and what it takes up to either side of its middle (mm)."""
+_STEP = 1.0
+"""Distance (mm) of the places that are tried on the tie."""
 
 
 def draw_ties(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
@@ -50,27 +58,58 @@ def tie_text(work: Trackwork, tie: Tie) -> str:
 
 
 def _number(work: Trackwork, tie: Tie, room: LabelRoom) -> TextItem:
-    """Return the text at the end of a tie where it is free, the left end of the track first.
+    """Return the text at the end of a tie where it is free, the left end of the track first, or on the tie.
 
-    Between tracks so near that it finds no place, the number alone stands on the tie itself, at its left end.
+    Where it finds no place at all, the number alone stands on the tie, at its left end.
     """
-    size = styles.TIE_TEXT_SIZE
     text = tie_text(work, tie)
-    width = text_width(text, size)
-    for gap, end in _PLACES:
-        pose = Pose(*tie.centre, tie.angle).ahead(end * (tie.length / 2 + gap))
+    return (
+        _beyond_end(tie, text, _NEAR, room)
+        or _on_tie(tie, text, room)
+        or _beyond_end(tie, text, _FAR, room)
+        or _on_tie(tie, tie.id, room)
+        or _text(tie, tie.id, _along(tie, tie.length / 2 - _width(tie.id) - _FROM_END), _SMALL, 1, halo=True)
+    )
+
+
+def _width(text: str) -> float:
+    """Return the width (mm) of what stands on a tie."""
+    return text_width(text, _SMALL)
+
+
+def _beyond_end(tie: Tie, text: str, places: Iterable[tuple[float, int]], room: LabelRoom) -> TextItem | None:
+    """Return the text at the first free place beyond an end of its tie."""
+    width = text_width(text, _SIZE)
+    for gap, end in places:
+        pose = _along(tie, end * (tie.length / 2 + gap))
         back, ahead = (0.0, width) if end > 0 else (width, 0.0)
-        outline = rectangle(pose, back, ahead, size * 0.45, size * 0.45)
+        outline = rectangle(pose, back, ahead, 0.45 * _SIZE, 0.45 * _SIZE)
         if room.room.is_free(outline):
             room.take_text(outline)
-            return _text(tie, text, pose, end, halo=False)
-    inside = text_width(tie.id, size) + _FROM_END
-    return _text(tie, tie.id, Pose(*tie.centre, tie.angle).ahead(tie.length / 2 - inside), 1, halo=True)
+            return _text(tie, text, pose, _SIZE, end, halo=False)
+    return None
 
 
-def _text(tie: Tie, text: str, pose: Pose, end: int, *, halo: bool) -> TextItem:
+def _on_tie(tie: Tie, text: str, room: LabelRoom) -> TextItem | None:
+    """Return the text at the first place on its tie that is free of rails, names and marks, from the left end on."""
+    width = _width(text)
+    first = tie.length / 2 - width - _FROM_END
+    for k in range(int((tie.length - width - 2 * _FROM_END) / _STEP) + 1):
+        pose = _along(tie, first - k * _STEP)
+        outline = rectangle(pose, _PAD, width + _PAD, _RISE, _RISE)
+        if room.track.is_free(outline):
+            room.track.take(outline)
+            room.take_name(outline)
+            return _text(tie, text, pose, _SMALL, 1, halo=True)
+    return None
+
+
+def _along(tie: Tie, along: float) -> Pose:
+    return Pose(*tie.centre, tie.angle).ahead(along)
+
+
+def _text(tie: Tie, text: str, pose: Pose, size: float, end: int, *, halo: bool) -> TextItem:
     """Return a text that begins at `pose` and runs on away from the track, whichever way that is read."""
-    size = styles.TIE_TEXT_SIZE
     place, turned = baseline(pose, size)
     anchor: Literal["start", "end"] = "start" if (end > 0) != turned else "end"
     part = f"tie {tie.id}"

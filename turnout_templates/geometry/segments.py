@@ -7,6 +7,7 @@ way to the file; every other curve has become cubics, once, within a stated boun
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from msgspec import Struct
 
@@ -96,7 +97,7 @@ def _times(point: Point, factor: float) -> Point:
 Segment = LineSegment | ArcSegment | CubicSegment
 
 
-def polyline(points: list[Point] | tuple[Point, ...], *, closed: bool = False) -> tuple[LineSegment, ...]:
+def polyline(points: Sequence[Point], *, closed: bool = False) -> tuple[LineSegment, ...]:
     """Return the line segments that join `points` in order, and the last to the first when `closed`."""
     following = [*points[1:], points[0]] if closed else points[1:]
     return tuple(LineSegment(p, q) for p, q in zip(points, following, strict=False))
