@@ -78,6 +78,7 @@ def _feeder(feeder: Feeder) -> Figures:
         **owner_figures(feeder.owner),
         "station_mm": feeder.station,
         "side": feeder.side,
+        "tie": feeder.tie,
         **point_figures(feeder.hole),
     }
 

@@ -109,6 +109,7 @@ def _feeders(work: Trackwork) -> Block:
 def _feeder(work: Trackwork, feeder: Feeder) -> Row:
     hand = feeder.owner.face.hand
     hole = "below it" if feeder.side is None else "outer side" if feeder.side == hand else "gauge side"
+    hole += f", through tie {feeder.tie}" if feeder.tie is not None else ""
     return (
         feeder.id,
         _name(feeder.section),

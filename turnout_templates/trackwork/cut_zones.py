@@ -56,16 +56,20 @@ class CutZones:
     def _note(
         self, zones: dict[str, list[Interval]], owner: RouteFace, low: float, high: float, *, only: str = ""
     ) -> None:
-        for run in self._on.get(owner, ()):
+        for run, interval in self.on_face(owner, low, high):
             if only in ("", run.bar.id):
-                zones.setdefault(run.bar.id, []).extend(run.distances(owner, low, high))
+                zones.setdefault(run.bar.id, []).append(interval)
+
+    def on_face(self, owner: RouteFace, low: float, high: float) -> Iterator[tuple[BarRun, Interval]]:
+        """Yield each run on a face between two stations, with from where to where along it that is."""
+        for run in self._on.get(owner, ()):
+            yield from ((run, interval) for interval in run.distances(owner, low, high))
 
     def _note_moving(self, made: PointWork) -> None:
         point = made.point
         ends = sorted((point.tip, point.tip + point.way * made.fix))
-        for run in self._on.get(point.owner, ()):
-            for interval in run.distances(point.owner, *ends):
-                self.moving.setdefault(run.bar.id, []).append((made, interval))
+        for run, interval in self.on_face(point.owner, ends[0], ends[1]):
+            self.moving.setdefault(run.bar.id, []).append((made, interval))
 
     def _note_swinging(self, fixed: tuple[float, float]) -> None:
         """Note what swings of the bars that end at a stub's toe: from beside the `fixed` place to their end."""

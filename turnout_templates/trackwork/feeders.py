@@ -13,8 +13,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-import numpy as np
 import shapely
+from shapely.geometry import Polygon
 
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import other
@@ -104,6 +104,7 @@ class _Place:
     along: float
     side: int
     hole: Point
+    through: bool
 
 
 def _cell(hole: Point) -> tuple[int, int]:
@@ -148,8 +149,8 @@ class _Placer:
                 for side in _SIDES:
                     for at in spaces:
                         hole = self._hole(piece, at, side * (self.rail.base / 2 + margins.clear + HOLE / 2))
-                        if self._is_free(piece, hole, margins):
-                            return _Place(piece, at, side, hole)
+                        if self._is_free([piece] if side else pieces, hole, margins):
+                            return _Place(piece, at, side, hole, margins.through)
         return None
 
     def _heels(self, piece: RailPiece, section: Section) -> Iterator[float]:
@@ -180,13 +181,16 @@ class _Placer:
             if low <= middle <= high and room >= HOLE + 2 * margins.clear:
                 yield middle
 
-    def _is_free(self, piece: RailPiece, hole: Point, margins: Margins) -> bool:
-        """Tell whether a hole beside a piece is clear of the bases of all other parts and of the holes made."""
+    def _is_free(self, own: Sequence[RailPiece], hole: Point, margins: Margins) -> bool:
+        """Tell whether a hole is clear of the bases of all parts but its `own` and of the holes made.
+
+        Beside a rail that is the rail alone; below it, all that are soldered to each other, as both halves of a V.
+        """
         if any(math.dist(hole, made) < margins.apart for made in self._holes_near(hole)):
             return False
         reach = HOLE / 2 + margins.clear + self.rail.base / 2
         near = self.bases.tree.query(shapely.Point(hole), predicate="dwithin", distance=reach)
-        return not np.any(self.parts[near] != self.bases.index[piece.id])
+        return set(self.parts[near].tolist()) <= {self.bases.index[piece.id] for piece in own}
 
     def _holes_near(self, hole: Point) -> Iterator[Point]:
         """Yield the holes made in the cell of a place and in those about it."""
@@ -211,4 +215,11 @@ class _Placer:
         owner, station = run.place(piece.low + place.along)
         self.holes.setdefault(_cell(place.hole), []).append(place.hole)
         hands = {1: owner.face.hand, -1: other(owner.face.hand), 0: None}
-        return Feeder(name, piece.id, section.id, owner, station, hands[place.side], place.hole)
+        tie = self._tie_at(place) if place.through else None
+        return Feeder(name, piece.id, section.id, owner, station, hands[place.side], place.hole, tie)
+
+    def _tie_at(self, place: _Place) -> str | None:
+        """Return the tie that the hole of a place goes through, None where it goes through none."""
+        hole = shapely.Point(place.hole).buffer(HOLE / 2)
+        near = (self.work.ties[i] for i, _ in self.on_ties.get(place.piece.id, ()))
+        return next((tie.id for tie in near if Polygon(tie.corners()).intersects(hole)), None)

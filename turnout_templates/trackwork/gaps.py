@@ -2,6 +2,8 @@
 
 A gap lies between two ties and clear of both, as near to the frog as it can: behind the first tie that a moving point
 is soldered to on one side of it, beyond its heel on the other. At a knuckle the tie behind the gap may hold the wing.
+Where a guard stands beside the rail the gap goes on to the guard's end, if that is near: else the guard would stand
+beside two sections, of which it can share copper with one alone.
 """
 
 from __future__ import annotations
@@ -26,6 +28,9 @@ LEAST_SPACES = 3.0
 WORKABLE_SPACES = 1.0
 """What reaches over less than so many tie spaces can't be held: the rule for bars between frogs, common practice, no
 source."""
+_PAST_GUARDS = 5.0
+"""A gap goes no further than so many tie spaces from the first place for it, to lie beside less of a guard, so that the
+section of a frog stays short: common practice, no source."""
 _LOOKS = 12.0
 """A place for a gap is looked for within so many tie spaces at first."""
 _FURTHER = 4.0
@@ -63,6 +68,10 @@ class _Planner:
         self.spacing = min(work.spec.ties.spacing, work.spec.ties.switch_spacing)
         self.least = LEAST_SPACES * work.spec.ties.spacing
         self.plan = GapPlan({}, {}, [], [])
+        self.guarded: dict[str, list[Interval]] = {}
+        for guard in work.guards:
+            for run, interval in zones.on_face(guard.beside, *guard.ends):
+                self.guarded.setdefault(run.bar.id, []).append(interval)
 
     def cut_both_rails(self) -> None:
         """Cut all rails of a route where left comes to meet right, behind the frogs of the switch there."""
@@ -156,10 +165,20 @@ class _Planner:
             found = found if from_low else found[::-1]
             far = [place for place in found if abs(place - (0.0 if from_low else run.length)) >= least]
             if far:
-                return far[0]
+                return self._least_guarded(run, far)
             if high >= span[1] if from_low else low <= span[0]:
                 return max(found, key=lambda place: round(min(place, run.length - place), 6), default=None)
             reach *= _FURTHER
+
+    def _least_guarded(self, run: BarRun, places: Sequence[float]) -> float:
+        """Return the place from which the least of a guard reaches on, of the first of some and those near to it."""
+        near = [place for place in places if abs(place - places[0]) <= _PAST_GUARDS * self.spacing]
+        guards = self.guarded.get(run.bar.id, ())
+
+        def reach(place: float) -> float:
+            return max((min(place - low, high - place) for low, high in guards if low < place < high), default=0.0)
+
+        return min(near, key=lambda place: round(reach(place), 6))
 
     def _rooms(self, free: Iterable[Interval], ties: Sequence[TiePlace], span: Interval) -> list[Interval]:
         """Return where between two ties the middle of a gap may lie, in order."""

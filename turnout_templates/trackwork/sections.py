@@ -8,34 +8,43 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
+from shapely.geometry import Polygon
+
 from turnout_templates.spec.model import Hand
 from turnout_templates.trackwork.feeds import frog_joins
 from turnout_templates.trackwork.frog_parts import Frog
 from turnout_templates.trackwork.joined import Joined
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.pieces import RailPiece
-from turnout_templates.trackwork.rail_parts import Interval, RouteFace
+from turnout_templates.trackwork.rail_parts import Interval, Ring, RouteFace
 from turnout_templates.trackwork.wiring_parts import Section, SectionKind
 
 _AND = "+"
+_TOUCHING = 0.02
+"""Guides nearer to each other than this (mm) touch; others stand a head's width apart."""
 
 
 def metal_joints(work: Trackwork) -> Iterator[tuple[str, str]]:
     """Yield the parts that are one metal or soldered to each other, pair by pair.
 
-    Bent bars, the halves of a V, and a guard that ends against a wing or guard.
+    Bent bars, the halves of a V, and a guard whose end touches a wing or guard.
     """
     for piece in work.pieces:
         yield from ((piece.id, other) for other in piece.bent_with)
     ends = _at_frogs(work)
-    guides = {wing.id for wing in work.wings} | {guard.id for guard in work.guards}
+    rings = {wing.id: wing.ring for wing in work.wings} | {guard.id: guard.ring for guard in work.guards}
     for contact in work.contacts:
         if contact.kind in ("splice", "elbow"):
             first, second = (ends.get((contact.at, bar), ()) for bar in (contact.first, contact.second))
             yield from ((one, other) for one in first for other in second)
     for guard in work.guards:
         yield from ((guard.id, other) for other, _ in guard.bent_at)
-        yield from ((guard.id, other) for other in guard.shortened_by if other in guides)
+        near = (other for other in guard.shortened_by if other in rings)
+        yield from ((guard.id, other) for other in near if _touch(guard.ring, rings[other]))
+
+
+def _touch(one: Ring, other: Ring) -> bool:
+    return float(Polygon(one).distance(Polygon(other))) < _TOUCHING
 
 
 def joiner_joints(work: Trackwork) -> Iterator[tuple[str, str]]:

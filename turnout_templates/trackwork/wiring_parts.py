@@ -103,7 +103,8 @@ class Feeder:
     """A wire that drops through the baseboard from a `piece` of rail: its hole is drilled at `hole`.
 
     It is soldered to the rail of the face `owner` at `station`, on the `side` of the rail (as seen along its route;
-    None where it comes up below the base), and feeds the section with that id.
+    None where it comes up below the base), and feeds the section with that id. Where the rail lies on no open space,
+    the hole goes through the `tie` with that id.
     """
 
     id: str
@@ -113,6 +114,7 @@ class Feeder:
     station: float
     side: Hand | None
     hole: Point
+    tie: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
