@@ -6,7 +6,7 @@ Said of the metal as it is laid: point rails count as joined to their stock rail
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Literal
 
@@ -95,7 +95,8 @@ class Circuit:
 
     `opposed` are crossings whose V join one polarity and whose K join two. `reach` holds for the two ends of routes
     (by name and the way on from there) at which left meets right the station up to which rails still belong to the
-    parent's polarity: there the gaps lie, behind the frogs of that switch.
+    parent's polarity: there the gaps lie, behind the frogs of that switch. `far` holds for the same ends the station of
+    the next frog or tip on the route: up to there it is plain track that can be reversed, if it has gaps there too.
     """
 
     groups: tuple[Group, ...]
@@ -104,6 +105,7 @@ class Circuit:
     opposed: tuple[Crossing, ...]
     turns: Mapping[str, Turn]
     reach: Mapping[tuple[str, Way], float]
+    far: Mapping[tuple[str, Way], float] = field(default_factory=dict)
 
     def polarity_at(self, route: str, hand: Hand, station: float) -> Hand:
         """Return the polarity, called left or right, of a rail of `route` at a station (mm)."""

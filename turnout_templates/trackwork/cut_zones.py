@@ -7,7 +7,7 @@ joints besides nowhere that a base is filed off, since a joiner holds rails by t
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.trackwork.bar_runs import BarRun
@@ -59,6 +59,10 @@ class CutZones:
         for run, interval in self.on_face(owner, low, high):
             if only in ("", run.bar.id):
                 zones.setdefault(run.bar.id, []).append(interval)
+
+    def runs_on(self, owner: RouteFace) -> Sequence[BarRun]:
+        """Return the runs of the bars that lie on a face."""
+        return self._on.get(owner, ())
 
     def on_face(self, owner: RouteFace, low: float, high: float) -> Iterator[tuple[BarRun, Interval]]:
         """Yield each run on a face between two stations, with from where to where along it that is."""

@@ -1,5 +1,7 @@
 """Turn pieces of rail, wings and guards into sections: what is left, what is right, what is a frog set apart.
 
+Where left meets right the rails between two pairs of gaps are sections of their own.
+
 What is one electrically: pieces that a joiner joins, what is one bent bar, the two halves of a V, and all that ends at
 a frog that joins left and right. Gaps part. A guard belongs to the rail that it stands beside.
 """
@@ -17,7 +19,8 @@ from turnout_templates.trackwork.joined import Joined
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.pieces import RailPiece
 from turnout_templates.trackwork.rail_parts import Interval, Ring, RouteFace
-from turnout_templates.trackwork.wiring_parts import Section, SectionKind
+from turnout_templates.trackwork.reversing import Reversing, reversing_sections
+from turnout_templates.trackwork.wiring_parts import Section
 
 _AND = "+"
 _TOUCHING = 0.02
@@ -85,12 +88,14 @@ def find_sections(work: Trackwork) -> tuple[tuple[Section, ...], dict[str, str]]
     bonded = _bonded(work, joined, names)
     for guard, part in bonded.items():
         parts[kind_of[joined.root(part)]].append(guard)
-    return tuple(_section(name, found) for name, found in parts.items()), bonded
+    return tuple(_section(name, found, own) for name, found in parts.items()), bonded
 
 
-def _section(name: str, parts: Sequence[str]) -> Section:
-    kind: SectionKind = "left" if name == "left" else "right" if name == "right" else "frog"
-    return Section(name, kind, tuple(name.split(_AND)) if kind == "frog" else (), tuple(parts))
+def _section(name: str, parts: Sequence[str], own: set[str]) -> Section:
+    frogs = tuple(name.split(_AND))
+    if own.issuperset(frogs):
+        return Section(name, "frog", frogs, tuple(parts))
+    return Section(name, "left" if name.split()[-1] == "left" else "right", (), tuple(parts))
 
 
 def _joined(work: Trackwork, own: Collection[str]) -> Joined:
@@ -111,12 +116,19 @@ def _kinds(work: Trackwork, joined: Joined, names: Sequence[str], own: Collectio
     """Return the ids of sections by what stands for their parts: that of their frogs, else their polarity."""
     set_apart = joined.groups(frog.id for frog in work.frogs if frog.id in own)
     pieces = {piece.id: piece for piece in work.pieces}
+    reversing = tuple(reversing_sections(work))
     return {
         root: _AND.join(set_apart[root])
         if root in set_apart
-        else _polarity(work, [pieces[name] for name in members if name in pieces])
+        else _plain(work, reversing, [pieces[name] for name in members if name in pieces])
         for root, members in joined.groups(names).items()
     }
+
+
+def _plain(work: Trackwork, reversing: Iterable[Reversing], pieces: Sequence[RailPiece]) -> str:
+    """Return the id of the section of some pieces of plain track: their polarity, and where they are reversed."""
+    hand = _polarity(work, pieces)
+    return next((part.section(hand) for part in reversing if all(map(part.holds, pieces))), hand)
 
 
 def _polarity(work: Trackwork, pieces: Sequence[RailPiece]) -> Hand:

@@ -18,7 +18,7 @@ class Section:
     """Pieces of rail that are one electrically: all left ones, all right ones, or those of the `frogs` set apart.
 
     `parts` are the ids of its pieces, wings and guards, as on the paper. Its `id` is "left", "right", or the ids of
-    its frogs joined by "+".
+    its frogs joined by "+"; of rails that are reversed the route's name and "left" or "right".
     """
 
     id: str
