@@ -119,9 +119,10 @@ class _Gapping:
         can be.
         """
         gaps, crowded = [], []
+        bared = [part for part in self.on.values() if part.bared is not None]
         before: OnCopper | None = None
         for lying in [part for part in self.on.values() if part.bared is None]:
-            if before is not None and lying.section != before.section and not self._parted_by_bare(before, lying):
+            if before is not None and lying.section != before.section and not _parted_by(bared, before, lying):
                 gap = self._gap(before, lying, CLEAR)
                 if gap is None:
                     gap = self._gap(before, lying, TIGHT) if tight else None
@@ -185,11 +186,6 @@ class _Gapping:
         """Return where the base of a part lies over the tie."""
         return self.bases.over(self.tie, part)
 
-    def _parted_by_bare(self, before: OnCopper, after: OnCopper) -> bool:
-        """Tell whether copper that is taken off lies between two parts."""
-        bared = (part for part in self.on.values() if part.bared is not None)
-        return any(before.high <= part.high and part.low <= after.low for part in bared)
-
     def _crowded(self, before: OnCopper, after: OnCopper) -> Crowded:
         room = after.low - before.high
         if before.soldered and after.soldered:
@@ -221,6 +217,11 @@ class _Gapping:
 
 
 _ROUNDING = 1e-6
+
+
+def _parted_by(bared: Sequence[OnCopper], before: OnCopper, after: OnCopper) -> bool:
+    """Tell whether copper that is taken off lies between two parts."""
+    return any(before.high <= part.high and part.low <= after.low for part in bared)
 
 
 def _width(room: float, clear: float) -> float | None:
