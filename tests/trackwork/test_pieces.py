@@ -298,6 +298,15 @@ def test_both_rails_are_cut_where_left_comes_to_meet_right_and_where_that_sectio
     assert {held[piece["id"]] for piece in between} == set(section["section_ids"]) <= fed
 
 
+def test_gaps_of_a_double_crossover_lie_past_guards() -> None:
+    """Beside a gap a guard would stand beside two sections, and could be soldered on no tie of one of them."""
+    work = sample(next(path for path in SAMPLES if path.stem.startswith("18-")))[0].trackwork
+    assert [tie.tie for tie in work.wiring.copper if tie.crowded] == []
+    cuts = [(joint.owner, joint.station) for joint in work.joints if joint.kind == "gap"]
+    for guard in work.guards:
+        assert not [at for face, at in cuts if face == guard.beside and guard.ends[0] < at < guard.ends[1]]
+
+
 def test_offsets_of_a_plain_turnout_are_those_of_its_circle() -> None:
     found = told(spec(plain(), offset_step="10 mm"))
     table = next(t for t in found["offsets"] if t["route"] == "branch" and t["hand"] == "right")
