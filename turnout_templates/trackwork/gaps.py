@@ -139,7 +139,7 @@ class _Planner:
         run, begin, onward = near
         spans = [(begin, run.length), (0.0, begin)] if onward else [(0.0, begin), (begin, run.length)]
         for k, span in enumerate(spans):
-            found = self._place(run, span, from_low=onward == (k == 0))
+            found = self._place(run, span, from_low=onward == (k == 0), least=self.least)
             if found is not None:
                 return _Place(run, found, run.place(found)[1])
         return None
