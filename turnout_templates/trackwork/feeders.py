@@ -14,9 +14,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import shapely
-from shapely.geometry import Polygon
 
-from turnout_templates.geometry.pose import Point
+from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.spec.model import other
 from turnout_templates.trackwork.bar_runs import BarRun
 from turnout_templates.trackwork.conducting import copper_joins
@@ -26,6 +25,7 @@ from turnout_templates.trackwork.lying import Bases, Lying
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.pieces import RailPiece
 from turnout_templates.trackwork.sections import metal_joints
+from turnout_templates.trackwork.tie_parts import Tie
 from turnout_templates.trackwork.wiring_parts import CopperTie, Feeder, Section, Unfed
 
 HOLE = 1.2
@@ -113,6 +113,15 @@ def _cell(hole: Point) -> tuple[int, int]:
     return math.floor(hole[0] / widest), math.floor(hole[1] / widest)
 
 
+_ROUNDING = 1e-6
+
+
+def _away(tie: Tie, place: Point) -> float:
+    """Return how far (mm) a place lies from a tie."""
+    along, aside = Pose(*tie.centre, tie.angle).local(place)
+    return math.hypot(max(abs(along) - tie.length / 2, 0.0), max(abs(aside) - tie.width / 2, 0.0))
+
+
 class _Placer:
     """Finds places for feeders."""
 
@@ -149,7 +158,8 @@ class _Placer:
                 for side in _SIDES:
                     for at in spaces:
                         hole = self._hole(piece, at, side * (self.rail.base / 2 + margins.clear + HOLE / 2))
-                        if self._is_free([piece] if side else pieces, hole, margins):
+                        own = [piece] if side else pieces
+                        if self._is_off_ties(piece, at, hole, margins) and self._is_free(own, hole, margins):
                             return _Place(piece, at, side, hole, margins.through)
         return None
 
@@ -192,6 +202,15 @@ class _Placer:
         near = self.bases.tree.query(shapely.Point(hole), predicate="dwithin", distance=reach)
         return set(self.parts[near].tolist()) <= {self.bases.index[piece.id] for piece in own}
 
+    def _is_off_ties(self, piece: RailPiece, at: float, hole: Point, margins: Margins) -> bool:
+        """Tell whether a hole is clear of the ties beside it, which may lean on the rail."""
+        if margins.through:
+            return True
+        clear = HOLE / 2 + margins.clear - _ROUNDING
+        spacing = self.work.spec.ties.spacing
+        near = (self.work.ties[i] for i, on in self.on_ties.get(piece.id, ()) if abs(on.begin - at) < 2 * spacing)
+        return all(_away(tie, hole) >= clear for tie in near)
+
     def _holes_near(self, hole: Point) -> Iterator[Point]:
         """Yield the holes made in the cell of a place and in those about it."""
         i, j = _cell(hole)
@@ -220,6 +239,5 @@ class _Placer:
 
     def _tie_at(self, place: _Place) -> str | None:
         """Return the tie that the hole of a place goes through, None where it goes through none."""
-        hole = shapely.Point(place.hole).buffer(HOLE / 2)
         near = (self.work.ties[i] for i, _ in self.on_ties.get(place.piece.id, ()))
-        return next((tie.id for tie in near if Polygon(tie.corners()).intersects(hole)), None)
+        return next((tie.id for tie in near if _away(tie, place.hole) < HOLE / 2), None)
