@@ -238,8 +238,12 @@ def exact_length(mm: float, unit: Unit) -> str:
     return f"{_exact_decimal(mm)} mm"
 
 
+_HALF = 1e-9
+"""What is short of half a last place by so much of it is rounded up as well: sizes that are alike read alike."""
+
+
 def _trimmed(value: float, places: int) -> str:
-    shown = f"{value:.{places}f}"
+    shown = f"{value + math.copysign(_HALF * 10.0**-places, value):.{places}f}"
     shown = shown.rstrip("0").rstrip(".") if "." in shown else shown
     return "0" if shown in ("-0", "") else shown
 

@@ -9,12 +9,13 @@ from pathlib import Path
 
 from msgspec.structs import replace
 
+from turnout_templates.checks.closed_points import check_closed_points
 from turnout_templates.checks.wiring import check_copper_gaps, check_fed, check_sections_apart
 from turnout_templates.drafting.draft import draft_drawing
 from turnout_templates.drawing.items import MarkItem, PathItem, TextItem
 from turnout_templates.pipeline import measure_file, work_out
 from turnout_templates.reports.wiring_rows import wiring_blocks
-from turnout_templates.spec.load import load_spec
+from turnout_templates.spec.load import load_spec, read_spec
 from turnout_templates.trackwork.copper import CLEAR, LEAST_GAP
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.wiring_parts import CopperTie
@@ -23,8 +24,12 @@ PLAIN = Path(__file__).parents[2] / "sample_specs" / "01-plain-no-6.yaml"
 
 
 @cache
+def sample(stem: str) -> Trackwork:
+    return work_out(load_spec(PLAIN.with_name(f"{stem}.yaml"))).trackwork
+
+
 def plain() -> Trackwork:
-    return work_out(load_spec(PLAIN)).trackwork
+    return sample(PLAIN.stem)
 
 
 def gapped() -> CopperTie:
@@ -39,7 +44,7 @@ def with_copper(tie: CopperTie) -> Trackwork:
 
 
 def test_sound_wiring_is_not_reported() -> None:
-    for check in (check_sections_apart, check_copper_gaps, check_fed):
+    for check in (check_sections_apart, check_closed_points, check_copper_gaps, check_fed):
         assert list(check(plain())) == []
 
 
@@ -120,3 +125,69 @@ def test_holes_of_feeders_do_not_break_into_each_other() -> None:
     feeders = measure_file(PLAIN.with_name("14-lead-given.yaml"))["feeders"]
     holes = [(feeder["x_mm"], feeder["y_mm"]) for feeder in feeders]
     assert min(math.dist(a, b) for a, b in combinations(holes, 2)) >= 8.0
+
+
+def test_copper_that_is_taken_off_parts_without_a_gap() -> None:
+    for stem in ("02-two-gauge-curve-narrow-leaves", "25-outside-slip"):
+        bared = [(tie, part) for tie in sample(stem).wiring.copper for part in tie.on if part.bared is not None]
+        assert bared
+        for tie, part in bared:
+            assert not [g for g in tie.gaps if part.low - CLEAR < g.along < part.high + CLEAR], tie.tie
+        assert list(check_sections_apart(sample(stem))) == []
+
+
+TIGHT = """\
+spec: 1
+name: Brindle Fen, heavy rail
+scale: HO
+rail: code 83
+ties: {copper: all}
+turnout: {hand: left, frog: 7}
+"""
+
+
+def test_a_gap_with_too_little_room_is_as_narrow_as_it_can_be() -> None:
+    work = work_out(read_spec(TIGHT, file="tight.yaml", folder=None)).trackwork
+    (tie,) = (tie for tie in work.wiring.copper if any(gap.tight for gap in tie.gaps))
+    (gap,) = (gap for gap in tie.gaps if gap.tight)
+    (pair,) = tie.crowded
+    before, after = (next(part for part in tie.on if part.part == name) for name in pair.parts)
+    assert gap.width == LEAST_GAP
+    assert math.isclose(gap.along - before.high, after.low - gap.along)
+
+
+def test_a_point_without_a_gap_closes_against_another_section() -> None:
+    """Set for the slip both are fed alike; along the second track the frog is fed otherwise, whatever S1 does."""
+    work = sample("25-outside-slip")
+    found = list(check_closed_points(work))
+    assert [(f.rule, f.level, f.where) for f in found] == [
+        ("sections-joined", "warning", "R5a and R1a/1"),
+        ("sections-joined", "warning", "R5c and R3c/2"),
+    ]
+    assert 'Set S1 away from "slip" before "second" is set' in str(found[0].remedy)
+    swap = {"left": "right", "right": "left"}
+    sections = tuple(replace(part, id=swap.get(part.id, part.id)) for part in work.wiring.sections)
+    swapped = replace(work, wiring=replace(work.wiring, sections=sections))
+    assert {f.level for f in check_closed_points(swapped)} == {"error"}
+
+
+def test_each_way_of_a_switch_set_three_ways_has_its_contact() -> None:
+    for stem, several in (("22-three-way", True), (PLAIN.stem, False)):
+        block = next(b for b in wiring_blocks(sample(stem), ()) if b.title == "Frogs and contacts")
+        assert ("set more than two ways" in str(block.rows[-1])) == several
+
+
+SHARP = """\
+spec: 1
+name: Brindle Fen, sharp crossing
+scale: HO
+rail: code 70
+ties: {copper: every second}
+diamond: {frog_angle: 12 deg, hand: left, main: {radius: 40 in, turn: left}}
+"""
+
+
+def test_a_feeder_comes_up_below_a_v_with_no_room_beside_it() -> None:
+    work = work_out(read_spec(SHARP, file="sharp.yaml", folder=None)).trackwork
+    assert list(check_fed(work)) == []
+    assert [feeder.side for feeder in work.wiring.feeders if feeder.section == "F4"] == [None]

@@ -53,8 +53,8 @@ def _polarities(figures: Figures, section_of: dict[str, str]) -> Iterator[str]:
     """Yield pieces of bars of one polarity that are of the section of the other."""
     polarity = {bar["id"]: bar["polarity"] for bar in figures["rails"]}
     for piece in figures["pieces"]:
-        own, section = polarity[piece["bar"]], section_of.get(piece["id"])
-        if {own, section} == {"left", "right"}:
+        own, section = polarity[piece["bar"]], section_of.get(piece["id"], "")
+        if {own, section.rpartition(" ")[2]} == {"left", "right"}:
             yield f"{piece['id']} is {own} and of section {section}"
 
 

@@ -273,12 +273,37 @@ def test_every_way_into_a_frog_of_two_polarities_is_cut_or_told(made: Any) -> No
     assert cut - doubled <= needing
 
 
-def test_both_rails_are_cut_where_left_comes_to_meet_right() -> None:
+def test_both_rails_are_cut_where_left_comes_to_meet_right_and_where_that_section_ends() -> None:
     done, found = sample(next(name for name in NUMBERED if name.startswith("21-")))
-    (((route, _), station),) = done.trackwork.circuit.reach.items()
-    double = [joint for joint in found["joints"] if joint["double"]]
-    assert {joint["hand"] for joint in double if joint["route"] == route} == {"left", "right"}
-    assert all(abs(joint["station_mm"] - station) < 60 for joint in double)
+    circuit = done.trackwork.circuit
+    (((route, way), station),) = circuit.reach.items()
+    joints = {joint["id"]: joint for joint in found["joints"] if joint["double"]}
+    (section,) = found["wiring"]["reversing"]
+    assert sorted(name for pair in section["gap_ids"] for name in pair) == sorted(joints)
+    for pair, place in zip(section["gap_ids"], (station, circuit.far[route, way]), strict=True):
+        assert {(joints[name]["route"], joints[name]["hand"]) for name in pair} == {(route, "left"), (route, "right")}
+        assert all(abs(joints[name]["station_mm"] - place) < 60 for name in pair)
+        apart = abs(joints[pair[0]]["station_mm"] - joints[pair[1]]["station_mm"])
+        assert apart < done.spec.ties.spacing / 2  # opposite each other, in one space between ties
+    assert section["length_mm"] > 0.8 * abs(circuit.far[route, way] - station)
+    fed = {feeder["section"] for feeder in found["feeders"]}
+    held = {part: one["id"] for one in found["sections"] for part in one["part_ids"]}
+    between = [
+        piece
+        for piece in found["pieces"]
+        if all(s["route"] == route and s["from_mm"] > station and s["to_mm"] < 590 for s in piece["stretches"])
+        and sum(end["kind"] == "gap" and end["at"] in joints for end in piece["ends"]) == 2
+    ]
+    assert {held[piece["id"]] for piece in between} == set(section["section_ids"]) <= fed
+
+
+def test_gaps_of_a_double_crossover_lie_past_guards() -> None:
+    """Beside a gap a guard would stand beside two sections, and could be soldered on no tie of one of them."""
+    work = sample(next(name for name in NUMBERED if name.startswith("18-")))[0].trackwork
+    assert [tie.tie for tie in work.wiring.copper if tie.crowded] == []
+    cuts = [(joint.owner, joint.station) for joint in work.joints if joint.kind == "gap"]
+    for guard in work.guards:
+        assert not [at for face, at in cuts if face == guard.beside and guard.ends[0] < at < guard.ends[1]]
 
 
 def test_offsets_of_a_plain_turnout_are_those_of_its_circle() -> None:

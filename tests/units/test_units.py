@@ -213,3 +213,11 @@ def test_any_text_is_read_or_told(text: str) -> None:
             assert isinstance(read(text), Fraction)
         except QuantityError as error:
             assert error.found and error.expected
+
+
+def test_sizes_that_are_alike_but_for_their_last_bits_read_alike() -> None:
+    # 8.5725 mm is 0.3375 in, half way between two thousandths.
+    for mm in (8.5725, math.nextafter(8.5725, 0.0), math.nextafter(8.5725, 9.0), 8.5725 - 1e-12):
+        assert units.format_clearance(mm, "in") == "0.338 in"
+        assert units.format_clearance(-mm, "in") == "-0.338 in"
+    assert units.format_clearance(8.5725 - 1e-6, "in") == "0.337 in"

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 
 from turnout_templates.checks.bars import check_short_bars
 from turnout_templates.checks.bases import check_bases_left
+from turnout_templates.checks.closed_points import check_closed_points
 from turnout_templates.checks.depth import check_depth
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.frogs import (
@@ -96,6 +97,7 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_rail_lengths,
     check_short_pieces,
     check_sections_apart,
+    check_closed_points,
     check_copper_gaps,
     check_fed,
 )

@@ -9,6 +9,7 @@ from turnout_templates.checks.phrase import Phrase, Size, phrase
 from turnout_templates.trackwork.circuit import Crossing, Meeting, Ring
 from turnout_templates.trackwork.feeds import crossing_frogs, frog_joins
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.reversing import reversing_sections
 
 _EITHER_WAY = "; fed the other way this crossing would agree, and another of these tracks would not"
 _SOURCE = "geometry of this trackwork"
@@ -28,17 +29,24 @@ def check_rings(work: Trackwork) -> Iterator[Finding]:
             ),
             phrase("rails that touch must be of one polarity"),
             _SOURCE,
-            _gaps(ring),
+            _gaps(work, ring),
         )
 
 
-def _gaps(ring: Ring) -> Phrase:
+def _gaps(work: Trackwork, ring: Ring) -> Phrase:
+    begin = "It runs, but is a short circuit as it stands: cut gaps in both rails there (double gaps)"
+    end = "and feed the section through a switch that reverses it, as the wiring tells."
+    section = next((part for part in reversing_sections(work) if part.route == ring.broken.branch), None)
+    if section is not None and section.far:
+        return phrase(
+            f"{begin} and again at the far end of the section drawn. No train longer than the ",
+            Size(section.length),
+            f" between them may run over it, {end}",
+        )
     return phrase(
-        "It runs, but is a short circuit as it stands: cut gaps in both rails there (double gaps) and again at the far "
-        f'end of a section longer than any train ("{ring.section}" has ',
+        f'{begin} and again at the far end of a section longer than any train ("{ring.section}" has ',
         Size(ring.length),
-        " of the ring), and feed the section through a switch that reverses it. Where feeders and gaps go belongs to "
-        "the wiring.",
+        f" of the ring), {end}",
     )
 
 

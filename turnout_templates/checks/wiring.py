@@ -8,7 +8,7 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import clearance, phrase
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.conducting import all_joins, sections_of
-from turnout_templates.trackwork.copper import CLEAR, TIGHT
+from turnout_templates.trackwork.copper import CLEAR, LEAST_GAP
 from turnout_templates.trackwork.feeders import soldered_groups
 from turnout_templates.trackwork.joined import Joined
 from turnout_templates.trackwork.model import Trackwork
@@ -20,7 +20,7 @@ _ROUNDING = 1e-6
 
 
 def check_sections_apart(work: Trackwork) -> Iterator[Finding]:
-    """Report whatever joins parts of two sections: metal, a joiner, copper without a gap, a closed point."""
+    """Report whatever joins parts of two sections: metal, a joiner, copper without a gap."""
     section_of = sections_of(work)
     joined = Joined()
     held: dict[str, str] = {}
@@ -78,9 +78,10 @@ def _crowded(ties: list[str], pair: Crowded, *, slides: bool) -> Finding:
     tie = f"{'ties' if len(ties) > 1 else 'tie'} {', '.join(ties)}"
     if pair.cut:
         remedy = phrase(
-            "Cut it there with the finest saw all the same, ",
-            clearance(TIGHT),
-            " or more from each, let no solder run into it and prove it with a meter; or lay a wooden tie here.",
+            "Cut it there all the same, no wider than ",
+            clearance(LEAST_GAP),
+            " and midway, or file their bases first on the sides that face each other; let no solder run into it and "
+            "prove it with a meter.",
         )
     elif pair.bared is None:
         remedy = phrase("Lay a wooden tie here, or space ties or frogs further apart.")

@@ -154,7 +154,7 @@ def _hole(feeder: Feeder) -> Iterator[Item]:
 
 def _hole_label(work: Trackwork, feeder: Feeder, section: Section | None) -> Label:
     """Return a feeder's name with what it feeds: the left or the right rails, or a frog."""
-    fed = feeder.section if section is None else section.kind
+    fed = feeder.section
     if section is not None and section.kind == "frog":
         fed = f"frog wire {', '.join(section.frogs)}"
     pose = work.layout.route(feeder.owner.route).path.pose_at(feeder.station)

@@ -12,6 +12,7 @@ from turnout_templates.reports.lengths import fine_of
 from turnout_templates.trackwork.feeding import FrogFeed, frog_feeds
 from turnout_templates.trackwork.joints import Joint
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.reversing import reversing_sections
 
 
 def finishing_steps(work: Trackwork) -> Iterator[Step]:
@@ -72,6 +73,11 @@ def _wires(work: Trackwork) -> Iterator[Step]:
     for feed in frog_feeds(work):
         by_contact.setdefault(_contact(feed), []).append(feed.section.replace("+", " and "))
     do += [f"Lead the wire of {names(frogs)} to {contact}." for contact, frogs in by_contact.items()]
+    do += [
+        f'Lead the wires of "{part.section("left")}" and "{part.section("right")}" to the switch that reverses them.'
+        for part in reversing_sections(work)
+        if part.far
+    ]
     machines = [switch.id for switch, made in work.works() if made.bar is not None]
     if machines:
         do.append(f"Fix the machine of {names(machines)} and set its throw to the travel of the bar.")
@@ -95,6 +101,12 @@ def _meter(work: Trackwork) -> Iterator[Step]:
     do = ["With no wire connected, test that the two rails of each route are apart."]
     if apart:
         do.append(f"Test each frog that gaps set apart against both rails: {names(apart)}.")
+    do += [
+        f"Test both rails of {part.route} between {names([joint.id for joint in part.near])} and "
+        f"{names([joint.id for joint in part.far])} against all rails beyond those gaps."
+        for part in reversing_sections(work)
+        if part.far
+    ]
     check = f"{OPEN} anywhere: what shows one has solder or a burr across."
     yield Step("Test with a meter", tuple(do), (check,))
 

@@ -8,6 +8,7 @@ from turnout_templates.reports.places import Figures, owner_figures, point_figur
 from turnout_templates.trackwork.copper import CLEAR, TIGHT
 from turnout_templates.trackwork.feeding import FrogFeed, frog_feeds
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.reversing import Reversing, reversing_sections
 from turnout_templates.trackwork.wiring_parts import CopperTie, Feeder
 
 
@@ -78,6 +79,7 @@ def _feeder(feeder: Feeder) -> Figures:
         **owner_figures(feeder.owner),
         "station_mm": feeder.station,
         "side": feeder.side,
+        "tie": feeder.tie,
         **point_figures(feeder.hole),
     }
 
@@ -88,8 +90,20 @@ def wiring_figures(work: Trackwork) -> Figures:
         "frogs": [_feed(feed) for feed in frog_feeds(work)],
         "guards": dict(work.wiring.bonded),
         "double_gaps": [joint.id for joint in work.joints if joint.cut is not None and joint.cut.double],
+        "reversing": [_reversing(section) for section in reversing_sections(work)],
         "gap_clear_mm": CLEAR,
         "tight_gap_clear_mm": TIGHT,
+    }
+
+
+def _reversing(section: Reversing) -> Figures:
+    return {
+        "route": section.route,
+        "section_ids": [section.section("left"), section.section("right")] if section.far else [],
+        "gap_ids": [[joint.id for joint in joints] for joints in (section.near, section.far)],
+        "from_mm": section.low,
+        "to_mm": section.high,
+        "length_mm": section.length,
     }
 
 

@@ -11,7 +11,9 @@ from turnout_templates.reports.lengths import length_of
 from turnout_templates.spec.model import Hand
 from turnout_templates.trackwork.copper import CLEAR
 from turnout_templates.trackwork.feeding import FrogFeed, frog_feeds
+from turnout_templates.trackwork.joints import Joint
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.reversing import Reversing, reversing_sections
 from turnout_templates.trackwork.wiring_parts import CopperTie, Feeder, TieGap
 from turnout_templates.units import format_clearance
 
@@ -24,9 +26,18 @@ _CONTACT = (
     "A change-over contact on {} does it: its middle goes to the wire, one side to the left rail's feeders and the "
     "other to the right rail's. It must break before it makes."
 )
+_SHARED = "Wires whose rows are alike may share one contact."
+_THREE_WAYS = (
+    "Of a switch that is set more than two ways each frog has a contact of its own, which changes over between the two "
+    "ways named in its row; it does not matter where it stands for the others."
+)
 _BY_ROUTE = (
     "Where no one switch decides, one change-over contact for each frog, worked with the route, or a device that "
     "reverses of itself does."
+)
+_REVERSE = (
+    "Feed that section through a double-pole change-over switch, set before a train runs over either pair of gaps, or "
+    "through a device that reverses of itself."
 )
 _FEEDERS = (
     "One for each group of rails that solder holds together; a rail joiner counts as none. Outer and gauge side: of "
@@ -58,13 +69,16 @@ def _name(section: str) -> str:
 def _feeds(work: Trackwork) -> Block:
     feeds = list(frog_feeds(work))
     head: Row = ("frog", "wire", "decided by", "to the left rail", "to the right rail")
-    by_switch = any(feed.switch is not None for feed in feeds)
-    told = [_CONTACT.format("the switch machine" if by_switch else "what sets the route")]
-    told += [_BY_ROUTE] if any(feed.switch is None for feed in feeds) else []
-    return Block("Frogs and contacts", (head, *map(_feed, feeds), " ".join(told)) if feeds else (), has_head=True)
+    deciding = {feed.switch for feed in feeds}
+    rows = [_feed(feed) for feed in feeds]
+    told = [_CONTACT.format("what sets the route" if deciding <= {None} else "the switch machine")]
+    told += [_SHARED] if len({row[2:] for row in rows}) < len(rows) else []
+    told += [_THREE_WAYS] if any(s.id in deciding and len(s.onward) > 2 for s in work.switches) else []
+    told += [_BY_ROUTE] if None in deciding else []
+    return Block("Frogs and contacts", (head, *rows, " ".join(told)) if feeds else (), has_head=True)
 
 
-def _feed(feed: FrogFeed) -> Row:
+def _feed(feed: FrogFeed) -> tuple[str, ...]:
     if feed.switch is None:
         by, how = "the route set over it", "route along {}"
     else:
@@ -80,24 +94,44 @@ def _feed(feed: FrogFeed) -> Row:
 
 def _double_gaps(work: Trackwork) -> Block:
     """Return what is to be done where left meets right."""
-    double = [joint.id for joint in work.joints if joint.cut is not None and joint.cut.double]
     rows: list[Row] = []
+    reversing = {section.route: section for section in reversing_sections(work)}
     for ring in work.circuit.rings:
         meeting = ring.broken
-        rows.append(
-            f'Where "{meeting.branch}" meets "{meeting.parent}" left comes to meet right, so that both rails have gaps '
-            f"there ({', '.join(double)}). Cut gaps in both rails again at the far end of a section of "
-            f'"{ring.section}" longer than any train; of the ring it has {length_of(work, ring.length)}. Feed that '
-            "section through a "
-            "double-pole change-over switch, set before a train runs over either pair of gaps, or through a device "
-            "that reverses of itself."
-        )
+        begin = f'Where "{meeting.branch}" meets "{meeting.parent}" left comes to meet right'
+        section = reversing.get(meeting.branch)
+        if section is None or not section.near:
+            rows.append(
+                f"{begin}. Cut gaps in both rails there, and again at the far end of a section longer than any train. "
+                + _REVERSE
+            )
+        else:
+            rows.append(f"{begin}, so that both rails have gaps there ({_ids(section.near)}) {_far(work, section)}")
     rows += [
         f'At the crossing of "{crossing.first}" and "{crossing.second}" ({", ".join(crossing.frogs)}) left and right '
         "meet at its K as well as at its V: those in the table of frogs are fed by the route set over it."
         for crossing in work.circuit.opposed
     ]
     return Block("Where left meets right", tuple(rows))
+
+
+def _far(work: Trackwork, section: Reversing) -> str:
+    """Return what is said of the second gaps of a section that is reversed."""
+    length = length_of(work, section.length)
+    if not section.far:
+        return (
+            f"and need them again at the far end of a section longer than any train. Up to the next frog or tip there "
+            f"are {length}, too little for that: cut them beyond it. {_REVERSE}"
+        )
+    return (
+        f'and again at {_ids(section.far)}. Between them "{section.section("left")}" and "{section.section("right")}" '
+        f"are one section, {length} long, with feeders of its own: no train that is longer may run over it, since it "
+        f"would bridge both pairs of gaps. {_REVERSE}"
+    )
+
+
+def _ids(joints: Sequence[Joint]) -> str:
+    return ", ".join(joint.id for joint in joints)
 
 
 def _feeders(work: Trackwork) -> Block:
@@ -109,6 +143,7 @@ def _feeders(work: Trackwork) -> Block:
 def _feeder(work: Trackwork, feeder: Feeder) -> Row:
     hand = feeder.owner.face.hand
     hole = "below it" if feeder.side is None else "outer side" if feeder.side == hand else "gauge side"
+    hole += f", through tie {feeder.tie}" if feeder.tie is not None else ""
     return (
         feeder.id,
         _name(feeder.section),

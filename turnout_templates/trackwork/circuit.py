@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from itertools import pairwise
 from typing import Literal
 
-from msgspec import Struct
+from msgspec import Struct, field
 
 from turnout_templates.alignment.model import Departure, Way
 from turnout_templates.geometry.pose import Point
@@ -91,7 +91,8 @@ class Circuit(Struct, frozen=True):
 
     `opposed` are crossings whose V join one polarity and whose K join two. `reach` holds for the two ends of routes
     (by name and the way on from there) at which left meets right the station up to which rails still belong to the
-    parent's polarity: there the gaps lie, behind the frogs of that switch.
+    parent's polarity: there the gaps lie, behind the frogs of that switch. `far` holds for the same ends the station of
+    the next frog or tip on the route: up to there it is plain track that can be reversed, if it has gaps there too.
     """
 
     groups: tuple[Group, ...]
@@ -100,6 +101,7 @@ class Circuit(Struct, frozen=True):
     opposed: tuple[Crossing, ...]
     turns: Mapping[str, Turn]
     reach: Mapping[tuple[str, Way], float]
+    far: Mapping[tuple[str, Way], float] = field(default_factory=dict)
 
     def polarity_at(self, route: str, hand: Hand, station: float) -> Hand:
         """Return the polarity, called left or right, of a rail of `route` at a station (mm)."""

@@ -1,4 +1,4 @@
-"""Tell which parts conduct into which, join by join: by metal, in joiners, through copper, where points are closed.
+"""Tell which parts conduct into which, join by join: by metal, in joiners, through copper; and which points close.
 
 Each join names what makes it, so that one between two sections can be told with its place.
 """
@@ -9,6 +9,8 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec import Struct
 
+from turnout_templates.geometry.nearest import nearest_station
+from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.pieces import RailPiece
 from turnout_templates.trackwork.sections import joiner_joints, metal_joints
@@ -33,7 +35,6 @@ def all_joins(work: Trackwork) -> Iterator[Join]:
     for tie in work.wiring.copper:
         name = f"the throw bar of {tie.tie}" if tie.tie in bars else f"the copper of tie {tie.tie}"
         yield from (Join(one, two, name) for one, two in copper_joins(tie))
-    yield from _against(work)
 
 
 def copper_joins(tie: CopperTie, *, soldered: bool = False) -> Iterator[tuple[str, str]]:
@@ -75,23 +76,35 @@ def _stretches(part: OnCopper, cuts: Sequence[tuple[float, float, bool]]) -> lis
     return found
 
 
-def _against(work: Trackwork) -> Iterator[Join]:
-    """Yield the points and the rails that they lie against, of a rail in pieces the one of their section."""
-    section_of = sections_of(work)
+class ClosedPoint(Struct, frozen=True):
+    """The piece that is a `point` of a `switch` lies against the piece `stock` when it is set for the `route`."""
+
+    point: str
+    stock: str
+    switch: str
+    route: str
+
+
+def closed_points(work: Trackwork) -> Iterator[ClosedPoint]:
+    """Yield the points and the rails that they lie against, of a rail in pieces the one beside the tip."""
     by_bar: dict[str, list[RailPiece]] = {}
     for piece in work.pieces:
         by_bar.setdefault(piece.bar, []).append(piece)
     for contact in work.contacts:
         if contact.kind == "point behind stock rail":
-            points = [p for p in by_bar[contact.first] if any(_begins(p, k, contact.at) for k in (0, 1))]
-            for point in points:
-                stock = by_bar[contact.second]
-                alike = [p for p in stock if section_of[p.id] == section_of[point.id]]
-                yield Join(point.id, (alike or stock)[0].id, f"the closed point at {contact.at}")
+            for point in by_bar[contact.first]:
+                for end in point.ends:
+                    if end.kind == "point of switch" and end.at == contact.at:
+                        owner = end.owner
+                        tip = work.layout.route(owner.route).path.point_at(end.station, owner.face.offset)
+                        stock = min(by_bar[contact.second], key=lambda piece: _away(work, piece, tip))
+                        yield ClosedPoint(point.id, stock.id, contact.at, owner.route)
 
 
-def _begins(piece: RailPiece, k: int, switch: str) -> bool:
-    return piece.ends[k].kind == "point of switch" and piece.ends[k].at == switch
+def _away(work: Trackwork, piece: RailPiece, place: Point) -> float:
+    """Return how far (mm) a place lies beyond the ends of a piece, along it."""
+    stations = ((nearest_station(work.layout.route(s.owner.route).path, place)[0], s) for s in piece.stretches)
+    return min(max(s.low - station, station - s.high, 0.0) for station, s in stations)
 
 
 def sections_of(work: Trackwork) -> Mapping[str, str]:

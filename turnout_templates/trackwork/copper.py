@@ -9,7 +9,7 @@ is cut as narrow and as near as it can be.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 import shapely
 from msgspec.structs import replace
@@ -21,7 +21,6 @@ from turnout_templates.trackwork.lying import Lying
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.moved import Moved
 from turnout_templates.trackwork.rail_parts import RouteFace
-from turnout_templates.trackwork.regions import without
 from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.switch_parts import Spot, ThrowBar
 from turnout_templates.trackwork.tie_parts import Tie
@@ -118,40 +117,35 @@ class _Gapping:
     def _cut(self, *, tight: bool = False) -> tuple[tuple[TieGap, ...], list[Crowded]]:
         """Return gaps between all neighbours of two sections, and the pairs that leave them too little room.
 
-        Where it may be `tight`, those are cut as well if they can be.
+        Copper that is taken off between two parts them as well. Where it may be `tight`, those are cut as well if they
+        can be.
         """
         gaps, crowded = [], []
+        bared = [part for part in self.on.values() if part.bared is not None]
         before: OnCopper | None = None
         for lying in [part for part in self.on.values() if part.bared is None]:
-            if before is not None and lying.section != before.section:
+            if before is not None and lying.section != before.section and not _parted_by(bared, before, lying):
                 gap = self._gap(before, lying, CLEAR)
-                if gap is not None:
-                    gaps.append(gap)
-                elif not self._parted_by_bare(before, lying):
-                    narrow = self._gap(before, lying, TIGHT) if tight else None
-                    gaps += [replace(narrow, tight=True)] if narrow is not None else []
-                    crowded.append(replace(self._crowded(before, lying), cut=narrow is not None))
+                if gap is None:
+                    gap = self._gap(before, lying, TIGHT) if tight else None
+                    crowded.append(replace(self._crowded(before, lying), cut=gap is not None))
+                gaps += [gap] if gap is not None else []
             if before is None or lying.high > before.high or lying.section != before.section:
                 before = lying
         return tuple(gaps), crowded
-
-    def _bared(self) -> Iterator[OnCopper]:
-        yield from (part for part in self.on.values() if part.bared is not None)
 
     def _gap(self, before: OnCopper, after: OnCopper, clear: float) -> TieGap | None:
         """Return the gap between two parts that keeps `clear` mm from both, None where it has no room."""
         return self._square(before, after, clear) or self._leaning(before, after, clear)
 
     def _square(self, before: OnCopper, after: OnCopper, clear: float) -> TieGap | None:
-        """Return the gap square across the tie in the widest room between two parts, None where it is too narrow."""
-        bared = [(part.low, part.high) for part in self._bared()]
-        rooms = without((before.high, after.low), bared) if after.low > before.high else []
-        low, high = max(rooms, key=lambda room: room[1] - room[0], default=(0.0, 0.0))
-        width = min(GAP, high - low - 2 * clear)
-        if width < LEAST_GAP:
+        """Return the gap square across the tie midway between two parts, None where there is too little room."""
+        width = _width(after.low - before.high, clear)
+        if width is None:
             return None
-        middle = (low + high) / 2
-        return TieGap(middle, width, self.end.ahead(middle).point, self.tie.angle + math.pi / 2)
+        middle = (before.high + after.low) / 2
+        square = self.tie.angle + math.pi / 2
+        return TieGap(middle, width, self.end.ahead(middle).point, square, tight=clear < CLEAR)
 
     def _leaning(self, before: OnCopper, after: OnCopper, clear: float) -> TieGap | None:
         """Return the gap square to the shortest way between two bases that do not move, None where it has no room."""
@@ -162,8 +156,8 @@ class _Gapping:
             return None
         places: list[Point] = [tuple(xy) for xy in shapely.get_coordinates(shapely.shortest_line(one, two)).tolist()]
         room = math.dist(*places)
-        width = min(GAP, room - 2 * clear)
-        if width < LEAST_GAP:
+        width = _width(room, clear)
+        if width is None:
             return None
         (x, y), (u, v) = places
         way = Pose((x + u) / 2, (y + v) / 2, math.atan2(v - y, u - x) + math.pi / 2)
@@ -175,7 +169,7 @@ class _Gapping:
             return None
         local = self.end.local(way.point)
         place = way.ahead(local[1] / math.cos(lean))
-        gap = TieGap(self.end.local(place.point)[0], width, place.point, way.heading, leans=True)
+        gap = TieGap(self.end.local(place.point)[0], width, place.point, way.heading, leans=True, tight=clear < CLEAR)
         half = self.tie.width / 2 / math.cos(lean) + width
         cut = shapely.LineString([place.ahead(-half).point, place.ahead(half).point])
         least = width / 2 + clear - _ROUNDING
@@ -207,10 +201,6 @@ class _Gapping:
         """Return where the base of a part lies over the tie."""
         return self.bases.over(self.tie, part)
 
-    def _parted_by_bare(self, before: OnCopper, after: OnCopper) -> bool:
-        """Tell whether copper that is taken off lies between two parts."""
-        return any(before.high <= part.high and part.low <= after.low for part in self._bared())
-
     def _crowded(self, before: OnCopper, after: OnCopper) -> Crowded:
         room = after.low - before.high
         if before.soldered and after.soldered:
@@ -227,15 +217,35 @@ class _Gapping:
         return not self.on[part].soldered or self.holding.ties(part) > _HELD - (part in self.guards)
 
     def _bare(self, pair: Crowded) -> Crowded:
-        """Take the copper off under one of two parts: one that slides, a guard, else the one that more ties hold."""
+        """Take the copper off under one of two parts: one that slides, a guard, else the one that more ties hold.
+
+        What of its section lies on nothing but what is taken off goes with it.
+        """
         parts = [part for part in pair.parts if self._can_do_without(part)]
         part = max(parts, key=lambda name: (not self.on[name].soldered, name in self.guards, self.holding.ties(name)))
-        self.holding.count(part, -self.on[part].soldered)
-        self.on[part] = replace(self.on[part], soldered=False, bared=CLEAR)
+        low, high = self.on[part].low - CLEAR, self.on[part].high + CLEAR
+        for name, lying in tuple(self.on.items()):
+            if name == part or (lying.section == self.on[part].section and low <= lying.low and lying.high <= high):
+                self.holding.count(name, -lying.soldered)
+                self.on[name] = replace(lying, soldered=False, bared=CLEAR)
         return replace(pair, bared=part)
 
 
 _ROUNDING = 1e-6
+
+
+def _parted_by(bared: Sequence[OnCopper], before: OnCopper, after: OnCopper) -> bool:
+    """Tell whether copper that is taken off lies between two parts."""
+    return any(before.high <= part.high and part.low <= after.low for part in bared)
+
+
+def _width(room: float, clear: float) -> float | None:
+    """Return how wide a gap is in a `room` (mm) of which it leaves `clear` on either side, None where it has no room.
+
+    Where that is less than gaps should, it is as narrow as it can be, since what is left keeps the solder out.
+    """
+    width = min(GAP if clear >= CLEAR else LEAST_GAP, room - 2 * clear)
+    return None if width < LEAST_GAP else width
 
 
 def _throw_bar(work: Trackwork, switch: Switch, bar: ThrowBar, section_of: Mapping[str, str]) -> CopperTie:

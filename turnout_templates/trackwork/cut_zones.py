@@ -7,15 +7,16 @@ joints besides nowhere that a base is filed off, since a joiner holds rails by t
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
+from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.trackwork.bar_runs import BarRun
 from turnout_templates.trackwork.contacts import BarEnd, bar_ends
 from turnout_templates.trackwork.fits import Fit
 from turnout_templates.trackwork.frog_parts import Frog
 from turnout_templates.trackwork.joiners import JOINER_LENGTH
-from turnout_templates.trackwork.knuckles import heel_of, toe_of
+from turnout_templates.trackwork.knuckles import FrogEnd, heel_of, toe_of
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 from turnout_templates.trackwork.switch_parts import PointWork
@@ -37,6 +38,7 @@ class CutZones:
         for run in self.runs.values():
             for owner in dict.fromkeys(stretch.owner for stretch in run.bar.stretches):
                 self._on.setdefault(owner, []).append(run)
+        self._frog_ends: dict[tuple[str, bool], FrogEnd | None] = {}
         self._still: dict[str, list[Interval]] = {}
         self._bases: dict[str, list[Interval]] = {}
         self.moving: dict[str, list[tuple[PointWork, Interval]]] = {}
@@ -56,16 +58,24 @@ class CutZones:
     def _note(
         self, zones: dict[str, list[Interval]], owner: RouteFace, low: float, high: float, *, only: str = ""
     ) -> None:
-        for run in self._on.get(owner, ()):
+        for run, interval in self.on_face(owner, low, high):
             if only in ("", run.bar.id):
-                zones.setdefault(run.bar.id, []).extend(run.distances(owner, low, high))
+                zones.setdefault(run.bar.id, []).append(interval)
+
+    def runs_on(self, owner: RouteFace) -> Sequence[BarRun]:
+        """Return the runs of the bars that lie on a face."""
+        return self._on.get(owner, ())
+
+    def on_face(self, owner: RouteFace, low: float, high: float) -> Iterator[tuple[BarRun, Interval]]:
+        """Yield each run on a face between two stations, with from where to where along it that is."""
+        for run in self._on.get(owner, ()):
+            yield from ((run, interval) for interval in run.distances(owner, low, high))
 
     def _note_moving(self, made: PointWork) -> None:
         point = made.point
         ends = sorted((point.tip, point.tip + point.way * made.fix))
-        for run in self._on.get(point.owner, ()):
-            for interval in run.distances(point.owner, *ends):
-                self.moving.setdefault(run.bar.id, []).append((made, interval))
+        for run, interval in self.on_face(point.owner, ends[0], ends[1]):
+            self.moving.setdefault(run.bar.id, []).append((made, interval))
 
     def _note_swinging(self, fixed: tuple[float, float]) -> None:
         """Note what swings of the bars that end at a stub's toe: from beside the `fixed` place to their end."""
@@ -109,13 +119,20 @@ class CutZones:
         """Yield the stations up to which a frog reaches into a bar; None where that is beyond the route's end."""
         which = 0 if fit.owner == frog.first else 1
         if fit.what in ("knuckle", "groove"):
-            toe = toe_of(self.work.layout, frog, self.head) if joint else None
+            toe = self._end_of(toe_of, frog) if joint else None
             yield fit.end if toe is None else toe.stations[which]
             return
         yield fit.whole
         if frog.kind == "V":
-            heel = heel_of(self.work.layout, frog, self.head)
+            heel = self._end_of(heel_of, frog)
             yield None if heel is None else heel.stations[which]
+
+    def _end_of(self, which: Callable[[Layout, Frog, float], FrogEnd | None], frog: Frog) -> FrogEnd | None:
+        """Return the toe or the heel of a frog, of which two bars ask more than once."""
+        key = (frog.id, which is heel_of)
+        if key not in self._frog_ends:
+            self._frog_ends[key] = which(self.work.layout, frog, self.head)
+        return self._frog_ends[key]
 
     def ties_about(self, run: BarRun, low: float, high: float) -> list[TiePlace]:
         """Return the ties under a bar between two distances along it, and where it ends in a wing the next one's.

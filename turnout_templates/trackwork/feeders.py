@@ -12,11 +12,10 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 
-import numpy as np
 import shapely
 from msgspec import Struct
 
-from turnout_templates.geometry.pose import Point
+from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.spec.model import other
 from turnout_templates.trackwork.bar_runs import BarRun
 from turnout_templates.trackwork.conducting import copper_joins
@@ -26,6 +25,7 @@ from turnout_templates.trackwork.lying import Bases, Lying
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.pieces import RailPiece
 from turnout_templates.trackwork.sections import metal_joints
+from turnout_templates.trackwork.tie_parts import Tie
 from turnout_templates.trackwork.wiring_parts import CopperTie, Feeder, Section, Unfed
 
 HOLE = 1.2
@@ -102,12 +102,22 @@ class _Place(Struct, frozen=True):
     along: float
     side: int
     hole: Point
+    through: bool
 
 
 def _cell(hole: Point) -> tuple[int, int]:
     """Return the square cell of a place, as wide as holes lie apart at most."""
     widest = max(margins.apart for margins in MARGINS)
     return math.floor(hole[0] / widest), math.floor(hole[1] / widest)
+
+
+_ROUNDING = 1e-6
+
+
+def _away(tie: Tie, place: Point) -> float:
+    """Return how far (mm) a place lies from a tie."""
+    along, aside = Pose(*tie.centre, tie.angle).local(place)
+    return math.hypot(max(abs(along) - tie.length / 2, 0.0), max(abs(aside) - tie.width / 2, 0.0))
 
 
 class _Placer:
@@ -146,8 +156,9 @@ class _Placer:
                 for side in _SIDES:
                     for at in spaces:
                         hole = self._hole(piece, at, side * (self.rail.base / 2 + margins.clear + HOLE / 2))
-                        if self._is_free(piece, hole, margins):
-                            return _Place(piece, at, side, hole)
+                        own = [piece] if side else pieces
+                        if self._is_off_ties(piece, at, hole, margins) and self._is_free(own, hole, margins):
+                            return _Place(piece, at, side, hole, margins.through)
         return None
 
     def _heels(self, piece: RailPiece, section: Section) -> Iterator[float]:
@@ -178,13 +189,25 @@ class _Placer:
             if low <= middle <= high and room >= HOLE + 2 * margins.clear:
                 yield middle
 
-    def _is_free(self, piece: RailPiece, hole: Point, margins: Margins) -> bool:
-        """Tell whether a hole beside a piece is clear of the bases of all other parts and of the holes made."""
+    def _is_free(self, own: Sequence[RailPiece], hole: Point, margins: Margins) -> bool:
+        """Tell whether a hole is clear of the bases of all parts but its `own` and of the holes made.
+
+        Beside a rail that is the rail alone; below it, all that are soldered to each other, as both halves of a V.
+        """
         if any(math.dist(hole, made) < margins.apart for made in self._holes_near(hole)):
             return False
         reach = HOLE / 2 + margins.clear + self.rail.base / 2
         near = self.bases.tree.query(shapely.Point(hole), predicate="dwithin", distance=reach)
-        return not np.any(self.parts[near] != self.bases.index[piece.id])
+        return set(self.parts[near].tolist()) <= {self.bases.index[piece.id] for piece in own}
+
+    def _is_off_ties(self, piece: RailPiece, at: float, hole: Point, margins: Margins) -> bool:
+        """Tell whether a hole is clear of the ties beside it, which may lean on the rail."""
+        if margins.through:
+            return True
+        clear = HOLE / 2 + margins.clear - _ROUNDING
+        spacing = self.work.spec.ties.spacing
+        near = (self.work.ties[i] for i, on in self.on_ties.get(piece.id, ()) if abs(on.begin - at) < 2 * spacing)
+        return all(_away(tie, hole) >= clear for tie in near)
 
     def _holes_near(self, hole: Point) -> Iterator[Point]:
         """Yield the holes made in the cell of a place and in those about it."""
@@ -209,4 +232,10 @@ class _Placer:
         owner, station = run.place(piece.low + place.along)
         self.holes.setdefault(_cell(place.hole), []).append(place.hole)
         hands = {1: owner.face.hand, -1: other(owner.face.hand), 0: None}
-        return Feeder(name, piece.id, section.id, owner, station, hands[place.side], place.hole)
+        tie = self._tie_at(place) if place.through else None
+        return Feeder(name, piece.id, section.id, owner, station, hands[place.side], place.hole, tie)
+
+    def _tie_at(self, place: _Place) -> str | None:
+        """Return the tie that the hole of a place goes through, None where it goes through none."""
+        near = (self.work.ties[i] for i, _ in self.on_ties.get(place.piece.id, ()))
+        return next((tie.id for tie in near if _away(tie, place.hole) < HOLE / 2), None)

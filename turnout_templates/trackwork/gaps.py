@@ -2,6 +2,8 @@
 
 A gap lies between two ties and clear of both, as near to the frog as it can: behind the first tie that a moving point
 is soldered to on one side of it, beyond its heel on the other. At a knuckle the tie behind the gap may hold the wing.
+Where a guard stands beside the rail the gap goes on to the guard's end, if that is near: else the guard would stand
+beside two sections, of which it can share copper with one alone.
 """
 
 from __future__ import annotations
@@ -19,7 +21,7 @@ from turnout_templates.trackwork.frog_parts import Frog
 from turnout_templates.trackwork.gap_size import gap_clear, gap_width
 from turnout_templates.trackwork.joints import Cut, MissingGap, SharedSection
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Interval, RouteFace, Stretch
+from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 from turnout_templates.trackwork.regions import without
 from turnout_templates.trackwork.tie_places import TiePlace
 
@@ -28,6 +30,9 @@ LEAST_SPACES = 3.0
 WORKABLE_SPACES = 1.0
 """What reaches over less than so many tie spaces can't be held: the rule for bars between frogs, common practice, no
 source."""
+_PAST_GUARDS = 5.0
+"""A gap goes no further than so many tie spaces from the first place for it, to lie beside less of a guard, so that the
+section of a frog stays short: common practice, no source."""
 _LOOKS = 12.0
 """A place for a gap is looked for within so many tie spaces at first."""
 _FURTHER = 4.0
@@ -56,6 +61,14 @@ def plan_gaps(work: Trackwork, zones: CutZones) -> GapPlan:
     return planner.plan
 
 
+class _Place(Struct, frozen=True):
+    """A place for a gap, so far (mm) along a bar, at a station of the route there."""
+
+    run: BarRun
+    distance: float
+    station: float
+
+
 class _Planner:
     def __init__(self, work: Trackwork, zones: CutZones) -> None:
         self.work, self.zones = work, zones
@@ -64,37 +77,72 @@ class _Planner:
         self.spacing = min(work.spec.ties.spacing, work.spec.ties.switch_spacing)
         self.least = LEAST_SPACES * work.spec.ties.spacing
         self.plan = GapPlan({}, {}, [], [])
+        self.guarded: dict[str, list[Interval]] = {}
+        for guard in work.guards:
+            for run, interval in zones.on_face(guard.beside, *guard.ends):
+                self.guarded.setdefault(run.bar.id, []).append(interval)
 
     def cut_both_rails(self) -> None:
-        """Cut all rails of a route where left comes to meet right, behind the frogs of the switch there."""
-        reach = self.work.circuit.reach
-        lying: dict[RouteFace, list[tuple[BarRun, int, Stretch]]] = {}
-        for run in self.zones.runs.values() if reach else ():
-            for i, stretch in enumerate(run.bar.stretches):
-                lying.setdefault(stretch.owner, []).append((run, i, stretch))
-        for (name, way), at in reach.items():
-            for face in self.work.layout.route(name).faces:
-                found = lying.get(RouteFace(name, face), [])
-                beyond = [
-                    (max(s.low - at if way > 0 else at - s.high, 0.0), run.bar.id, i)
-                    for run, i, s in found
-                    if ((s.high - at) if way > 0 else (at - s.low)) > _ROUNDING
-                ]
-                if beyond:
-                    _, bar, i = min(beyond)
-                    run = self.zones.runs[bar]
-                    stretch = run.bar.stretches[i]
-                    begin = run.distance(i, min(max(at, stretch.low), stretch.high))
-                    self._cut_double(run, begin, onward=way * stretch.way > 0)
+        """Cut all rails of a route where left comes to meet right, behind the frogs of the switch there.
 
-    def _cut_double(self, run: BarRun, at: float, *, onward: bool) -> None:
-        spans = [(at, run.length), (0.0, at)] if onward else [(0.0, at), (at, run.length)]
+        And again as far on as the track is plain, so that what lies between can be reversed.
+        """
+        circuit = self.work.circuit
+        for (name, way), at in circuit.reach.items():
+            for begin, onward, needed in ((at, way, True), (circuit.far[name, way], -way, False)):
+                self._cut_opposite(name, begin, onward, other=None if needed else at)
+
+    def _cut_opposite(self, name: str, at: float, way: int, *, other: float | None) -> None:
+        """Cut all rails of a route beyond a station, opposite each other if they can be.
+
+        Those of the `other` pair of a section lie nearer to that station; without room between the two there are none.
+        """
+        owners = self._owners(name)
+        places = [self._double_at(owner, at, way) for owner in owners]
+        furthest = max((place.station * way for place in places if place is not None), default=at * way) * way
+        behind = furthest - way * self.spacing / 2
+        if (behind - at) * way > 0.0:
+            places = [self._double_at(owner, behind, way) for owner in owners]
+        found = [place for place in places if place is not None]
+        short = len(found) < len(places) or any((place.station - (other or 0.0)) * way > -self.least for place in found)
+        if other is not None and short:
+            return
+        for owner, place in zip(owners, places, strict=True):
+            if place is not None:
+                self._add(place.run, Cut(place.distance, "gap", self.width, double=True))
+            elif (near := self._run_at(owner, at, way)) is not None:
+                self._miss(near[0], (), near[1])
+
+    def _owners(self, name: str) -> list[RouteFace]:
+        return [RouteFace(name, face) for face in self.work.layout.route(name).faces]
+
+    def _run_at(self, owner: RouteFace, at: float, way: int) -> tuple[BarRun, float, bool] | None:
+        """Return the bar on a face at a station or beyond it, how far along that is, and whether it runs that way."""
+        beyond = [
+            (max((s.low - at) * way if way > 0 else at - s.high, 0.0), run.bar.id, i)
+            for run in self.zones.runs_on(owner)
+            for i, s in enumerate(run.bar.stretches)
+            if s.owner == owner and ((s.high - at) if way > 0 else (at - s.low)) > _ROUNDING
+        ]
+        if not beyond:
+            return None
+        _, bar, i = min(beyond)
+        run = self.zones.runs[bar]
+        stretch = run.bar.stretches[i]
+        return run, run.distance(i, min(max(at, stretch.low), stretch.high)), way * stretch.way > 0
+
+    def _double_at(self, owner: RouteFace, at: float, way: int) -> _Place | None:
+        """Return the first place for a gap in a face beyond a station, else the nearest before it."""
+        near = self._run_at(owner, at, way)
+        if near is None:
+            return None
+        run, begin, onward = near
+        spans = [(begin, run.length), (0.0, begin)] if onward else [(0.0, begin), (begin, run.length)]
         for k, span in enumerate(spans):
-            found = self._place(run, span, from_low=onward == (k == 0))
+            found = self._place(run, span, from_low=onward == (k == 0), least=self.least)
             if found is not None:
-                self._add(run, Cut(found, "gap", self.width, double=True))
-                return
-        self._miss(run, (), at)
+                return _Place(run, found, run.place(found)[1])
+        return None
 
     def isolate(self, name: str, needs: Sequence[int]) -> None:
         """Cut a bar to set the frogs at its ends `needs` (0 its first, 1 its last) apart from what it meets."""
@@ -157,10 +205,20 @@ class _Planner:
             found = found if from_low else found[::-1]
             far = [place for place in found if abs(place - (0.0 if from_low else run.length)) >= least]
             if far:
-                return far[0]
+                return self._least_guarded(run, far)
             if high >= span[1] if from_low else low <= span[0]:
                 return max(found, key=lambda place: round(min(place, run.length - place), 6), default=None)
             reach *= _FURTHER
+
+    def _least_guarded(self, run: BarRun, places: Sequence[float]) -> float:
+        """Return the place from which the least of a guard reaches on, of the first of some and those near to it."""
+        near = [place for place in places if abs(place - places[0]) <= _PAST_GUARDS * self.spacing]
+        guards = self.guarded.get(run.bar.id, ())
+
+        def reach(place: float) -> float:
+            return max((min(place - low, high - place) for low, high in guards if low < place < high), default=0.0)
+
+        return min(near, key=lambda place: round(reach(place), 6))
 
     def _rooms(self, free: Iterable[Interval], ties: Sequence[TiePlace], span: Interval) -> list[Interval]:
         """Return where between two ties the middle of a gap may lie, in order."""

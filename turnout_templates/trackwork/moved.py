@@ -53,11 +53,13 @@ class Moved:
                 elif end.kind == "butt" and roles[piece.bar] == "swinging rail" and end.at in stubs:
                     self.moves[piece.id, k] = stubs[end.at]
 
+        self.moving = {name for name, _ in self.moves}
+
     def on(self, tie: Tie, lying: Lying, section: str) -> OnCopper:
         """Return how a part lies on a tie, from where to where over all its movement."""
         piece = self.pieces.get(lying.part)
         low, high, slides = lying.low, lying.high, False
-        if piece is not None:
+        if piece is not None and (piece.id in self.moving or tie.loose):
             slides = piece.bar in tie.loose
             for opens, both in self._openings(piece, lying):
                 slides = slides or both

@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
-from turnout_templates.alignment.model import Layout
+from turnout_templates.alignment.model import Layout, Way
 from turnout_templates.trackwork.circuit import Circuit, Crossing, Group, Meeting, Turn
 from turnout_templates.trackwork.frog_parts import Frog
 from turnout_templates.trackwork.rings import Sides, follow_meetings
@@ -44,7 +44,8 @@ def tell_polarity(layout: Layout, switches: Sequence[Switch], frogs: Sequence[Fr
     opposed = tuple(c for c in sharpest_first if not _agrees(alone, c, own_frogs[c.frogs[0]], fed, group_of))
     groups = tuple(_groups(members, fed, turns))
     together = {name: turn for group in groups for name, turn in group.turns.items()}
-    return Circuit(groups, rings, crossings, opposed, together, reach)
+    far = {end: _far(layout, end, station, frogs) for end, station in reach.items()}
+    return Circuit(groups, rings, crossings, opposed, together, reach, far)
 
 
 def _agrees(alone: Circuit, crossing: Crossing, frog: Frog, fed: Sides, group_of: Mapping[str, str]) -> bool:
@@ -141,6 +142,19 @@ def _reach(
             nearest[other] = min(nearest.get(other, places), places, key=min)
     far = max((distance for places in nearest.values() for distance in places), default=None)
     return None if far is None else begin + broken.way * far
+
+
+def _far(layout: Layout, end: tuple[str, Way], reach: float, frogs: Sequence[Frog]) -> float:
+    """Return the station of the next frog or tip of a route beyond `reach`, seen from that end; else its other end."""
+    name, way = end
+    length = layout.route(name).path.length
+    places = [0.0, length]
+    for frog in frogs:
+        places += [at for owner, at in ((frog.first, frog.s), (frog.second, frog.t)) if owner.route == name]
+    for route in layout:
+        places += [tip.station for _, tip in route.departures if tip.parent == name]
+    beyond = [place for place in places if (place - reach) * way > _SAME]
+    return min(beyond, key=lambda place: abs(place - reach), default=reach)
 
 
 def _is_at(switch: Switch, meeting: Meeting) -> bool:

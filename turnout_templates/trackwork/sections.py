@@ -1,5 +1,7 @@
 """Turn pieces of rail, wings and guards into sections: what is left, what is right, what is a frog set apart.
 
+Where left meets right the rails between two pairs of gaps are sections of their own.
+
 What is one electrically: pieces that a joiner joins, what is one bent bar, the two halves of a V, and all that ends at
 a frog that joins left and right. Gaps part. A guard belongs to the rail that it stands beside.
 """
@@ -8,34 +10,44 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 
+from shapely.geometry import Polygon
+
 from turnout_templates.spec.model import Hand
 from turnout_templates.trackwork.feeds import frog_joins
 from turnout_templates.trackwork.frog_parts import Frog
 from turnout_templates.trackwork.joined import Joined
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.pieces import RailPiece
-from turnout_templates.trackwork.rail_parts import Interval, RouteFace
-from turnout_templates.trackwork.wiring_parts import Section, SectionKind
+from turnout_templates.trackwork.rail_parts import Interval, Ring, RouteFace
+from turnout_templates.trackwork.reversing import Reversing, reversing_sections
+from turnout_templates.trackwork.wiring_parts import Section
 
 _AND = "+"
+_TOUCHING = 0.02
+"""Guides nearer to each other than this (mm) touch; others stand a head's width apart."""
 
 
 def metal_joints(work: Trackwork) -> Iterator[tuple[str, str]]:
     """Yield the parts that are one metal or soldered to each other, pair by pair.
 
-    Bent bars, the halves of a V, and a guard that ends against a wing or guard.
+    Bent bars, the halves of a V, and a guard whose end touches a wing or guard.
     """
     for piece in work.pieces:
         yield from ((piece.id, other) for other in piece.bent_with)
     ends = _at_frogs(work)
-    guides = {wing.id for wing in work.wings} | {guard.id for guard in work.guards}
+    rings = {wing.id: wing.ring for wing in work.wings} | {guard.id: guard.ring for guard in work.guards}
     for contact in work.contacts:
         if contact.kind in ("splice", "elbow"):
             first, second = (ends.get((contact.at, bar), ()) for bar in (contact.first, contact.second))
             yield from ((one, other) for one in first for other in second)
     for guard in work.guards:
         yield from ((guard.id, other) for other, _ in guard.bent_at)
-        yield from ((guard.id, other) for other in guard.shortened_by if other in guides)
+        near = (other for other in guard.shortened_by if other in rings)
+        yield from ((guard.id, other) for other in near if _touch(guard.ring, rings[other]))
+
+
+def _touch(one: Ring, other: Ring) -> bool:
+    return float(Polygon(one).distance(Polygon(other))) < _TOUCHING
 
 
 def joiner_joints(work: Trackwork) -> Iterator[tuple[str, str]]:
@@ -76,12 +88,14 @@ def find_sections(work: Trackwork) -> tuple[tuple[Section, ...], dict[str, str]]
     bonded = _bonded(work, joined, names)
     for guard, part in bonded.items():
         parts[kind_of[joined.root(part)]].append(guard)
-    return tuple(_section(name, found) for name, found in parts.items()), bonded
+    return tuple(_section(name, found, own) for name, found in parts.items()), bonded
 
 
-def _section(name: str, parts: Sequence[str]) -> Section:
-    kind: SectionKind = "left" if name == "left" else "right" if name == "right" else "frog"
-    return Section(name, kind, tuple(name.split(_AND)) if kind == "frog" else (), tuple(parts))
+def _section(name: str, parts: Sequence[str], own: set[str]) -> Section:
+    frogs = tuple(name.split(_AND))
+    if own.issuperset(frogs):
+        return Section(name, "frog", frogs, tuple(parts))
+    return Section(name, "left" if name.split()[-1] == "left" else "right", (), tuple(parts))
 
 
 def _joined(work: Trackwork, own: Collection[str]) -> Joined:
@@ -102,12 +116,19 @@ def _kinds(work: Trackwork, joined: Joined, names: Sequence[str], own: Collectio
     """Return the ids of sections by what stands for their parts: that of their frogs, else their polarity."""
     set_apart = joined.groups(frog.id for frog in work.frogs if frog.id in own)
     pieces = {piece.id: piece for piece in work.pieces}
+    reversing = tuple(reversing_sections(work))
     return {
         root: _AND.join(set_apart[root])
         if root in set_apart
-        else _polarity(work, [pieces[name] for name in members if name in pieces])
+        else _plain(work, reversing, [pieces[name] for name in members if name in pieces])
         for root, members in joined.groups(names).items()
     }
+
+
+def _plain(work: Trackwork, reversing: Iterable[Reversing], pieces: Sequence[RailPiece]) -> str:
+    """Return the id of the section of some pieces of plain track: their polarity, and where they are reversed."""
+    hand = _polarity(work, pieces)
+    return next((part.section(hand) for part in reversing if all(map(part.holds, pieces))), hand)
 
 
 def _polarity(work: Trackwork, pieces: Sequence[RailPiece]) -> Hand:

@@ -18,7 +18,7 @@ class Section(Struct, frozen=True):
     """Pieces of rail that are one electrically: all left ones, all right ones, or those of the `frogs` set apart.
 
     `parts` are the ids of its pieces, wings and guards, as on the paper. Its `id` is "left", "right", or the ids of
-    its frogs joined by "+".
+    its frogs joined by "+"; of rails that are reversed the route's name and "left" or "right".
     """
 
     id: str
@@ -98,7 +98,8 @@ class Feeder(Struct, frozen=True):
     """A wire that drops through the baseboard from a `piece` of rail: its hole is drilled at `hole`.
 
     It is soldered to the rail of the face `owner` at `station`, on the `side` of the rail (as seen along its route;
-    None where it comes up below the base), and feeds the section with that id.
+    None where it comes up below the base), and feeds the section with that id. Where the rail lies on no open space,
+    the hole goes through the `tie` with that id.
     """
 
     id: str
@@ -108,6 +109,7 @@ class Feeder(Struct, frozen=True):
     station: float
     side: Hand | None
     hole: Point
+    tie: str | None = None
 
 
 class Unfed(Struct, frozen=True):
