@@ -1,7 +1,7 @@
 """Make the throw bar of a switch: where it lies, what is soldered to it, what is notched over it, the slot below it.
 
-The bar lies square to the parent between the headblocks, its top level with the ties, so that the base of each rail
-that stays where the bar moves is notched. With the bar in the middle of its travel every point stands half open.
+The bar lies alongside its headblocks, its top level with the ties, so that the base of each rail that does not move
+with it is notched. With the bar in the middle of its travel every point stands half open.
 """
 
 from __future__ import annotations
@@ -16,13 +16,12 @@ from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.spec.model import RailSection, Spec
 from turnout_templates.trackwork.across import Across, RailsByPlace, station_at
+from turnout_templates.trackwork.bar_places import bar_reach, bar_width
 from turnout_templates.trackwork.rail_parts import RailSide
 from turnout_templates.trackwork.regions import without
 from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.switch_parts import BaseNotch, Slot, Spot, ThrowBar
 
-_WIDTH = 0.6
-"""Width of the throw bar in clear spaces between the headblocks (common practice, no source: room to either side)."""
 _NOTCH_CLEARANCE = 0.25
 """A notch is longer than the bar is wide by this part of its width at either end (common practice, no source)."""
 _WIRE = 1 / 3
@@ -34,24 +33,20 @@ _SLOT_CLEARANCE = 1.0
 
 def make_throw_bar(spec: Spec, layout: Layout, switch: Switch, rails: RailsByPlace) -> ThrowBar | None:
     """Return the throw bar of a switch, None where nothing is thrown."""
-    if switch.bar_station is None or switch.throw is None:
+    pose, side = switch.bar_pose(layout.route(switch.parent).path), switch.bar_side
+    if pose is None or switch.bar_station is None or switch.throw is None:
         return None
-    parent = layout.route(switch.parent)
-    pose, side = switch.pose_on(parent.path, switch.bar_station), switch.bar_side
     shifts = _shifts(layout, switch, pose) if switch.switching == "stub" else ()
     travel = max(shifts) - min(shifts) if shifts else switch.throw
     middle = (max(shifts) + min(shifts)) / 2 if shifts else 0.0
-    reach = spec.ties.overhang + spec.ties.headblock_overhang
-    offsets = [switch.way * face.offset for face in parent.faces]
-    left = max(offsets) + (reach if side > 0 else spec.rail.base) + middle
-    right = min(offsets) - (reach if side < 0 else spec.rail.base) + middle
+    right, left = (end + middle for end in bar_reach(spec, layout, switch))
     far = right if side > 0 else left
     found = rails.across(pose, right - travel / 2, left + travel / 2)
     across = sorted(found, key=lambda rail: abs(rail.left - far))
     moved = tuple(rail for rail in across if _moves(switch, rail))
     staying = tuple(rail for rail in across if rail not in moved)
     section = _Section(pose, spec.rail, far, travel, middle if shifts else None, moved, staying)
-    width = _WIDTH * (spec.ties.switch_spacing - spec.ties.switch_width)
+    width = bar_width(spec)
     slot = section.slot(side, _WIRE * width)
     return ThrowBar(
         pose=pose,
@@ -70,12 +65,13 @@ def make_throw_bar(spec: Spec, layout: Layout, switch: Switch, rails: RailsByPla
 
 def _notch(layout: Layout, switch: Switch, rail: Across, pose: Pose, width: float) -> BaseNotch:
     """Return where a rail that stays is notched over the bar."""
-    half = width * (0.5 + _NOTCH_CLEARANCE)
+    half, turn = width * (0.5 + _NOTCH_CLEARANCE), switch.bar_turn
     path, offset = layout.route(rail.owner.route).path, rail.owner.face.offset
     ends = [station_at(path, offset, pose, ahead, rail.station + rail.way * ahead) for ahead in (-half, half)]
     kept = sorted(min(max(end, rail.stretch.low), rail.stretch.high) for end in ends)
-    to_bar = ((switch.bar_station or 0.0) - switch.filed_station) * switch.way
-    return BaseNotch(rail.rail, rail.owner, (kept[0], kept[1]), (to_bar - half, to_bar + half))
+    middle = switch.bar_from_tip - rail.left * math.sin(turn)
+    along = half / math.cos(turn)
+    return BaseNotch(rail.rail, rail.owner, (kept[0], kept[1]), (middle - along, middle + along))
 
 
 def _shifts(layout: Layout, switch: Switch, pose: Pose) -> tuple[float, ...]:

@@ -17,6 +17,7 @@ from turnout_templates.alignment.model import Layout, View
 from turnout_templates.errors import LayoutError
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.spec.model import Spec
+from turnout_templates.trackwork.bar_places import BarPlaces
 from turnout_templates.trackwork.circuit import Circuit
 from turnout_templates.trackwork.fast_places import FastPlaces, PointFace, face_of, frogs_on
 from turnout_templates.trackwork.frog_parts import Frog
@@ -46,7 +47,26 @@ def throw_switches(
     Raises LayoutError where a hinge is asked for on the planed part of a point, or beyond the toe of its frog.
     """
     held = FastPlaces(spec, layout, frogs_on(frogs), circuit)
-    return tuple(_thrown(spec, layout, switch, held) if switch.moving_points else switch for switch in switches)
+    places = BarPlaces(spec, layout)
+    return tuple(
+        _thrown(spec, layout, switch, held, places) if switch.moving_points else _stub_thrown(switch, places)
+        for switch in switches
+    )
+
+
+def _stub_thrown(switch: Switch, places: BarPlaces) -> Switch:
+    """Return a stub switch with its bar placed half a tie space before its toe; any other as it is."""
+    if switch.bar_station is None or switch.throw is None:
+        return switch
+    to_bar = switch.bar_from_tip
+    return _with_bar(switch, places, to_bar, to_bar, 2 * switch.throw)
+
+
+def _with_bar(switch: Switch, places: BarPlaces, to_bar: float, last: float, travel: float) -> Switch:
+    """Return a switch with its throw bar placed (see `BarPlaces.place`)."""
+    place = places.place(switch, to_bar, last, travel)
+    blocks = tuple(places.headblocks(switch, place))
+    return replace(switch, bar_station=place.station, bar_turn=place.turn, headblocks=blocks)
 
 
 def _fix_of(face: PointFace, fast: float | None) -> float:
@@ -54,7 +74,7 @@ def _fix_of(face: PointFace, fast: float | None) -> float:
     return face.length_to(face.point.heel) if face.point.rigid or fast is None else fast
 
 
-def _thrown(spec: Spec, layout: Layout, switch: Switch, held: FastPlaces) -> Switch:
+def _thrown(spec: Spec, layout: Layout, switch: Switch, held: FastPlaces, places: BarPlaces) -> Switch:
     """Return a switch thrown, judged by the point that opens from the stock rail of the branch."""
     head = spec.rail.head
     faces = [face_of(layout, point) for point in switch.moving_points]
@@ -65,9 +85,11 @@ def _thrown(spec: Spec, layout: Layout, switch: Switch, held: FastPlaces) -> Swi
     at = switch.moving_points.index(switch.outer)
     outer, fast, fix = faces[at], fasts[at], fixes[at]
     toe = held.toe_behind(outer)
-    to_bar = min(spec.ties.switch_spacing / 2, _BAR_SHARE * max(fix, 0.0))
-    open_point = open_point_of(layout, outer, to_bar, head, fast or 0.0, toe)
     wanted = wanted_opening(switch.outer)
+    last = _BAR_SHARE * max(fix, 0.0)
+    switch = _with_bar(switch, places, min(spec.ties.switch_spacing / 2, last), last, spec.throw or wanted)
+    to_bar = switch.bar_from_tip
+    open_point = open_point_of(layout, outer, to_bar, head, fast or 0.0, toe)
     throw = spec.throw
     if throw is None:
         throw = wanted / moved_share(0.0, bar=to_bar, fix=fix, bent=not switch.outer.rigid)
@@ -75,7 +97,6 @@ def _thrown(spec: Spec, layout: Layout, switch: Switch, held: FastPlaces) -> Swi
     drawn = openings[0]
     return replace(
         switch,
-        bar_station=switch.filed_station + switch.way * to_bar,
         throw=throw,
         least_opening=drawn.least,
         least_station=outer.station_at(drawn.at),
