@@ -86,10 +86,7 @@ def _pushed(pair: _Together) -> str:
 
 def _set_to(switch: Switch, point: PointRail, is_open: bool) -> str:
     """Return for which route a switch stands where one of its points is open, or closed."""
-    lead, branch = switch.onward[:2]
-    own, outside = point.owner.route, point.outside[0].route
-    leads_to_branch = own == branch or (own != lead and outside != branch)
-    return branch if leads_to_branch != is_open else lead
+    return switch.branch if switch.leads_to_branch(point) != is_open else switch.onward[0]
 
 
 def _points_together(work: Trackwork) -> Iterator[_Together]:

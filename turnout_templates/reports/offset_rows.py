@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from itertools import groupby
 
 from turnout_templates.drafting.bases import BarsByFace
+from turnout_templates.drafting.switches import outer_name
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.lengths import length_of
 from turnout_templates.trackwork.model import Trackwork
@@ -36,8 +37,8 @@ def _block(work: Trackwork, name: str, tables: list[OffsetTable], bars: BarsByFa
     ]
     side = "left" if first.left > 0 else "right"
     told = (
-        f"Along: on a straight-edge that touches the gauge face of {first.stock.label} where the filed tip lies beside "
-        f"it, from there toward the frog. Across: square to it, to the {side}; each to the gauge face."
+        f"Along: on a straight-edge that touches the gauge face of {first.stock.label} where {_origin(work, first)} "
+        f"lies beside it, from there toward the frog. Across: square to it, to the {side}; each to the gauge face."
     )
     if any(row.across < 0.0 for table in tables for row in table.rows):
         told += f" With a minus sign it lies to the {'right' if first.left > 0 else 'left'}."
@@ -45,6 +46,11 @@ def _block(work: Trackwork, name: str, tables: list[OffsetTable], bars: BarsByFa
     return Block(
         f"Offsets at {name} in {words}, every {length_of(work, first.step)}", (head, *rows, told), has_head=True
     )
+
+
+def _origin(work: Trackwork, table: OffsetTable) -> str:
+    """Return what the place is called that the offsets of a switch are measured from."""
+    return f"the {outer_name(work.switch(table.switch))}"
 
 
 def _bare(work: Trackwork, mm: float) -> str:

@@ -50,7 +50,7 @@ def work_switches(
     """Return what is made at each switch, in the order of the switches."""
     if not any(switch.throw is not None for switch in switches):
         return tuple(SwitchWork(switch.id, (), None) for switch in switches)
-    bench = _Bench(spec, layout, rails, heads, frogs_on(frogs), guides, ties)
+    bench = _Bench(spec, layout, switches, rails, heads, frogs_on(frogs), guides, ties)
     works = {switch.id: [bench.point_work(switch, point) for point in switch.moving_points] for switch in switches}
     ended = _ended_by_others([work for made in works.values() for work in made], rails)
     return tuple(
@@ -103,6 +103,7 @@ class _Bench:
         self,
         spec: Spec,
         layout: Layout,
+        switches: Sequence[Switch],
         rails: RailsByPlace,
         heads: tuple[FiledHead, ...],
         frogs: FrogsOn,
@@ -111,6 +112,10 @@ class _Bench:
     ) -> None:
         self.spec, self.layout, self.rails, self.frogs = spec, layout, rails, frogs
         self.guides = guides
+        self.points_on: dict[RouteFace, set[RouteFace]] = {}
+        for point in (point for switch in switches for point in switch.moving_points):
+            for face in (point.owner, *point.outside):
+                self.points_on.setdefault(face, set()).add(point.owner)
         self.heads: dict[RouteFace, list[FiledHead]] = {}
         for filed in heads:
             self.heads.setdefault(filed.stretch.owner, []).append(filed)
@@ -195,7 +200,7 @@ class _Bench:
         ]
         found = [
             Beside(clear, s, label)
-            for label, clears in self._clearances(switch, point, places)
+            for label, clears in self._clearances(point, places)
             for s, clear in zip(looks, clears, strict=True)
         ]
         return min(found, key=lambda beside: beside.clear, default=None)
@@ -207,15 +212,18 @@ class _Bench:
             if nose is not None and point.beyond_tip(nose) > 0.0:
                 yield point.beyond_tip(nose)
 
-    def _clearances(self, switch: Switch, point: PointRail, places: list[Point]) -> Iterator[tuple[str, list[float]]]:
-        """Yield what lies on the gauge side of an open point, with how far it is from each of `places` on its face."""
+    def _clearances(self, point: PointRail, places: list[Point]) -> Iterator[tuple[str, list[float]]]:
+        """Yield what lies on the gauge side of an open point, with how far it is from each of `places` on its face.
+
+        Not other points at the same stock rail: how they may stand is told where two of them move side by side.
+        """
         line, reach = LineString(places), _NEAR_GAUGES * min(g.width for g in point.owner.face.gauges)
         dots = shapely.points(places)
         for index in sorted(self.guide_tree.query(line, predicate="dwithin", distance=reach).tolist()):
             guide = self.guides[index]
             kind = "guard rail" if isinstance(guide, Guard) else "wing rail"
             yield f"{kind} {guide.id}", shapely.distance(dots, self.rings[index]).tolist()
-        thrown = {other.owner for other in switch.moving_points}
+        thrown = {owner for face in (point.owner, *point.outside) for owner in self.points_on[face]}
         for name, stretch in self.rails.near(line, reach):
             if stretch.owner in thrown or stretch.owner in point.outside:
                 continue

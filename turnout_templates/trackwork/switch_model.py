@@ -111,6 +111,15 @@ class Switch:
         """The rails that move as points."""
         return tuple(point for point in self.points if point.begins == "point")
 
+    def leads_to_branch(self, point: PointRail) -> bool:
+        """Tell whether wheels go to the branch where a point of this switch is closed, not to the route it leaves.
+
+        Its own route says so, or else the rail that it lies against: one of the two is the branch's or the lead's.
+        """
+        lead, branch = self.onward[:2]
+        own, outside = point.owner.route, point.outside[0].route
+        return own == branch or (own != lead and outside != branch)
+
     def fix_of(self, point: PointRail) -> float:
         """Return how far behind its filed tip (mm of its route) a moving point of this switch is held."""
         return self.fixes[self.moving_points.index(point)]

@@ -20,7 +20,7 @@ from turnout_templates.trackwork.bar_places import bar_reach, bar_width
 from turnout_templates.trackwork.rail_parts import RailSide
 from turnout_templates.trackwork.regions import without
 from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.switch_parts import BaseNotch, Slot, Spot, ThrowBar
+from turnout_templates.trackwork.switch_parts import BarPosition, BaseNotch, Slot, Spot, ThrowBar
 
 _NOTCH_CLEARANCE = 0.25
 """A notch is longer than the bar is wide by this part of its width at either end (common practice, no source)."""
@@ -36,9 +36,9 @@ def make_throw_bar(spec: Spec, layout: Layout, switch: Switch, rails: RailsByPla
     pose, side = switch.bar_pose(layout.route(switch.parent).path), switch.bar_side
     if pose is None or switch.bar_station is None or switch.throw is None:
         return None
-    shifts = _shifts(layout, switch, pose) if switch.switching == "stub" else ()
-    travel = max(shifts) - min(shifts) if shifts else switch.throw
-    middle = (max(shifts) + min(shifts)) / 2 if shifts else 0.0
+    shifts = _shifts(layout, switch, pose) if switch.switching == "stub" else {}
+    travel = max(shifts.values()) - min(shifts.values()) if shifts else switch.throw
+    middle = (max(shifts.values()) + min(shifts.values())) / 2 if shifts else 0.0
     right, left = (end + middle for end in bar_reach(spec, layout, switch))
     far = right if side > 0 else left
     found = rails.across(pose, right - travel / 2, left + travel / 2)
@@ -48,6 +48,8 @@ def make_throw_bar(spec: Spec, layout: Layout, switch: Switch, rails: RailsByPla
     section = _Section(pose, spec.rail, far, travel, middle if shifts else None, moved, staying)
     width = bar_width(spec)
     slot = section.slot(side, _WIRE * width)
+    stands = {route: shift - middle for route, shift in shifts.items()} or _positions(switch, moved, travel)
+    places = [BarPosition(route, left) for route, left in stands.items()]
     return ThrowBar(
         pose=pose,
         station=switch.bar_station,
@@ -60,6 +62,7 @@ def make_throw_bar(spec: Spec, layout: Layout, switch: Switch, rails: RailsByPla
         gaps=tuple(section.gaps(slot.along)),
         notches=tuple(_notch(layout, switch, rail, pose, width) for rail in staying),
         slot=slot,
+        positions=tuple(sorted(places, key=lambda position: side * position.left)),
     )
 
 
@@ -74,10 +77,13 @@ def _notch(layout: Layout, switch: Switch, rail: Across, pose: Pose, width: floa
     return BaseNotch(rail.rail, rail.owner, (kept[0], kept[1]), (middle - along, middle + along))
 
 
-def _shifts(layout: Layout, switch: Switch, pose: Pose) -> tuple[float, ...]:
-    """Return how far to the left of where they are drawn the swinging rails of a stub lie at the bar, for each way."""
+def _shifts(layout: Layout, switch: Switch, pose: Pose) -> dict[str, float]:
+    """Return how far to the left of where they are drawn the swinging rails of a stub lie at the bar, by route.
+
+    Its rails, which swing about one place, are shifted by nearly alike: the mean of them is told.
+    """
     lead = layout.route(switch.onward[0])
-    shifts = [0.0]
+    shifts: dict[str, list[float]] = {lead.name: [0.0]}
     for butt in switch.points:
         if butt.owner.route != lead.name:
             path, offset = layout.route(butt.owner.route).path, butt.owner.face.offset
@@ -87,8 +93,22 @@ def _shifts(layout: Layout, switch: Switch, pose: Pose) -> tuple[float, ...]:
             face = min((face for face in lead.faces), key=lambda face: abs(face.offset - beside))
             lies = lead.path.point_at(station_at(lead.path, face.offset, pose, 0.0, station), face.offset)
             thrown = path.point_at(station_at(path, offset, pose, 0.0, butt.parts), offset)
-            shifts.append(pose.local(thrown)[1] - pose.local(lies)[1])
-    return tuple(shifts)
+            shifts.setdefault(butt.owner.route, []).append(pose.local(thrown)[1] - pose.local(lies)[1])
+    return {route: math.fsum(found) / len(found) for route, found in shifts.items()}
+
+
+def _positions(switch: Switch, moved: tuple[Across, ...], travel: float) -> dict[str, float]:
+    """Return how far to the left of the middle of its travel the bar of moving points stands, by route.
+
+    A point is drawn closed, half the travel to its outer side from where it is then.
+    """
+    outward = {rail.owner: rail.outward for rail in moved}
+    point = next((point for point in switch.moving_points if point.owner in outward), None)
+    if point is None:
+        return {}
+    closed = outward[point.owner] * travel / 2
+    to_branch = closed if switch.leads_to_branch(point) else -closed
+    return {switch.onward[0]: -to_branch, switch.branch: to_branch}
 
 
 def _moves(switch: Switch, rail: Across) -> bool:
