@@ -18,16 +18,16 @@ from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.across import RailsByPlace
 from turnout_templates.trackwork.fast_places import FrogsOn, PointFace, face_of, frogs_on
 from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
+from turnout_templates.trackwork.opening_laws import moved_share
 from turnout_templates.trackwork.rail_parts import FiledHead, PointRail, RouteFace, Stretch
 from turnout_templates.trackwork.regions import strip
+from turnout_templates.trackwork.separations import separations_of
 from turnout_templates.trackwork.sliding import TiesUnderPoints
 from turnout_templates.trackwork.switch_model import Opening, Switch
 from turnout_templates.trackwork.switch_parts import Beside, HingeBefore, PointWork, SwitchWork
 from turnout_templates.trackwork.switches import LEAST_SHARE, wanted_opening
 from turnout_templates.trackwork.throw_bar import make_throw_bar
-from turnout_templates.trackwork.throwing import open_point_of
 from turnout_templates.trackwork.tie_parts import Tie
-from turnout_templates.trackwork.tips import moved_share
 
 _LOOKS = 24
 """An open point is looked at in so many places between tip and heel."""
@@ -153,8 +153,8 @@ class _Bench:
         wanted, head = wanted_opening(face.point), self.spec.rail.head
         if face.point == switch.outer or switch.throw is None:
             return switch.openings[0], wanted
-        open_point = open_point_of(self.layout, face, switch.bar_from_tip, head, switch.fast_of(face.point) or 0.0)
-        return open_point.drawn(fix, switch.throw, wanted), wanted
+        apart = separations_of(self.layout, face, switch.bar_from_tip, head, switch.fast_of(face.point) or 0.0)
+        return apart.drawn(fix, switch.throw, wanted), wanted
 
     def _hinges(self, switch: Switch, face: PointFace) -> Iterator[HingeBefore]:
         """Yield for each frog whose gap begins on a point that moves where it can be hinged before that."""
@@ -165,9 +165,9 @@ class _Bench:
             if not point.moves_at(gap) or switch.throw is None:
                 continue
             at = face.length_to(gap)
-            open_point = open_point_of(self.layout, face, switch.bar_from_tip, head, at)
-            opening = open_point.opening("hinged", at, switch.throw, wanted)
-            at_hinge = max(0.0, open_point.apart_at(at) - head)
+            apart = separations_of(self.layout, face, switch.bar_from_tip, head, at)
+            opening = apart.opening("hinged", at, switch.throw, wanted)
+            at_hinge = max(0.0, apart.apart_at(at) - head)
             runs = at > face.length_to(point.full_head) and opening.least >= LEAST_SHARE * wanted
             yield HingeBefore(frog.id, opening, at_hinge, runs)
 

@@ -126,10 +126,10 @@ class BarPosition:
 class ThrowBar:
     """The bar that throws a switch, between its headblocks, in the middle of its `travel` (mm).
 
-    `pose` lies on the parent's reference line and heads along the track; the bar reaches from `right` to `left` mm
-    beside that and is `width` mm wide. `side` is the side to which it reaches out, +1 left. Its copper is cut `gaps` mm
-    from its far end, wherever it would join rails of two polarities. It stops at its `positions`, told from where it
-    lies furthest from the side that it is thrown from.
+    `pose` lies on the parent's reference line and heads along the track on which its headblocks lie; the bar reaches
+    from `right` to `left` mm beside that and is `width` mm wide. `side` is the side to which it reaches out, +1 left.
+    Its copper is cut `gaps` mm from its far end, wherever it would join rails of two polarities. It stops at its
+    `positions`, told from where it lies furthest from the side that it is thrown from.
     """
 
     pose: Pose

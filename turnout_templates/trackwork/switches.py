@@ -13,10 +13,11 @@ from turnout_templates.alignment.model import Layout, View
 from turnout_templates.spec.model import Gauge, Hand, Spec, other
 from turnout_templates.trackwork.movements import Movement, movements_of
 from turnout_templates.trackwork.nearby import Nearby
+from turnout_templates.trackwork.onward import Onward
 from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
 from turnout_templates.trackwork.stubs import butts_of, throws_of, toe_of
 from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.tips import Onward, Tip, points_of
+from turnout_templates.trackwork.tips import Tip, points_of
 
 
 def build_switches(spec: Spec, layout: Layout, tips: tuple[Tip, ...]) -> tuple[Switch, ...]:
