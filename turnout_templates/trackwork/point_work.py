@@ -19,6 +19,7 @@ from turnout_templates.trackwork.across import RailsByPlace
 from turnout_templates.trackwork.fast_places import FrogsOn, PointFace, face_of, frogs_on
 from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
 from turnout_templates.trackwork.opening_laws import moved_share
+from turnout_templates.trackwork.points_beside import PointsBeside
 from turnout_templates.trackwork.rail_parts import FiledHead, PointRail, RouteFace, Stretch
 from turnout_templates.trackwork.regions import strip
 from turnout_templates.trackwork.separations import separations_of
@@ -112,10 +113,7 @@ class _Bench:
     ) -> None:
         self.spec, self.layout, self.rails, self.frogs = spec, layout, rails, frogs
         self.guides = guides
-        self.points_on: dict[RouteFace, set[RouteFace]] = {}
-        for point in (point for switch in switches for point in switch.moving_points):
-            for face in (point.owner, *point.outside):
-                self.points_on.setdefault(face, set()).add(point.owner)
+        self.beside = PointsBeside(layout, switches)
         self.heads: dict[RouteFace, list[FiledHead]] = {}
         for filed in heads:
             self.heads.setdefault(filed.stretch.owner, []).append(filed)
@@ -200,7 +198,7 @@ class _Bench:
         ]
         found = [
             Beside(clear, s, label)
-            for label, clears in self._clearances(point, places)
+            for label, clears in self._clearances(switch, point, places)
             for s, clear in zip(looks, clears, strict=True)
         ]
         return min(found, key=lambda beside: beside.clear, default=None)
@@ -212,10 +210,10 @@ class _Bench:
             if nose is not None and point.beyond_tip(nose) > 0.0:
                 yield point.beyond_tip(nose)
 
-    def _clearances(self, point: PointRail, places: list[Point]) -> Iterator[tuple[str, list[float]]]:
+    def _clearances(self, switch: Switch, point: PointRail, places: list[Point]) -> Iterator[tuple[str, list[float]]]:
         """Yield what lies on the gauge side of an open point, with how far it is from each of `places` on its face.
 
-        Not other points at the same stock rail: how they may stand is told where two of them move side by side.
+        Not what moves with it, nor points of other switches that move beside it: how those may stand is told elsewhere.
         """
         line, reach = LineString(places), _NEAR_GAUGES * min(g.width for g in point.owner.face.gauges)
         dots = shapely.points(places)
@@ -223,9 +221,9 @@ class _Bench:
             guide = self.guides[index]
             kind = "guard rail" if isinstance(guide, Guard) else "wing rail"
             yield f"{kind} {guide.id}", shapely.distance(dots, self.rings[index]).tolist()
-        thrown = {owner for face in (point.owner, *point.outside) for owner in self.points_on[face]}
+        told = {other.owner for other in switch.moving_points} | self.beside.faces(point)
         for name, stretch in self.rails.near(line, reach):
-            if stretch.owner in thrown or stretch.owner in point.outside:
+            if stretch.owner in told or stretch.owner in point.outside:
                 continue
             head = self._head(stretch, places)
             if not head.is_empty:
