@@ -19,7 +19,7 @@ class PointsBeside:
     def __init__(self, layout: Layout, switches: Sequence[Switch]) -> None:
         self._points = [point for switch in switches for point in switch.moving_points]
         self._tips = {point: _tip(layout, point) for point in self._points}
-        self._tree = shapely.STRtree(shapely.points([self._tips[point].point for point in self._points]))
+        self._tree = shapely.STRtree([shapely.Point(self._tips[point].point) for point in self._points])
         self._reach = 2.0 * max((point.moving for point in self._points), default=0.0)
 
     def faces(self, point: PointRail) -> set[RouteFace]:
