@@ -417,7 +417,7 @@ def test_the_samples_are_what_their_comments_say() -> None:
     assert [frog["number"] for frog in sample("20")["frogs"]] == pytest.approx([5, 5, 5, 4], abs=1e-6)
     triangle = sample("21")
     assert {f["gauge"] for frog in triangle["frogs"] for f in frog["faces"] if f["route"] != "main"} == {"narrow"}
-    assert len(sample("22")["switches"]) == 1 and "points-together" in rules(sample("22"))
+    assert len(sample("22")["switches"]) == 2 and "points-together" in rules(sample("22"))
     assert len(sample("23")["switches"]) == 2 and "points-together" not in rules(sample("23"))
     assert len(sample("24")["frogs"]) == 4 and len(sample("25")["frogs"]) == 6
     assert len({round(frog["angle_deg"], 3) for frog in sample("26")["frogs"]}) == 4

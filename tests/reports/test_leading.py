@@ -251,7 +251,11 @@ def test_a_stub_is_told_by_its_fixed_end_and_its_toe() -> None:
         "S1: left leaves main to the left, right leaves main to the right, fixed end at 60 mm; laid out on "
     )
     assert f"swing over {format_mm(switch.swinging, 1)} to the toe at {format_mm(switch.filed_station, 1)}" in told
-    assert told.endswith("throw 2.4 mm to either place beside the middle one.")
+    (bar,) = said(of)["Throw bars, measured from the end away from the machine"]
+    stops = re.search(r"it stops in 3 positions: (\w+) at 0 mm, main at ([\d.]+) mm, (\w+) at ([\d.]+) mm;", bar)
+    assert stops and {stops[1], stops[3]} == {"left", "right"}
+    assert float(stops[4]) == pytest.approx(2 * float(stops[2]), abs=0.011)
+    assert told.endswith("throw at the toe 2.4 mm from main to left and 2.4 mm from main to right.")
     assert {d.start for d in assembly_dimensions(of.trackwork) if d.end.startswith("F")} == {
         f"S1 toe of {outer_bar(of.trackwork)}"
     }

@@ -98,13 +98,13 @@ def test_the_bars_of_a_plain_turnout() -> None:
 
 def test_the_points_of_a_three_way_lie_behind_one_another() -> None:
     """Three routes from one tip: of three left rails the outermost is stock, each other behind all outside it."""
-    (switch,) = built(SITES["three ways"][0]).switches
-    behind = {(p.owner.route, p.owner.face.hand): [o.route for o in p.outside] for p in switch.points}
+    switches = built(SITES["three ways"][0]).switches
+    behind = {(p.owner.route, p.owner.face.hand): [o.route for o in p.outside] for s in switches for p in s.points}
     assert behind == {
         ("right", "left"): ["main", "left"],
         ("main", "left"): ["left"],
         ("left", "right"): ["main", "right"],
         ("main", "right"): ["right"],
     }
-    for point in switch.points:
+    for point in (point for switch in switches for point in switch.points):
         assert point.tip < point.full_head <= point.heel <= point.clear

@@ -112,6 +112,12 @@ def test_three_ways_from_one_toe(points: str) -> None:
     assert switch.throws == pytest.approx((2.4, 2.4), abs=1e-9)
     for hand, other in (("left", "right"), ("right", "left")):
         assert butt(switch, "up", hand).tip == pytest.approx(butt(switch, "down", other).tip, abs=1e-9)
+    bar = work.switch_works[0].bar
+    assert bar is not None and bar.stops_between
+    # The bar lies half a tie space before the toe; the rails swing about their fixed end, so that it moves less.
+    stops = [bar.from_far_stop(position) for position in bar.positions]
+    assert [position.route for position in bar.positions][1] == "main"
+    assert stops == pytest.approx([0.0, bar.travel / 2, bar.travel], abs=1e-9) and 4.2 < bar.travel < 4.8
     assert {f.rule for f in done.findings} <= {"frog-unguarded", "copper-gap"}  # frogs abreast leave little room
     assert [frog.kind for frog in work.frogs] == ["V"] * 3
     assert not overlaid(work)

@@ -114,3 +114,11 @@ def test_the_innermost_of_three_frogs_comes_first_and_a_k_before_all() -> None:
     assert order(frogs) == ["B", "A", "C", "far"]  # B reaches both of the others, A is nearer to it than C
     frogs[2] = replace(frogs[2], kind="K")
     assert order(frogs) == ["C", "B", "A", "far"]
+
+
+@every_sample
+def test_a_rail_is_laid_before_any_frog_is_gauged_from_it(name: str) -> None:
+    """In a stub with three ways each rail of the middle one ends in a frog or swings: one beyond the toe serves."""
+    work, steps, _ = laid(name)
+    kinds = [step.kind for step in steps if step.kind in ("first rails", "frog")]
+    assert not work.switches or kinds[:1] != ["frog"]

@@ -48,7 +48,6 @@ from turnout_templates.checks.switches import (
     check_frog_reached,
     check_hand,
     check_opening,
-    check_shared_bar,
     check_third_rail,
 )
 from turnout_templates.checks.ties import check_missing_ties
@@ -68,7 +67,6 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_frog_possible,
     check_frog_reached,
     check_crossings_complete,
-    check_shared_bar,
     check_gauges_told_apart,
     check_butts,
     check_butts_whole,

@@ -12,24 +12,32 @@ from msgspec import Struct
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.names import Names
-from turnout_templates.checks.phrase import Size, clearance, phrase
+from turnout_templates.checks.phrase import Phrase, Size, at_least, clearance, phrase
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.base_cuts import OpenFoul
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
+from turnout_templates.trackwork.rail_parts import SAME_PLACE, PointRail, RouteFace
 from turnout_templates.trackwork.switch_model import Switch
 
 
 class _Together(Struct, frozen=True):
-    """A point of the `second` switch, `begun` at `place`, beside the `station` of a `point` of the `first` one."""
+    """The `second` switch's point `begun` at `place`, `behind` the tip of a `point` of the `first` switch (mm).
+
+    Of points that begin at one tip the second may lie before the other by a little: `behind` is negative then.
+    """
 
     first: Switch
     point: PointRail
     second: Switch
     begun: PointRail
-    station: float
+    behind: float
     place: Point
+
+    @property
+    def slivers(self) -> bool:
+        """Whether the second point begins where the first one is still filed thinner than its head."""
+        return self.behind < self.point.beyond_tip(self.point.full_head)
 
 
 def check_points_apart(work: Trackwork) -> Iterator[Finding]:
@@ -42,27 +50,62 @@ def check_points_apart(work: Trackwork) -> Iterator[Finding]:
             f"point {names.rail(pair.begun.owner, pair.begun.tip)} of {pair.second.id}, "
             f"beside point {names.rail(pair.point.owner, pair.point.tip)} of {pair.first.id}",
             pair.place,
-            phrase("its filed tip lies ", Size(pair.point.beyond_tip(pair.station)), " from that of the other"),
-            phrase("the other moves as far as its heel, ", Size(pair.point.moving), " from its tip"),
+            phrase("its filed tip lies ", Size(abs(pair.behind)), " from that of the other"),
+            _what_moves(pair),
             "geometry of this turnout",
-            phrase(f"Let {pair.second.id} begin behind that heel."),
+            phrase(*_apart_enough(pair), f"; and never throw {_pushed(pair)}, where one point pushes the other."),
         )
 
 
+def _what_moves(pair: _Together) -> Phrase:
+    """Return what the first point is where the second one begins."""
+    point = pair.point
+    if not pair.slivers:
+        return phrase("the other moves as far as its heel, ", Size(point.moving), " from its tip")
+    full = point.beyond_tip(point.full_head)
+    return phrase("the other has its full head ", Size(full), " from its tip: before that neither has a base left")
+
+
+def _apart_enough(pair: _Together) -> Iterator[str | Size]:
+    """Yield how much later the second switch had to begin."""
+    if not pair.slivers:
+        yield f"Let {pair.second.id} begin behind that heel, or link their machines"
+        return
+    short = pair.point.beyond_tip(pair.point.full_head) - pair.behind
+    yield from (f"Let {pair.second.id} begin at least ", at_least(short), " further on, beside whole rail")
+
+
+def _pushed(pair: _Together) -> str:
+    """Return how both switches must not stand at once: the outer point open and the inner one, behind it, closed."""
+    inner = {pair.begun.owner, *pair.begun.outside}
+    first_is_outer = pair.point.owner in inner and pair.begun.owner not in pair.point.outside
+    one, other = _set_to(pair.first, pair.point, first_is_outer), _set_to(pair.second, pair.begun, not first_is_outer)
+    return f'{pair.first.id} to "{one}" while {pair.second.id} stands to "{other}"'
+
+
+def _set_to(switch: Switch, point: PointRail, is_open: bool) -> str:
+    """Return for which route a switch stands where one of its points is open, or closed."""
+    return switch.branch if switch.leads_to_branch(point) != is_open else switch.onward[0]
+
+
 def _points_together(work: Trackwork) -> Iterator[_Together]:
-    """Yield the points that begin beside one of another switch that still moves there."""
-    begun = [(switch, point, _tip(work, point)) for switch in work.switches for point in switch.points]
+    """Yield the points that begin beside one of another switch that still moves there, each two once."""
+    begun = [(switch, point, _tip(work, point)) for switch in work.switches for point in switch.moving_points]
     tree = shapely.STRtree(shapely.points([place for *_, place in begun]) if begun else [])
-    for first, point, tip in begun:
-        if point.moving <= 0.0:
-            continue
-        for index in sorted(tree.query(shapely.Point(tip), predicate="dwithin", distance=point.moving).tolist()):
-            second, other, place = begun[index]
+    for i, (first, point, tip) in enumerate(begun):
+        for j in sorted(tree.query(shapely.Point(tip), predicate="dwithin", distance=point.moving).tolist()):
+            second, other, place = begun[j]
             if first is second or not {point.owner, *point.outside} & {other.owner, *other.outside}:
                 continue
-            station = nearest_station(work.layout.route(point.owner.route).path, place)[0]
-            if point.moves_at(station):
-                yield _Together(first, point, second, other, station, place)
+            behind = point.beyond_tip(nearest_station(work.layout.route(point.owner.route).path, place)[0])
+            if behind < point.moving and (i < j if _at_one_tip(first, second) else behind > 0.0):
+                yield _Together(first, point, second, other, behind, place)
+
+
+def _at_one_tip(first: Switch, second: Switch) -> bool:
+    """Tell whether two switches part the same route at one place, looked at the same way."""
+    same = (first.parent, first.way) == (second.parent, second.way)
+    return same and abs(first.station - second.station) < SAME_PLACE
 
 
 def _tip(work: Trackwork, point: PointRail) -> Point:

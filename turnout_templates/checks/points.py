@@ -14,10 +14,13 @@ from turnout_templates.checks.phrase import Phrase, Size, at_least, clearance, p
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.sliding import tie_outlines
+from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.switch_parts import HingeBefore, ThrowBar
 
 _TOUCHES = 0.02
 """Less than this (mm) comes from flattening curves and is contact."""
+_EDGE = 1e-6
+"""Rectangles that touch share no more than this (mm²)."""
 _SHIFTS = 80
 """A throw bar is tried so many steps of half its width further along."""
 
@@ -61,7 +64,7 @@ def _hinged(hinge: HingeBefore, wanted: float) -> Phrase:
 
 
 def check_spots(work: Trackwork) -> Iterator[Finding]:
-    """Report points whose place on the throw bar slides under the base of a rail that stays."""
+    """Report points whose place on the throw bar slides under the base of a rail that the bar does not move."""
     names = Names(work)
     for switch, made in work.works():
         if made.bar is None:
@@ -73,7 +76,7 @@ def check_spots(work: Trackwork) -> Iterator[Finding]:
                     "warning",
                     f"throw bar of {switch.id}, {names.rail_at(spot.owner, spot.place)} on it",
                     made.bar.pose.beside(made.bar.left + made.bar.right - made.bar.far),
-                    phrase("its solder spot slides ", clearance(-spot.clear), " under the base of a rail that stays"),
+                    phrase("its solder spot slides ", clearance(-spot.clear), " under the base of a rail beside it"),
                     phrase("the edge of its base must stay clear of bases beside it over the whole travel"),
                     "geometry of this turnout with bases as rolled",
                     phrase("Solder that point from below or to a pin, or file the base beside it."),
@@ -86,7 +89,7 @@ def check_bars_between_ties(work: Trackwork) -> Iterator[Finding]:
     tree = shapely.STRtree(outlines)
     for switch, bar in ((switch, made.bar) for switch, made in work.works() if made.bar is not None):
         swept = Polygon(bar.outline(bar.travel / 2))
-        over = sorted(tree.query(swept, predicate="overlaps").tolist())
+        over = sorted(i for i in tree.query(swept, predicate="intersects").tolist() if _lie_on(swept, outlines[i]))
         if over:
             yield Finding(
                 "throw-bar-over-tie",
@@ -96,19 +99,23 @@ def check_bars_between_ties(work: Trackwork) -> Iterator[Finding]:
                 phrase(f"it lies over {'ties' if len(over) > 1 else 'tie'} {_names(work, over)}"),
                 phrase("a throw bar ", clearance(bar.width), " wide lies between ties"),
                 "geometry of this trackwork",
-                _off_ties(work, over),
+                _off_ties(work, switch, over),
             )
 
 
-def _off_ties(work: Trackwork, ties: list[int]) -> Phrase:
-    """Return what can be done about a throw bar over ties; headblocks are those of another switch and must stay."""
+def _off_ties(work: Trackwork, switch: Switch, ties: list[int]) -> Phrase:
+    """Return what can be done about a throw bar over ties: headblocks must not be cut."""
     square = "set the bar square to them and solder its rails to suit."
-    if any(work.ties[tie].role == "headblock" for tie in ties):
-        headblocks = " and ".join(work.ties[tie].id for tie in ties if work.ties[tie].role == "headblock")
+    own = {(block.route, block.station) for block in switch.headblocks}
+    blocks = [tie for tie in (work.ties[i] for i in ties) if tie.role == "headblock"]
+    others = [tie.id for tie in blocks if (tie.route, tie.station) not in own]
+    if others:
         return phrase(
-            f"Do not cut {headblocks}, headblock{'s' if ' and ' in headblocks else ''} of another switch: work both by "
-            f"one bar where they are thrown together, move the switches apart, or {square}"
+            f"Do not cut {' and '.join(others)}, headblock{'s' if len(others) > 1 else ''} of another switch: work "
+            f"both by one bar where they are thrown together, move the switches apart, or {square}"
         )
+    if blocks:
+        return phrase(f"Do not cut {' and '.join(tie.id for tie in blocks)}, between which it is to lie: {square}")
     return phrase(f"Cut those ties off short of it, or {square}")
 
 
@@ -121,8 +128,8 @@ def check_bars_apart(work: Trackwork) -> Iterator[Finding]:
     """Report throw bars of two switches that would lie on each other somewhere in their travel: each pair once."""
     bars = [(switch, made.bar) for switch, made in work.works() if made.bar is not None]
     swept = [Polygon(bar.outline(bar.travel / 2)) for _, bar in bars]
-    pairs = shapely.STRtree(swept).query(swept, predicate="overlaps").T.tolist() if swept else []
-    for i, j in sorted((i, j) for i, j in pairs if i < j):
+    pairs = shapely.STRtree(swept).query(swept, predicate="intersects").T.tolist() if swept else []
+    for i, j in sorted((i, j) for i, j in pairs if i < j and _lie_on(swept[i], swept[j])):
         (first, bar), (second, other) = bars[i], bars[j]
         along, left = bar.pose.local(other.pose.point)
         yield Finding(
@@ -138,6 +145,11 @@ def check_bars_apart(work: Trackwork) -> Iterator[Finding]:
                 *(at_least(_clear_shift(bar, other)), " further toward its frog, between other ties."),
             ),
         )
+
+
+def _lie_on(first: Polygon, second: Polygon) -> bool:
+    """Tell whether two rectangles share more than an edge; one may lie wholly within the other."""
+    return bool(first.intersection(second).area > _EDGE)
 
 
 def _middle(first: Polygon, second: Polygon) -> Point:

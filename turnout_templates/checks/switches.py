@@ -166,19 +166,3 @@ def _lies_behind(switch: Switch, branch: str, hand: Hand) -> bool:
         if point.owner.route == along and beside is not None and beside.face.hand != hand:
             return True
     return False
-
-
-def check_shared_bar(work: Trackwork) -> Iterator[Finding]:
-    """Report switches where more than one branch leaves at one place: one bar cannot set three ways."""
-    for switch in work.switches:
-        if len(switch.onward) > 2 and switch.switching == "points":
-            yield Finding(
-                "points-together",
-                "warning",
-                f"{switch.id}: {', '.join(switch.onward[1:])}",
-                switch.tip.point,
-                phrase(f"{len(switch.onward) - 1} branches leave at one place"),
-                phrase("the one throw bar drawn moves all their points together"),
-                "geometry of this turnout",
-                phrase("Give each branch a throw bar of its own, or let one leave a little later."),
-            )

@@ -12,7 +12,7 @@ from turnout_templates.drafting.switches import begin_name, named_stations, oute
 from turnout_templates.drawing.dimensions import Span
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Interval, PointRail, RouteFace
+from turnout_templates.trackwork.rail_parts import Bar, Interval, PointRail, RouteFace
 from turnout_templates.trackwork.switch_model import Switch
 from turnout_templates.trackwork.switch_parts import PointWork, SwitchWork, ThrowBar
 from turnout_templates.units import format_clearance, format_degrees, format_length, format_reach
@@ -74,8 +74,9 @@ def switch_spans(work: Trackwork, switch: Switch, made: SwitchWork, pose: Pose) 
         text = f"least opening beside the open point {format_clearance(worst.opening.least, unit)}"
         yield Span(at, at, text, side_of(pose, at), BarsByFace(work).begun(worst.point))
     works = {told.point.owner: told for told in made.points}
-    for point in switch.points:
+    for point in (point for point in switch.points if point.begins != "butt"):
         yield from _point_spans(work, point, works.get(point.owner), pose)
+    yield from _swinging_spans(work, switch, pose)
     for relief in work.reliefs:
         if relief.point in switch.points:
             start, stop = _ahead(work, relief.beside, (relief.low, relief.high), pose)
@@ -83,6 +84,27 @@ def switch_spans(work: Trackwork, switch: Switch, made: SwitchWork, pose: Pose) 
             yield Span(start, stop, f"base off, gauge side, {reach} from tip", side_of(pose, start), relief.bar)
     if made.bar is not None:
         yield from _notch_spans(work, made.bar, pose)
+
+
+def _swinging_spans(work: Trackwork, switch: Switch, pose: Pose) -> Iterator[Span]:
+    """Yield over what length each rail of a stub swings, up to its toe, and how far it is thrown there."""
+    unit, lead = work.spec.units, switch.onward[0]
+    throws = dict(zip(switch.onward[1:], switch.throws, strict=False))
+    told = ", ".join(f"{format_clearance(mm, unit)} from {lead} to {name}" for name, mm in throws.items())
+    for point in (point for point in switch.points if point.begins == "butt" and point.owner.route == lead):
+        ends = (face_point(work, point.owner, station) for station in (point.parts, point.tip))
+        length = format_length(face_length(work, point.owner, point.parts, point.tip), unit)
+        start, stop = ends
+        bars = (bar.id for bar in work.bars if bar.role == "swinging rail" and _ends_at(bar, point))
+        yield Span(start, stop, f"swings over {length} to the toe, there {told}", side_of(pose, start), next(bars, ""))
+
+
+def _ends_at(bar: Bar, point: PointRail) -> bool:
+    """Tell whether a swinging rail ends where a butt of the route that leads begins."""
+    return any(
+        stretch.owner == point.owner and min(abs(end - point.tip) for end in (stretch.low, stretch.high)) < _SAME
+        for stretch in bar.stretches
+    )
 
 
 def _notch_spans(work: Trackwork, bar: ThrowBar, pose: Pose) -> Iterator[Span]:
@@ -147,7 +169,11 @@ def _remarks(work: Trackwork, switch: Switch, made: SwitchWork) -> Iterator[Rema
         bar, slot = made.bar, made.bar.slot
         yield Remark(
             f"throw bar {format_length(bar.length, unit)} by {format_clearance(bar.width, unit)}, travel "
-            f"{format_clearance(bar.travel, unit)}, dots: solder the points there; drilled for a "
+            f"{format_clearance(bar.travel, unit)}, dots: solder the rails there; drilled for a "
             f"{format_clearance(slot.wire, unit)} wire over a slot {format_clearance(slot.length, unit)} by "
             f"{format_clearance(slot.width, unit)}"
         )
+        if bar.stops_between:
+            stops = (f"{place.route} {format_clearance(bar.from_far_stop(place), unit)}" for place in bar.positions)
+            text = f"{len(bar.positions)} positions, from its furthest from the machine: {', '.join(stops)}"
+            yield Remark(text)

@@ -124,7 +124,9 @@ def label_switches(work: Trackwork) -> Iterator[Label]:
         )
         if switch.bar_station is not None and switch.throw is not None:
             bar = switch.pose_on(work.layout.route(switch.parent).path, switch.bar_station)
-            places = f"{len(switch.onward)} places, " if switch.switching == "stub" and len(switch.onward) > 2 else ""
+            places = (
+                f"{len(switch.onward)} positions, " if switch.switching == "stub" and len(switch.onward) > 2 else ""
+            )
             text = f"throw bar, {places}throw {format_clearance(switch.throw, work.spec.units)}"
             yield Label(text, bar.point, bar.heading, toward, half + 1.5, 2, size=1.8, part=switch.id)
         if switch.swinging:

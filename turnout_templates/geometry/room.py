@@ -28,14 +28,20 @@ class Room:
 
     def is_free(self, outline: Outline) -> bool:
         """Tell whether the convex `outline` overlaps none of those taken so far; touching is no overlap."""
+        return next(self._overlapped(outline), None) is None
+
+    def overlapped(self, outline: Outline) -> list[Outline]:
+        """Return those taken so far that the convex `outline` overlaps, each once, in the order they were taken."""
+        return list(dict.fromkeys(self._overlapped(outline)))
+
+    def _overlapped(self, outline: Outline) -> Iterator[Outline]:
         box = _box(outline)
         left, bottom, right, top = box
         for key in self._keys(box):
             for (other_left, other_bottom, other_right, other_top), other in self.cells.get(key, ()):
                 apart = other_left >= right or other_right <= left or other_bottom >= top or other_top <= bottom
                 if not apart and _overlap(outline, other):
-                    return False
-        return True
+                    yield other
 
     def take(self, outline: Outline) -> None:
         """Remember `outline`."""

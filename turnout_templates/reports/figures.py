@@ -21,7 +21,7 @@ from turnout_templates.reports.places import Figures, point_figures
 from turnout_templates.reports.polarity_figures import polarity_figures
 from turnout_templates.reports.rail_figures import bar_figures
 from turnout_templates.reports.route_figures import route_figures
-from turnout_templates.reports.switch_figures import switch_figures
+from turnout_templates.reports.switch_figures import InFront, in_front_of_points, switch_figures
 from turnout_templates.reports.tie_figures import tie_figures
 from turnout_templates.reports.wiring_figures import copper_figures, feeder_figures, section_figures, wiring_figures
 from turnout_templates.spec.model import Gauge
@@ -48,6 +48,7 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
     for fit in work.fits:
         fits[fit.frog].append(fit)
     cuts = cuts_by_part(work.base_cuts)
+    in_front = in_front_of_points(work)
     return {
         "format": FORMAT,
         "name": spec.name,
@@ -56,7 +57,7 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
         "gauges": {name: _gauge(gauge) for name, gauge in spec.gauges.items()},
         "rail": {"name": spec.rail.name, "head_mm": spec.rail.head, "base_mm": spec.rail.base},
         "routes": {route.name: route_figures(work, route) for route in work.layout},
-        "switches": [_switch(work, switch, made) for switch, made in work.works()],
+        "switches": [_switch(work, switch, made, in_front) for switch, made in work.works()],
         "frogs": [
             {**frog_figures(work, frog), **frog_filing_figures(work, frog, tuple(fits[frog.id]))} for frog in work.frogs
         ],
@@ -87,8 +88,8 @@ def figures(work: Trackwork, findings: tuple[Finding, ...]) -> Figures:
     }
 
 
-def _switch(work: Trackwork, switch: Switch, made: SwitchWork) -> Figures:
-    return {**switch_figures(work, switch, made), "guarded_by": guarded_by(work, switch.id)}
+def _switch(work: Trackwork, switch: Switch, made: SwitchWork, in_front: InFront) -> Figures:
+    return {**switch_figures(work, switch, made, in_front), "guarded_by": guarded_by(work, switch.id)}
 
 
 def _gauge(gauge: Gauge) -> Figures:

@@ -81,6 +81,9 @@ def _wires(work: Trackwork) -> Iterator[Step]:
     machines = [switch.id for switch, made in work.works() if made.bar is not None]
     if machines:
         do.append(f"Fix the machine of {names(machines)} and set its throw to the travel of the bar.")
+    for switch, made in work.works():
+        if made.bar is not None and made.bar.stops_between:
+            do.append(f"{switch.id} has {len(made.bar.positions)} positions: its drive must stop and hold in each.")
     if do:
         held = "; at both ends of the throw the rails are held where they belong" if machines else ""
         title = "Wires and machines" if machines else "Wires"

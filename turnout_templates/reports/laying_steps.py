@@ -13,6 +13,7 @@ from turnout_templates.reports.fastening import Fastening
 from turnout_templates.reports.frog_steps import FrogTeller
 from turnout_templates.reports.id_lists import names
 from turnout_templates.reports.lengths import fine_of
+from turnout_templates.reports.point_rows import bar_positions
 from turnout_templates.spec.model import Gauge
 from turnout_templates.trackwork.carried import PiecesByFace
 from turnout_templates.trackwork.frog_parts import Guard, Wing
@@ -211,6 +212,9 @@ class _Teller:
         _, points, bar = self.switches[name]
         if bar is not None:
             yield f"Travel {fine_of(self.work, bar.travel)}; at each end the rails lie on their lines."
+            if bar.stops_between:
+                stops = ", ".join(bar_positions(self.work, bar))
+                yield f"So they do wherever it stops, from the end of its travel away from the machine: {stops}."
         for point in points:
             wanted = f", {fine_of(self.work, point.wanted, bracket='=')} wanted" if point.missing > 0 else ""
             yield (

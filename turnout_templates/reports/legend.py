@@ -31,7 +31,7 @@ LEGEND: tuple[tuple[str, str], ...] = (
     ("grey box on a tie", "notch the tie here for the rail joiner"),
     ("text at a tie's end", "number of the tie and the length to cut"),
     ("dashed rectangle", "throw bar between the headblocks, halfway through its travel"),
-    ("dots on it", "solder the points to the bar here"),
+    ("dots on it", "solder the rails to the bar here"),
     ("small rectangle on it", "slot in the baseboard for the throw wire; drill the bar at the small cross in it"),
     ("dashes up to a toe", "gauge faces of a stub's swinging rails as they lie when thrown for the branch"),
     ("F, S, G, W and a number", "frog, switch, guard rail, wing rail"),

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from itertools import groupby
 
 from turnout_templates.drafting.bases import BarsByFace
+from turnout_templates.drafting.switches import outer_name
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.lengths import length_of
 from turnout_templates.trackwork.model import Trackwork
@@ -40,8 +41,8 @@ def _block(work: Trackwork, name: str, tables: list[OffsetTable], bars: BarsByFa
     ]
     side = "left" if first.left > 0 else "right"
     told = (
-        f"Along: on a straight-edge that touches the gauge face of {first.stock.label} where the filed tip lies beside "
-        f"it, from there toward the frog. Across: square to it, to the {side}; each to the gauge face."
+        f"Along: on a straight-edge that touches the gauge face of {first.stock.label} where {_origin(work, first)} "
+        f"lies beside it, from there toward the frog. Across: square to it, to the {side}; each to the gauge face."
     )
     if any(row.across < 0.0 for table in tables for row in table.rows):
         told += f" With a minus sign it lies to the {'right' if first.left > 0 else 'left'}."
@@ -78,6 +79,11 @@ _STRAIGHT = 1e-6
 """What strays no more than this (mm) from a line is straight: a curve of 1 km strays 50 times as far in 20 mm."""
 _STRAIGHT_ON = "|"
 """Stands for the figures between the first and the last of what is straight."""
+
+
+def _origin(work: Trackwork, table: OffsetTable) -> str:
+    """Return what the place is called that the offsets of a switch are measured from."""
+    return f"the {outer_name(work.switch(table.switch))}"
 
 
 def _bare(work: Trackwork, mm: float) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from turnout_templates.drafting.bases import BarsByFace
+from turnout_templates.drafting.switches import outer_name
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.lengths import length_of
 from turnout_templates.trackwork.model import Trackwork
@@ -122,6 +123,8 @@ def _bar(work: Trackwork, bars: BarsByFace, switch: Switch, bar: ThrowBar) -> It
         f"{length_of(work, bar.length)} long, {_fine(work, bar.width)} wide, at {length_of(work, bar.station)}, "
         f"travel {_fine(work, bar.travel)}"
     )
+    if bar.stops_between:
+        yield f"it stops in {len(bar.positions)} positions: {', '.join(bar_positions(work, bar))}"
     begun = {point.owner: bars.begun(point) for point in switch.moving_points}
     spots = (
         f"{begun.get(spot.owner, '')} {spot.owner.label}".strip()
@@ -135,10 +138,19 @@ def _bar(work: Trackwork, bars: BarsByFace, switch: Switch, bar: ThrowBar) -> It
         f"drill for a {_fine(work, bar.slot.wire)} wire at {length_of(work, bar.slot.along)}, over a slot "
         f"{_fine(work, bar.slot.length)} by {_fine(work, bar.slot.width)} across the track"
     )
-    if bar.notches:
-        low, high = bar.notches[0].from_tip
-        rails = ", ".join(dict.fromkeys(notch.rail for notch in bar.notches))
-        yield f"notch {rails} through the base from {_fine(work, low)} to {_fine(work, high)} beyond the filed tip"
+    notched: dict[str, list[str]] = {}
+    for notch in bar.notches:
+        low, high = (_fine(work, mm) for mm in notch.from_tip)
+        notched.setdefault(f"from {low} to {high}", []).append(notch.rail)
+    if notched:
+        parts = (f"{', '.join(dict.fromkeys(rails))} {place}" for place, rails in notched.items())
+        yield f"notch through the base, beyond the {outer_name(switch)}: {'; '.join(parts)}"
+
+
+def bar_positions(work: Trackwork, bar: ThrowBar) -> Iterator[str]:
+    """Yield where a bar stands for each of its routes, from the end of its travel away from the machine."""
+    for position in bar.positions:
+        yield f"{position.route} at {_fine(work, bar.from_far_stop(position))}"
 
 
 def _fine(work: Trackwork, mm: float) -> str:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 
+from turnout_templates.alignment.model import Way
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.reports.places import Figures, owner_figures, point_figures, pose_figures
 from turnout_templates.trackwork.base_cuts import BaseRelief, OpenFoul
+from turnout_templates.trackwork.behind import Behind, rails_in_front
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import PointRail
+from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
 from turnout_templates.trackwork.switch_model import Opening, Switch
 from turnout_templates.trackwork.switch_parts import BaseNotch, PointWork, SwitchWork, ThrowBar
 
@@ -18,7 +21,30 @@ def how_laid(work: Trackwork, switch: Switch) -> str:
     return "bent from straight" if work.layout.route(switch.branch).bent else "solved on its main"
 
 
-def switch_figures(work: Trackwork, switch: Switch, made: SwitchWork) -> Figures:
+InFront = Mapping[tuple[RouteFace, Way], Sequence[Behind]]
+"""The rails that points lie behind, by the face of the point and the way it runs."""
+
+
+def in_front_of_points(work: Trackwork) -> InFront:
+    """Return the rails that points lie behind, also where another switch begins beside them."""
+    found: dict[tuple[RouteFace, Way], list[Behind]] = {}
+    points = [point for switch in work.switches for point in switch.points]
+    for pair in rails_in_front(work.layout, points, work.spec.rail.head):
+        found.setdefault((pair.point, pair.way), []).append(pair)
+    return found
+
+
+def _behind(point: PointRail, in_front: InFront) -> list[RouteFace]:
+    """Return the rails that a point lies behind, nearest first: those of its own switch, then of others beside it."""
+    beside = (
+        pair.outside
+        for pair in in_front[point.owner, point.way]
+        if 0.0 < point.beyond_tip(pair.clear) <= point.beyond_tip(point.clear)
+    )
+    return list(dict.fromkeys((*point.outside, *beside)))
+
+
+def switch_figures(work: Trackwork, switch: Switch, made: SwitchWork, in_front: InFront) -> Figures:
     """Return the figures of a switch and of what is made there."""
     return {
         "id": switch.id,
@@ -40,7 +66,7 @@ def switch_figures(work: Trackwork, switch: Switch, made: SwitchWork) -> Figures
         "openings": [_opening(opening) for opening in switch.openings],
         "fix_to_hold_mm": switch.openings[0].fix_to_hold if switch.openings else None,
         "throw_bar": None if made.bar is None else _throw_bar(made.bar),
-        "point_rails": [_point_rail(work, point) for point in made.points],
+        "point_rails": [_point_rail(work, point, in_front) for point in made.points],
         "stock_relief": [_relief(work, relief) for relief in work.reliefs if relief.point in switch.points],
         "open_fouls": [_open_foul(foul) for foul in work.open_fouls if foul.switch == switch.id],
         "fixed_rails": [_fixed_rail(work, point) for point in switch.points if point.begins != "point"],
@@ -81,6 +107,7 @@ def _throw_bar(bar: ThrowBar) -> Figures:
         "gaps_mm": list(bar.gaps),
         "notches": [_notch(notch) for notch in bar.notches],
         "slot": {**pose_figures(slot.pose), "length_mm": slot.length, "width_mm": slot.width, "wire_mm": slot.wire},
+        "positions": [{"route": position.route, "left_mm": position.left} for position in bar.positions],
         "drill": {**point_figures(slot.pose.point), "from_far_end_mm": slot.along},
     }
 
@@ -95,12 +122,12 @@ def _notch(notch: BaseNotch) -> Figures:
     }
 
 
-def _point_rail(work: Trackwork, made: PointWork) -> Figures:
+def _point_rail(work: Trackwork, made: PointWork, in_front: InFront) -> Figures:
     point = made.point
     path = work.layout.route(point.owner.route).path
     return {
         **owner_figures(point.owner),
-        "behind": [owner_figures(owner) for owner in point.outside],
+        "behind": [owner_figures(owner) for owner in _behind(point, in_front)],
         "tip_station_mm": point.tip,
         "tip": point_figures(path.point_at(point.tip, point.owner.face.offset)),
         "full_head_station_mm": point.full_head,

@@ -37,8 +37,7 @@ def _how_thrown(work: Trackwork, switch: Switch, made: SwitchWork, bars: BarsByF
         return (
             f"a stub without points: the rails swing over {length_of(work, switch.swinging)} to the toe at {filed}, "
             f"and lengths are measured from there on {outer}; all rails onward begin at the toe with square ends; "
-            f"throw {fine_of(work, switch.throw)}"
-            f"{' to either place beside the middle one' if len(switch.onward) > 2 else ''}."
+            f"throw at the toe {' and '.join(_throws(work, switch))}."
         )
     worst = made.worst
     if switch.throw is None or worst is None:
@@ -56,6 +55,12 @@ def _how_thrown(work: Trackwork, switch: Switch, made: SwitchWork, bars: BarsByF
         f"{fine_of(work, worst.opening.least)}, that of {bars.begun(worst.point)} "
         f"({fine_of(work, worst.wanted, bracket='=')} keeps wheel backs clear)."
     )
+
+
+def _throws(work: Trackwork, switch: Switch) -> Iterator[str]:
+    """Yield how far the rails of a stub are thrown at the toe for each route that leaves."""
+    for name, throw in zip(switch.onward[1:], switch.throws, strict=True):
+        yield f"{fine_of(work, throw)} from {switch.onward[0]} to {name}"
 
 
 def _meeting(work: Trackwork, switch: Switch) -> Iterator[str]:

@@ -13,8 +13,8 @@ from msgspec import Struct
 
 from turnout_templates.alignment.model import LaidRoute, Layout, View, Way
 from turnout_templates.geometry.nearest import nearest_station
+from turnout_templates.trackwork.onward import Onward
 from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
-from turnout_templates.trackwork.tips import Onward
 
 
 class Behind(Struct, frozen=True):

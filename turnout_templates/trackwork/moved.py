@@ -8,9 +8,9 @@ from msgspec import Struct
 
 from turnout_templates.trackwork.lying import Lying
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.opening_laws import moved_share
 from turnout_templates.trackwork.pieces import RailPiece
 from turnout_templates.trackwork.tie_parts import Tie
-from turnout_templates.trackwork.tips import moved_share
 from turnout_templates.trackwork.wiring_parts import OnCopper
 
 

@@ -18,9 +18,9 @@ from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.courses import Course
+from turnout_templates.trackwork.opening_laws import moved_share
 from turnout_templates.trackwork.rail_parts import Bar, PointRail, Stretch
 from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.tips import moved_share
 
 _STEPS = 60
 """An open point is looked at in this many places from its tip to where it is held."""

@@ -18,16 +18,17 @@ from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.across import RailsByPlace
 from turnout_templates.trackwork.fast_places import FrogsOn, PointFace, face_of, frogs_on
 from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
+from turnout_templates.trackwork.opening_laws import moved_share
+from turnout_templates.trackwork.points_beside import PointsBeside
 from turnout_templates.trackwork.rail_parts import FiledHead, PointRail, RouteFace, Stretch
 from turnout_templates.trackwork.regions import strip
+from turnout_templates.trackwork.separations import separations_of
 from turnout_templates.trackwork.sliding import TiesUnderPoints
 from turnout_templates.trackwork.switch_model import Opening, Switch
 from turnout_templates.trackwork.switch_parts import Beside, HingeBefore, PointWork, SwitchWork
 from turnout_templates.trackwork.switches import LEAST_SHARE, wanted_opening
 from turnout_templates.trackwork.throw_bar import make_throw_bar
-from turnout_templates.trackwork.throwing import open_point_of
 from turnout_templates.trackwork.tie_parts import Tie
-from turnout_templates.trackwork.tips import moved_share
 
 _LOOKS = 24
 """An open point is looked at in so many places between tip and heel."""
@@ -50,7 +51,7 @@ def work_switches(
     """Return what is made at each switch, in the order of the switches."""
     if not any(switch.throw is not None for switch in switches):
         return tuple(SwitchWork(switch.id, (), None) for switch in switches)
-    bench = _Bench(spec, layout, rails, heads, frogs_on(frogs), guides, ties)
+    bench = _Bench(spec, layout, switches, rails, heads, frogs_on(frogs), guides, ties)
     works = {switch.id: [bench.point_work(switch, point) for point in switch.moving_points] for switch in switches}
     ended = _ended_by_others([work for made in works.values() for work in made], rails)
     return tuple(
@@ -103,6 +104,7 @@ class _Bench:
         self,
         spec: Spec,
         layout: Layout,
+        switches: Sequence[Switch],
         rails: RailsByPlace,
         heads: tuple[FiledHead, ...],
         frogs: FrogsOn,
@@ -111,6 +113,7 @@ class _Bench:
     ) -> None:
         self.spec, self.layout, self.rails, self.frogs = spec, layout, rails, frogs
         self.guides = guides
+        self.beside = PointsBeside(layout, switches)
         self.heads: dict[RouteFace, list[FiledHead]] = {}
         for filed in heads:
             self.heads.setdefault(filed.stretch.owner, []).append(filed)
@@ -148,8 +151,8 @@ class _Bench:
         wanted, head = wanted_opening(face.point), self.spec.rail.head
         if face.point == switch.outer or switch.throw is None:
             return switch.openings[0], wanted
-        open_point = open_point_of(self.layout, face, switch.bar_from_tip, head, switch.fast_of(face.point) or 0.0)
-        return open_point.drawn(fix, switch.throw, wanted), wanted
+        apart = separations_of(self.layout, face, switch.bar_from_tip, head, switch.fast_of(face.point) or 0.0)
+        return apart.drawn(fix, switch.throw, wanted), wanted
 
     def _hinges(self, switch: Switch, face: PointFace) -> Iterator[HingeBefore]:
         """Yield for each frog whose gap begins on a point that moves where it can be hinged before that."""
@@ -160,9 +163,9 @@ class _Bench:
             if not point.moves_at(gap) or switch.throw is None:
                 continue
             at = face.length_to(gap)
-            open_point = open_point_of(self.layout, face, switch.bar_from_tip, head, at)
-            opening = open_point.opening("hinged", at, switch.throw, wanted)
-            at_hinge = max(0.0, open_point.apart_at(at) - head)
+            apart = separations_of(self.layout, face, switch.bar_from_tip, head, at)
+            opening = apart.opening("hinged", at, switch.throw, wanted)
+            at_hinge = max(0.0, apart.apart_at(at) - head)
             runs = at > face.length_to(point.full_head) and opening.least >= LEAST_SHARE * wanted
             yield HingeBefore(frog.id, opening, at_hinge, runs)
 
@@ -208,16 +211,19 @@ class _Bench:
                 yield point.beyond_tip(nose)
 
     def _clearances(self, switch: Switch, point: PointRail, places: list[Point]) -> Iterator[tuple[str, list[float]]]:
-        """Yield what lies on the gauge side of an open point, with how far it is from each of `places` on its face."""
+        """Yield what lies on the gauge side of an open point, with how far it is from each of `places` on its face.
+
+        Not what moves with it, nor points of other switches that move beside it: how those may stand is told elsewhere.
+        """
         line, reach = LineString(places), _NEAR_GAUGES * min(g.width for g in point.owner.face.gauges)
         dots = shapely.points(places)
         for index in sorted(self.guide_tree.query(line, predicate="dwithin", distance=reach).tolist()):
             guide = self.guides[index]
             kind = "guard rail" if isinstance(guide, Guard) else "wing rail"
             yield f"{kind} {guide.id}", shapely.distance(dots, self.rings[index]).tolist()
-        thrown = {other.owner for other in switch.moving_points}
+        told = {other.owner for other in switch.moving_points} | self.beside.faces(point)
         for name, stretch in self.rails.near(line, reach):
-            if stretch.owner in thrown or stretch.owner in point.outside:
+            if stretch.owner in told or stretch.owner in point.outside:
                 continue
             head = self._head(stretch, places)
             if not head.is_empty:

@@ -12,8 +12,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from msgspec import Struct, field
 
 from turnout_templates.alignment.model import Layout, Way
+from turnout_templates.trackwork.onward import Onward
 from turnout_templates.trackwork.rail_parts import PointRail, Rail, RouteFace, Stretch
-from turnout_templates.trackwork.tips import Group, Onward, Tip
+from turnout_templates.trackwork.tips import Group, Tip
 
 
 def follow_rails(

@@ -12,9 +12,10 @@ from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.model import Departure, LaidRoute, Layout, View
 from turnout_templates.errors import LayoutError
 from turnout_templates.spec.model import Spec, StubPoints
+from turnout_templates.trackwork.onward import Onward
 from turnout_templates.trackwork.rail_parts import PointRail
 from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.tips import Onward, Tip
+from turnout_templates.trackwork.tips import Tip
 
 LEAST_BEYOND_TOE = 1.0
 """A rail that begins at a toe is at least this long (mm), to be a rail at all (common practice, no source)."""

@@ -32,16 +32,27 @@ class Opening(Struct, frozen=True):
     fix_to_hold: float | None
 
 
+class Headblock(Struct, frozen=True):
+    """A tie beside a throw bar, at `station` of its `route`, longer on the `side` that the bar reaches to (+1 left)."""
+
+    route: str
+    station: float
+    side: int
+
+
 class Switch(Struct, frozen=True):
-    """The place where routes part: the rails that begin there, and how they are thrown where they move.
+    """The place where routes part: the rails that begin there, and how they are thrown where they move together.
+
+    Where several branches part at one tip, those rails that move together are a switch of their own.
 
     `onward` names the routes that go on from the tip: first the one that the others are judged against, the parent or
     where it ends there the first branch of the file; then the branches that leave it. `hand` is the side to which the
     first of those leaves. `way` is the direction on the parent in which one looks from the tip to the frog. `parting`
     tells that the parent ends. `tip` is the pose of the parent's reference line at `station`, heading toward the frog;
     `filed_tip` the same at the filed tip of `outer`, the point that opens from the stock rail of the branch, at
-    `filed_station`. `bar_station` is where the throw bar lies and `bar_side` the side to which it reaches out, +1 left
-    and -1 right as seen from the tip; `throw` its travel in mm; `least_opening` is the least that `outer`
+    `filed_station`. `bar_station` is where the throw bar lies, `bar_turn` by how much it is turned from square to the
+    parent (radians, left positive) to lie alongside its `headblocks`, and `bar_side` the side to which it reaches out,
+    +1 left and -1 right as seen from the tip; `throw` its travel in mm; `least_opening` is the least that `outer`
     stands from its stock rail when open, at `least_station` of its route. Where nothing moves, `outer` is the fixed
     rail, `filed_tip` where that begins, and there is neither bar nor throw nor opening.
 
@@ -72,6 +83,8 @@ class Switch(Struct, frozen=True):
     throw: float | None
     least_opening: float | None
     least_station: float | None
+    bar_turn: float = 0.0
+    headblocks: tuple[Headblock, ...] = ()
     throws: tuple[float, ...] = ()
     fixes: tuple[float, ...] = ()
     fasts: tuple[float | None, ...] = ()
@@ -95,6 +108,15 @@ class Switch(Struct, frozen=True):
     def moving_points(self) -> tuple[PointRail, ...]:
         """The rails that move as points."""
         return tuple(point for point in self.points if point.begins == "point")
+
+    def leads_to_branch(self, point: PointRail) -> bool:
+        """Tell whether wheels go to the branch where a point of this switch is closed, not to the route it leaves.
+
+        Its own route says so, or else the rail that it lies against: one of the two is the branch's or the lead's.
+        """
+        lead, branch = self.onward[:2]
+        own, outside = point.owner.route, point.outside[0].route
+        return own == branch or (own != lead and outside != branch)
 
     def fix_of(self, point: PointRail) -> float:
         """Return how far behind its filed tip (mm of its route) a moving point of this switch is held."""
@@ -124,6 +146,10 @@ class Switch(Struct, frozen=True):
     def swinging(self) -> float:
         """The length in mm over which the rails of a stub swing, from their fixed end to the toe; else zero."""
         return abs(self.filed_station - self.station) if self.switching == "stub" else 0.0
+
+    def bar_pose(self, path: Path) -> Pose | None:
+        """Return the pose of the throw bar on the parent's `path`, heading along the track; None without a bar."""
+        return None if self.bar_station is None else self.pose_on(path, self.bar_station).turned(self.bar_turn)
 
     def pose_on(self, path: Path, station: float) -> Pose:
         """Return the pose at a station of the parent's `path`, heading toward the frog."""

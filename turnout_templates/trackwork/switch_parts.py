@@ -7,7 +7,7 @@ from msgspec import Struct
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.spec.model import Hand
-from turnout_templates.trackwork.rail_parts import Interval, PointRail, RailSide, RouteFace
+from turnout_templates.trackwork.rail_parts import SAME_PLACE, Interval, PointRail, RailSide, RouteFace
 from turnout_templates.trackwork.switch_model import Opening
 
 
@@ -108,12 +108,20 @@ class Slot(Struct, frozen=True):
     along: float
 
 
+class BarPosition(Struct, frozen=True):
+    """Where a throw bar stands for wheels to go along a `route`: `left` mm to the left of the middle of its travel."""
+
+    route: str
+    left: float
+
+
 class ThrowBar(Struct, frozen=True):
     """The bar that throws a switch, between its headblocks, in the middle of its `travel` (mm).
 
-    `pose` lies on the parent's reference line and heads along the track; the bar reaches from `right` to `left` mm
-    beside that and is `width` mm wide. `side` is the side to which it reaches out, +1 left. Its copper is cut `gaps` mm
-    from its far end, wherever it would join rails of two polarities.
+    `pose` lies on the parent's reference line and heads along the track on which its headblocks lie; the bar reaches
+    from `right` to `left` mm beside that and is `width` mm wide. `side` is the side to which it reaches out, +1 left.
+    Its copper is cut `gaps` mm from its far end, wherever it would join rails of two polarities. It stops at its
+    `positions`, told from where it lies furthest from the side that it is thrown from.
     """
 
     pose: Pose
@@ -127,6 +135,16 @@ class ThrowBar(Struct, frozen=True):
     gaps: tuple[float, ...]
     notches: tuple[BaseNotch, ...]
     slot: Slot
+    positions: tuple[BarPosition, ...]
+
+    def from_far_stop(self, position: BarPosition) -> float:
+        """Return how far (mm) the bar stands from where it lies furthest from the side that it is thrown from."""
+        return self.travel / 2 + self.side * position.left
+
+    @property
+    def stops_between(self) -> bool:
+        """Whether it also stops between the ends of its travel, for more routes than two."""
+        return any(abs(position.left) < self.travel / 2 - SAME_PLACE for position in self.positions)
 
     @property
     def length(self) -> float:

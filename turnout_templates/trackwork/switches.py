@@ -11,15 +11,17 @@ import math
 from turnout_templates.alignment.faces import outermost, side
 from turnout_templates.alignment.model import Layout, View
 from turnout_templates.spec.model import Gauge, Hand, Spec, other
+from turnout_templates.trackwork.movements import Movement, movements_of
 from turnout_templates.trackwork.nearby import Nearby
+from turnout_templates.trackwork.onward import Onward
 from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
 from turnout_templates.trackwork.stubs import butts_of, throws_of, toe_of
 from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.tips import Onward, Tip, points_of
+from turnout_templates.trackwork.tips import Tip, points_of
 
 
 def build_switches(spec: Spec, layout: Layout, tips: tuple[Tip, ...]) -> tuple[Switch, ...]:
-    """Return a switch for every tip at which rails begin, numbered S1, S2 ... in the order of the tips."""
+    """Return a switch for all that moves together at every tip, numbered S1, S2 ... in the order of the tips."""
     switches: list[Switch] = []
     widest = max(gauge.width for gauge in spec.gauges.values())
     nearby = Nearby(layout, widest + 2 * spec.ties.overhang + spec.ties.headblock_overhang)
@@ -27,8 +29,8 @@ def build_switches(spec: Spec, layout: Layout, tips: tuple[Tip, ...]) -> tuple[S
         toe = toe_of(tip) if tip.swings else None
         points = points_of(tip, spec) if toe is None else butts_of(tip, toe, spec)
         throws = () if toe is None else throws_of(tip, toe)
-        if points:
-            switches.append(_switch(spec, layout, tip, points, throws, nearby, f"S{len(switches) + 1}"))
+        for moved in movements_of(tip, points):
+            switches.append(_switch(spec, layout, tip, moved, throws, nearby, f"S{len(switches) + 1}"))
     return tuple(switches)
 
 
@@ -54,15 +56,14 @@ def _switch(
     spec: Spec,
     layout: Layout,
     tip: Tip,
-    points: tuple[PointRail, ...],
+    moved: Movement,
     throws: tuple[float, ...],
     nearby: Nearby,
     name: str,
 ) -> Switch:
-    names = tuple(branch.name for branch in tip.branches)
-    onward = names if tip.ends else (tip.parent.name, *names)
+    points, onward = moved.points, (tip.lead.name, *moved.branches)
     branch = tip.view(onward[1])
-    departure = tip.meeting[names.index(branch.name)]
+    departure = next(end for view, end in zip(tip.branches, tip.meeting, strict=True) if view.name == branch.name)
     hand = _hand(tip, onward[0], branch.name, points) or departure.hand or "left"
     moving = tuple(point for point in points if point.begins == "point")
     outer = _outer_point(branch, hand, moving or points)

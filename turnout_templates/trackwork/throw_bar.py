@@ -1,7 +1,7 @@
 """Make the throw bar of a switch: where it lies, what is soldered to it, what is notched over it, the slot below it.
 
-The bar lies square to the parent between the headblocks, its top level with the ties, so that the base of each rail
-that stays where the bar moves is notched. With the bar in the middle of its travel every point stands half open.
+The bar lies alongside its headblocks, its top level with the ties, so that the base of each rail that does not move
+with it is notched. With the bar in the middle of its travel every point stands half open.
 """
 
 from __future__ import annotations
@@ -17,13 +17,12 @@ from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.spec.model import RailSection, Spec
 from turnout_templates.trackwork.across import Across, RailsByPlace, station_at
+from turnout_templates.trackwork.bar_places import bar_reach, bar_width
 from turnout_templates.trackwork.rail_parts import RailSide
 from turnout_templates.trackwork.regions import without
 from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.switch_parts import BaseNotch, Slot, Spot, ThrowBar
+from turnout_templates.trackwork.switch_parts import BarPosition, BaseNotch, Slot, Spot, ThrowBar
 
-_WIDTH = 0.6
-"""Width of the throw bar in clear spaces between the headblocks (common practice, no source: room to either side)."""
 _NOTCH_CLEARANCE = 0.25
 """A notch is longer than the bar is wide by this part of its width at either end (common practice, no source)."""
 _WIRE = 1 / 3
@@ -35,25 +34,23 @@ _SLOT_CLEARANCE = 1.0
 
 def make_throw_bar(spec: Spec, layout: Layout, switch: Switch, rails: RailsByPlace) -> ThrowBar | None:
     """Return the throw bar of a switch, None where nothing is thrown."""
-    if switch.bar_station is None or switch.throw is None:
+    pose, side = switch.bar_pose(layout.route(switch.parent).path), switch.bar_side
+    if pose is None or switch.bar_station is None or switch.throw is None:
         return None
-    parent = layout.route(switch.parent)
-    pose, side = switch.pose_on(parent.path, switch.bar_station), switch.bar_side
-    shifts = _shifts(layout, switch, pose) if switch.switching == "stub" else ()
-    travel = max(shifts) - min(shifts) if shifts else switch.throw
-    middle = (max(shifts) + min(shifts)) / 2 if shifts else 0.0
-    reach = spec.ties.overhang + spec.ties.headblock_overhang
-    offsets = [switch.way * face.offset for face in parent.faces]
-    left = max(offsets) + (reach if side > 0 else spec.rail.base) + middle
-    right = min(offsets) - (reach if side < 0 else spec.rail.base) + middle
+    shifts = _shifts(layout, switch, pose) if switch.switching == "stub" else {}
+    travel = max(shifts.values()) - min(shifts.values()) if shifts else switch.throw
+    middle = (max(shifts.values()) + min(shifts.values())) / 2 if shifts else 0.0
+    right, left = (end + middle for end in bar_reach(spec, layout, switch))
     far = right if side > 0 else left
     found = rails.across(pose, right - travel / 2, left + travel / 2)
     across = sorted(found, key=lambda rail: abs(rail.left - far))
     moved = tuple(rail for rail in across if _moves(switch, rail))
     staying = tuple(rail for rail in across if rail not in moved)
     section = _Section(pose, spec.rail, far, travel, middle if shifts else None, moved, staying)
-    width = _WIDTH * (spec.ties.switch_spacing - spec.ties.switch_width)
+    width = bar_width(spec)
     slot = section.slot(side, _WIRE * width)
+    stands = {route: shift - middle for route, shift in shifts.items()} or _positions(switch, moved, travel)
+    places = [BarPosition(route, left) for route, left in stands.items()]
     return ThrowBar(
         pose=pose,
         station=switch.bar_station,
@@ -66,23 +63,28 @@ def make_throw_bar(spec: Spec, layout: Layout, switch: Switch, rails: RailsByPla
         gaps=tuple(section.gaps(slot.along)),
         notches=tuple(_notch(layout, switch, rail, pose, width) for rail in staying),
         slot=slot,
+        positions=tuple(sorted(places, key=lambda position: side * position.left)),
     )
 
 
 def _notch(layout: Layout, switch: Switch, rail: Across, pose: Pose, width: float) -> BaseNotch:
     """Return where a rail that stays is notched over the bar."""
-    half = width * (0.5 + _NOTCH_CLEARANCE)
+    half, turn = width * (0.5 + _NOTCH_CLEARANCE), switch.bar_turn
     path, offset = layout.route(rail.owner.route).path, rail.owner.face.offset
     ends = [station_at(path, offset, pose, ahead, rail.station + rail.way * ahead) for ahead in (-half, half)]
     kept = sorted(min(max(end, rail.stretch.low), rail.stretch.high) for end in ends)
-    to_bar = ((switch.bar_station or 0.0) - switch.filed_station) * switch.way
-    return BaseNotch(rail.rail, rail.owner, (kept[0], kept[1]), (to_bar - half, to_bar + half))
+    middle = switch.bar_from_tip - rail.left * math.sin(turn)
+    along = half / math.cos(turn)
+    return BaseNotch(rail.rail, rail.owner, (kept[0], kept[1]), (middle - along, middle + along))
 
 
-def _shifts(layout: Layout, switch: Switch, pose: Pose) -> tuple[float, ...]:
-    """Return how far to the left of where they are drawn the swinging rails of a stub lie at the bar, for each way."""
+def _shifts(layout: Layout, switch: Switch, pose: Pose) -> dict[str, float]:
+    """Return how far to the left of where they are drawn the swinging rails of a stub lie at the bar, by route.
+
+    Its rails, which swing about one place, are shifted by nearly alike: the mean of them is told.
+    """
     lead = layout.route(switch.onward[0])
-    shifts = [0.0]
+    shifts: dict[str, list[float]] = {lead.name: [0.0]}
     for butt in switch.points:
         if butt.owner.route != lead.name:
             path, offset = layout.route(butt.owner.route).path, butt.owner.face.offset
@@ -92,8 +94,22 @@ def _shifts(layout: Layout, switch: Switch, pose: Pose) -> tuple[float, ...]:
             face = min((face for face in lead.faces), key=lambda face: abs(face.offset - beside))
             lies = lead.path.point_at(station_at(lead.path, face.offset, pose, 0.0, station), face.offset)
             thrown = path.point_at(station_at(path, offset, pose, 0.0, butt.parts), offset)
-            shifts.append(pose.local(thrown)[1] - pose.local(lies)[1])
-    return tuple(shifts)
+            shifts.setdefault(butt.owner.route, []).append(pose.local(thrown)[1] - pose.local(lies)[1])
+    return {route: math.fsum(found) / len(found) for route, found in shifts.items()}
+
+
+def _positions(switch: Switch, moved: tuple[Across, ...], travel: float) -> dict[str, float]:
+    """Return how far to the left of the middle of its travel the bar of moving points stands, by route.
+
+    A point is drawn closed, half the travel to its outer side from where it is then.
+    """
+    outward = {rail.owner: rail.outward for rail in moved}
+    point = next((point for point in switch.moving_points if point.owner in outward), None)
+    if point is None:
+        return {}
+    closed = outward[point.owner] * travel / 2
+    to_branch = closed if switch.leads_to_branch(point) else -closed
+    return {switch.onward[0]: -to_branch, switch.branch: to_branch}
 
 
 def _moves(switch: Switch, rail: Across) -> bool:

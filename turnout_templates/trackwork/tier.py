@@ -33,10 +33,14 @@ _ROUNDING = 1e-6
 
 
 class Anchor(Struct, frozen=True):
-    """A headblock that must lie at `station` of its route, longer on the side `throw` (+1 left)."""
+    """A headblock that must lie at `station` of its route, longer on the `sides` that bars reach to (+1 left)."""
 
     station: float
-    throw: int
+    sides: frozenset[int]
+
+
+_NO_BAR: frozenset[int] = frozenset()
+"""The sides of a tie that is no headblock."""
 
 
 class Tier:
@@ -54,7 +58,7 @@ class Tier:
     def lay_headblocks(self, route: LaidRoute, anchors: Sequence[Anchor]) -> None:
         """Lay the ties whose place is given."""
         for anchor in anchors:
-            self._lay(route, anchor.station, anchor.throw, nudges=(0,))
+            self._lay(route, anchor.station, anchor.sides, nudges=(0,))
 
     def tie_route(self, route: LaidRoute, anchors: Sequence[Anchor]) -> None:
         """Fill what the ties that are there leave of the route."""
@@ -65,8 +69,8 @@ class Tier:
 
     def tie_bare(self, route: LaidRoute, station: float) -> None:
         """Lay one more tie where a rail of the route was left bare for too long, if there is room for it."""
-        if self._lay(route, station, 0, nudges=_TO_AND_FRO) is None:
-            self._lay(route, station, 0, nudges=_TO_AND_FRO, tight=True)
+        if self._lay(route, station, _NO_BAR, nudges=_TO_AND_FRO) is None:
+            self._lay(route, station, _NO_BAR, nudges=_TO_AND_FRO, tight=True)
 
     def _fill(self, route: LaidRoute, low: float, high: float, *, starts: bool, stops: bool) -> None:
         """Lay ties between two stations, a full space from a tie already at either end, half a space from a rail's end.
@@ -76,14 +80,14 @@ class Tier:
         """
         if stops:
             for station in self._fitted(route, low, high, starts):
-                self._lay(route, station, 0, nudges=_TO_AND_FRO)
+                self._lay(route, station, _NO_BAR, nudges=_TO_AND_FRO)
             return
         last = high - self.rules.spacing / 2
         at: float | None = min(low + self.rules.spacing / 2, (low + high) / 2)
         if starts:
             at = self._next(route, low, last)
         while at is not None:
-            laid = self._lay(route, at, 0, nudges=_ONWARD)
+            laid = self._lay(route, at, _NO_BAR, nudges=_ONWARD)
             at = self._next(route, at if laid is None else laid, last)
 
     def _next(self, route: LaidRoute, station: float, last: float) -> float | None:
@@ -108,7 +112,7 @@ class Tier:
         return max(turn.room, self.rules.switch_spacing if len(spans) > 1 else self.rules.spacing)
 
     def _lay(
-        self, route: LaidRoute, station: float, throw: int, *, nudges: Sequence[int], tight: bool = False
+        self, route: LaidRoute, station: float, sides: frozenset[int], *, nudges: Sequence[int], tight: bool = False
     ) -> float | None:
         """Lay a tie at `station`, or moved by the first of `nudges` (parts of a space) that is clear of all others.
 
@@ -118,9 +122,9 @@ class Tier:
         for at in (station + nudge * step for nudge in nudges):
             if not 0.0 <= at <= route.path.length:
                 continue
-            square = throw or tight
+            square = sides or tight
             spans = self.carrying.carried(route, at, 0.0, tight=tight) if square else self._seen(route, at)[1]
-            tie = self._tie(route, at, spans, throw)
+            tie = self._tie(route, at, spans, sides)
             if self.is_free(tie):
                 self.put(tie)
                 self._note_carried(spans)
@@ -147,24 +151,24 @@ class Tier:
         if also:
             angle = turn.angle or self.carrying.wanted(route, station, also=also)
             spans = self.carrying.carried(route, station, angle, also=also)
-        return self._tie(route, station, spans, 0)
+        return self._tie(route, station, spans, _NO_BAR)
 
     def _outline(self, tie: Tie) -> Outline:
         """Return the corners of a tie with half the gap around it."""
         half, side = (tie.length + self.rules.gap) / 2, (tie.width + self.rules.gap) / 2
         return rectangle(Pose(*tie.centre, tie.angle), half, half, side, side)
 
-    def _tie(self, route: LaidRoute, station: float, spans: Sequence[Span], throw: int) -> Tie:
+    def _tie(self, route: LaidRoute, station: float, spans: Sequence[Span], sides: frozenset[int]) -> Tie:
         rules = self.rules
         pose = route.path.pose_at(station).turned(spans[0].turn)
         low = min(span.low for span in spans) - rules.overhang
         high = max(span.high for span in spans) + rules.overhang
-        role: Role = "headblock" if throw else "switch" if len(spans) > 1 else "plain"
+        role: Role = "headblock" if sides else "switch" if len(spans) > 1 else "plain"
         length = _rounded_up(high - low, rules.length_step)
         spare = (length - (high - low)) / 2
         low, high = low - spare, high + spare
-        if throw:
-            low, high = (low - rules.headblock_overhang, high) if throw < 0 else (low, high + rules.headblock_overhang)
+        low -= rules.headblock_overhang if -1 in sides else 0.0
+        high += rules.headblock_overhang if 1 in sides else 0.0
         return Tie(
             id="",
             role=role,

@@ -11,7 +11,6 @@ from collections.abc import Sequence
 
 from msgspec.structs import replace
 
-from turnout_templates.alignment.model import Layout, View
 from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.bearing import bare_stretches, most_bare, place_of
 from turnout_templates.trackwork.carrying import Carrying
@@ -19,7 +18,7 @@ from turnout_templates.trackwork.holding import Parts, places_to_hold
 from turnout_templates.trackwork.leaning import Leaning
 from turnout_templates.trackwork.nearby import Nearby
 from turnout_templates.trackwork.notching import joints_of, notches_under
-from turnout_templates.trackwork.rail_parts import Bar, Rail
+from turnout_templates.trackwork.rail_parts import SAME_PLACE, Bar, Rail
 from turnout_templates.trackwork.shifting import Holders
 from turnout_templates.trackwork.soldering import copper_ties, loose_rails, ties_for_bars
 from turnout_templates.trackwork.switch_model import Switch
@@ -38,7 +37,7 @@ def lay_ties(
     widest = max(gauge.width for gauge in spec.gauges.values())
     nearby = Nearby(layout, _REACH_TIES * (widest + 2 * rules.overhang))
     tier = Tier(rules, Carrying(rules, nearby, Leaning(rules, layout, parts.switches, parts.frogs)))
-    anchors = _anchors(spec, layout, parts.switches)
+    anchors = _anchors(parts.switches)
     for route in layout:
         tier.lay_headblocks(route, anchors.get(route.name, []))
     for route in layout:
@@ -69,27 +68,14 @@ def lay_ties(
     ), missing
 
 
-def _anchors(spec: Spec, layout: Layout, switches: Sequence[Switch]) -> dict[str, list[Anchor]]:
-    """Return the headblocks by the route they lie on: the one that goes on straight from the tip, or the parent."""
-    anchors: dict[str, list[Anchor]] = {}
-    for switch in switches:
-        if switch.bar_station is None:
-            continue
-        host = switch.onward[0]
-        parent = View(layout.route(switch.parent), switch.way)
-        for shift in (-0.5, 0.5):
-            u = parent.station(switch.bar_station) + shift * spec.ties.switch_spacing
-            beyond = u - parent.path.length
-            on_host = host != switch.parent and beyond >= 0.0
-            view, at = (_onward(layout, host, switch), beyond) if on_host else (parent, u)
-            anchors.setdefault(view.name, []).append(Anchor(view.station(at), switch.bar_side * view.way))
-    return {name: sorted(found, key=lambda a: a.station) for name, found in anchors.items()}
-
-
-def _onward(layout: Layout, name: str, switch: Switch) -> View:
-    """Return a route that goes on from a switch as it is looked at from there."""
-    route = layout.route(name)
-    here = switch.end_of(route)
-    if here is None:
-        raise TypeError("only a route that parts at a switch goes on from it")
-    return View(route, here[0])
+def _anchors(switches: Sequence[Switch]) -> dict[str, list[Anchor]]:
+    """Return the headblocks by the route they lie on; one that is beside two bars is longer on the sides of both."""
+    sides: dict[str, dict[float, set[int]]] = {}
+    for block in (block for switch in switches for block in switch.headblocks):
+        on_route = sides.setdefault(block.route, {})
+        here = next((at for at in on_route if abs(at - block.station) < SAME_PLACE), block.station)
+        on_route.setdefault(here, set()).add(block.side)
+    return {
+        name: [Anchor(station, frozenset(found)) for station, found in sorted(on_route.items())]
+        for name, on_route in sides.items()
+    }

@@ -16,58 +16,12 @@ from msgspec import Struct
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.leaving import shift_of
 from turnout_templates.alignment.model import Departure, Layout, View, Way
-from turnout_templates.geometry.parallel import Parallel
-from turnout_templates.geometry.roots import root_between
 from turnout_templates.spec.model import EntryPoints, FixedPoints, Spec, StraightPoints, StubPoints, TangentPoints
+from turnout_templates.trackwork.onward import Onward
 from turnout_templates.trackwork.rail_parts import SAME_PLACE, PointRail, RouteFace
 
 _PARTED = 1e-4
 """Rails have parted when they are this far (mm) from each other."""
-
-
-class Onward(Struct, frozen=True):
-    """A rail that goes on from a tip: its face, its route looked at from the tip, and where it leaves the group.
-
-    `origin` and all other places are distances in the `view` (mm).
-    """
-
-    owner: RouteFace
-    view: View
-    origin: float
-
-    @property
-    def face(self) -> Face:
-        """The face as it is seen in the view."""
-        return self.owner.face if self.view.way > 0 else self.owner.face.turned()
-
-    @property
-    def line(self) -> Parallel:
-        """The gauge face in the view."""
-        return Parallel(self.view.path, self.face.offset, 0.0, self.view.path.length)
-
-    @property
-    def room(self) -> float:
-        """How far the rail goes on from where it leaves the group (mm)."""
-        return self.view.path.length - self.origin
-
-    def apart_from(self, other: Onward, u: float) -> float:
-        """Return how far inside `other` this rail's face lies at the distance `u` (mm, inward positive)."""
-        face = self.face
-        point = self.view.path.point_at(u, face.offset)
-        left = other.view.path.foot_near(point, other.origin + u - self.origin)[1]
-        return (other.face.offset - left) * face.outward
-
-    def distance_apart(self, other: Onward, apart: float) -> float | None:
-        """Return the first distance `u` at which this rail lies `apart` mm inside `other`, None where it never does."""
-        low = self.origin
-        step = 0.25
-        end = self.view.path.length
-        while low < end:
-            high = min(low + step, end)
-            if self.apart_from(other, high) >= apart:
-                return root_between(lambda u: self.apart_from(other, u) - apart, low, high)
-            low, step = high, step * 1.25
-        return None
 
 
 class Group(Struct, frozen=True):
@@ -233,50 +187,3 @@ def _point(rail: Onward, outside: tuple[Onward, ...], tip: Tip, spec: Spec) -> P
     full, heel, gap = (rail.view.station(u) for u in (full if hinge else min(full, heel), heel, gap))
     cut = None if hinge is None else heel
     return PointRail(rail.owner, owners, rail.view.way, parts, full, heel, gap, parts, rigid=rigid, hinge=cut)
-
-
-def least_opening(
-    stations: list[float], apart: list[float], *, bar: float, fix: float, throw: float, head: float, bent: bool
-) -> tuple[float, float]:
-    """Return (least opening in mm, its station) beside an open point.
-
-    `apart` is the separation y of the faces at each of `stations`; the point is moved by `throw` D at `bar` and held at
-    `fix`. With x = (s - bar)/(fix - bar) a rigid bar hinged at fix moves by d = D(1 - x); one that bends from there by
-    d = D(1 - 1.5 x + 0.5 x^3) (a cantilever loaded at its end). The opening is d + max(0, y - head).
-    """
-    best = (math.inf, bar)
-    for s, y in zip(stations, apart, strict=True):
-        moved = throw * moved_share(s, bar=bar, fix=fix, bent=bent)
-        best = min(best, (moved + max(0.0, y - head), s))
-    return best
-
-
-def moved_share(s: float, *, bar: float, fix: float, bent: bool) -> float:
-    """Return by what part of the throw a point moves at station `s` (see `least_opening`): all where nothing holds."""
-    if fix <= bar:
-        return 1.0
-    x = min((s - bar) / (fix - bar), 1.0)
-    return 1 - 1.5 * x + 0.5 * x**3 if bent else 1 - x
-
-
-_HELD = 1e-9
-"""A point that moves by less than this part of the throw is held there."""
-
-
-def throw_to_hold(
-    opening: float, stations: list[float], apart: list[float], *, bar: float, fix: float, head: float, bent: bool
-) -> float | None:
-    """Return the throw in mm that keeps an open point `opening` mm off its stock rail at all `stations`.
-
-    The same formulas as `least_opening`, solved for D; None where no throw does, because the point is held where the
-    faces have not opened that far.
-    """
-    throw = 0.0
-    for s, y in zip(stations, apart, strict=True):
-        missing = opening - max(0.0, y - head)
-        if missing > 0.0:
-            share = moved_share(s, bar=bar, fix=fix, bent=bent)
-            if share < _HELD:
-                return None
-            throw = max(throw, missing / share)
-    return throw

@@ -141,15 +141,20 @@ def _moving_at(unit: Unit, roles: Mapping[str, str]) -> list[str]:
 
 
 def _first_bars(work: Trackwork, units: Sequence[Unit]) -> Iterator[str]:
-    """Yield for each route that starts free the bar that all else is gauged from, where one ends in no frog."""
+    """Yield for each route that starts free the bar that all else is gauged from, where one ends in no frog.
+
+    Where all its own do, or swing, as where it leads in the middle of a stub: one that begins at its toe.
+    """
     broken = {p.bar for unit in units for p in unit.pieces if unit.ends(*_FORMS, _TIP, "knuckle")}
     free = {route.name for route in work.layout if route.departure is None}
-    found: dict[str, list[tuple[bool, bool, str]]] = {}
+    beside = {point.owner: s.parent for s in work.switches for point in s.points if point.begins == "butt"}
+    found: dict[str, list[tuple[bool, bool, bool, str]]] = {}
     for bar in work.bars:
         owner = bar.stretches[0].owner
-        if bar.id not in broken and bar.role != "swinging rail" and owner.route in free:
-            rank = (owner.face.gauge != COMMON, bar.role != "stock rail", bar.id)
-            found.setdefault(owner.route, []).append(rank)
+        route = owner.route if owner.route in free else beside.get(owner, "")
+        if bar.id not in broken and bar.role != "swinging rail" and route in free:
+            rank = (owner.route != route, owner.face.gauge != COMMON, bar.role != "stock rail", bar.id)
+            found.setdefault(route, []).append(rank)
     yield from (min(ranks)[-1] for ranks in found.values())
 
 
