@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from functools import cache
 from itertools import combinations
 from pathlib import Path
+
+from msgspec.structs import replace
 
 from turnout_templates.checks.closed_points import check_closed_points
 from turnout_templates.checks.wiring import check_copper_gaps, check_fed, check_sections_apart

@@ -6,9 +6,10 @@ Said of the metal as it is laid: point rails count as joined to their stock rail
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Literal
+
+from msgspec import Struct, field
 
 from turnout_templates.alignment.model import Departure, Way
 from turnout_templates.geometry.pose import Point
@@ -22,8 +23,7 @@ _AT_GAP = 1e-3
 """A rail that ends within this (mm) of a gap ends at it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Meeting:
+class Meeting(Struct, frozen=True):
     """One end of the route `branch` on its parent; `way` is the direction on the branch from the tip to the frog."""
 
     branch: str
@@ -45,8 +45,7 @@ class Meeting:
         return self.parent if route == self.branch else self.branch
 
 
-@dataclass(frozen=True, slots=True)
-class Ring:
+class Ring(Struct, frozen=True):
     """A ring of `routes` that comes back to its beginning with left and right exchanged.
 
     Taken round from the first route of the file; `meetings` lead from each to the next. Left meets right at `broken`,
@@ -60,8 +59,7 @@ class Ring:
     length: float
 
 
-@dataclass(frozen=True, slots=True)
-class Crossing:
+class Crossing(Struct, frozen=True):
     """Two routes cross at `point`: the `frogs` of that place, and whether left lies by left there (`turn`).
 
     `judged` is False where the routes cross so squarely that V and K are the same.
@@ -75,8 +73,7 @@ class Crossing:
     judged: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(Struct, frozen=True):
     """Routes that are connected by rail, and how they are fed.
 
     Rails of the group `fed_with` and of this one have the same polarity names where the two agree at their crossings;
@@ -89,8 +86,7 @@ class Group:
     turns: Mapping[str, Turn]
 
 
-@dataclass(frozen=True, slots=True)
-class Circuit:
+class Circuit(Struct, frozen=True):
     """All that is known of polarity: `groups` in the order of the file, `rings`, and the crossings that do not agree.
 
     `opposed` are crossings whose V join one polarity and whose K join two. `reach` holds for the two ends of routes

@@ -6,7 +6,8 @@ Each join names what makes it, so that one between two sections can be told with
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.pose import Point
@@ -18,8 +19,7 @@ from turnout_templates.trackwork.wiring_parts import CopperTie, OnCopper
 _ROUNDING = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Join:
+class Join(Struct, frozen=True):
     """Two parts that conduct into each other; `by` says through what, in words."""
 
     first: str
@@ -76,8 +76,7 @@ def _stretches(part: OnCopper, cuts: Sequence[tuple[float, float, bool]]) -> lis
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class ClosedPoint:
+class ClosedPoint(Struct, frozen=True):
     """The piece that is a `point` of a `switch` lies against the piece `stock` when it is set for the `route`."""
 
     point: str

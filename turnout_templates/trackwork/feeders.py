@@ -10,10 +10,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 import shapely
+from msgspec import Struct
 
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.spec.model import other
@@ -32,8 +32,7 @@ HOLE = 1.2
 """Diameter in mm of a feeder's hole, for thin insulated wire (common practice, no source)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Margins:
+class Margins(Struct, frozen=True):
     """How far a feeder keeps away, all common practice without a source.
 
     Its hole stays `clear` mm from ties and from the bases of rails; it lies `ends` widths of the base from the ends of
@@ -96,8 +95,7 @@ _LETTER = "D"
 """Feeders drop through the baseboard; W is a wing, F a frog."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
+class _Place(Struct, frozen=True):
     """A place `along` a piece where a feeder fits, its hole on one `side`: +1 the outer, -1 the gauge side, 0 below."""
 
     piece: RailPiece

@@ -9,8 +9,10 @@ beside two sections, of which it can share copper with one alone.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
 from itertools import pairwise
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.trackwork.bar_runs import BarRun
 from turnout_templates.trackwork.cut_zones import CutZones
@@ -37,8 +39,7 @@ _FURTHER = 4.0
 _ROUNDING = 1e-6
 
 
-@dataclass(slots=True)
-class GapPlan:
+class GapPlan(Struct):
     """The gaps of all bars, and what became of the needs that no gap meets."""
 
     cuts: dict[str, list[Cut]]
@@ -60,8 +61,7 @@ def plan_gaps(work: Trackwork, zones: CutZones) -> GapPlan:
     return planner.plan
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
+class _Place(Struct, frozen=True):
     """A place for a gap, so far (mm) along a bar, at a station of the route there."""
 
     run: BarRun

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import Way
 from turnout_templates.spec.model import Hand
@@ -15,8 +16,7 @@ _AT_GAP = 1e-3
 """A piece that ends within this (mm) of the middle of a gap's half ends at it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Reversing:
+class Reversing(Struct, frozen=True):
     """A section of a `route` between its gaps at the switch where left meets right (`near`) and the next ones (`far`).
 
     Both rails are of it from the station `low` to `high`. Where the second gaps find no room `far` is empty, and `low`

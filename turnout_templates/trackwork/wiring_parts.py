@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Literal
+
+from msgspec import Struct, field
 
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import Hand
@@ -13,8 +14,7 @@ from turnout_templates.trackwork.rail_parts import RouteFace
 SectionKind = Literal["left", "right", "frog"]
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(Struct, frozen=True):
     """Pieces of rail that are one electrically: all left ones, all right ones, or those of the `frogs` set apart.
 
     `parts` are the ids of its pieces, wings and guards, as on the paper. Its `id` is "left", "right", or the ids of
@@ -27,8 +27,7 @@ class Section:
     parts: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class TieGap:
+class TieGap(Struct, frozen=True):
     """A gap cut across the copper of a tie: its middle `along` mm from the tie's first end, `width` mm wide.
 
     `heading` (rad) is the direction of the cut: square to the tie but where it `leans`, because rails that lean on the
@@ -43,8 +42,7 @@ class TieGap:
     tight: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class OnCopper:
+class OnCopper(Struct, frozen=True):
     """A `part` whose base lies over copper from `low` to `high` mm from the tie's first end, with its `section`.
 
     It is `soldered` there, or slides over it (a moving point: from where it lies closed to where it lies open), or the
@@ -61,8 +59,7 @@ class OnCopper:
     slides: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Crowded:
+class Crowded(Struct, frozen=True):
     """Two parts of two sections on one piece of copper that leave `room` mm for a gap where it needs `need` mm.
 
     `at` is midway between them. Where one of them can do without, it is `bared`: not soldered to this tie, the copper
@@ -78,8 +75,7 @@ class Crowded:
     cut: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class CopperTie:
+class CopperTie(Struct, frozen=True):
     """A copper-clad `tie` (its id, or that of a switch for its throw bar), what lies on it, and its gaps.
 
     Both in order from its first end: that on the left of the route it lies under (of a throw bar the far end, away from
@@ -98,8 +94,7 @@ class CopperTie:
         return tuple((lying.part, lying.section) for lying in self.on if lying.soldered)
 
 
-@dataclass(frozen=True, slots=True)
-class Feeder:
+class Feeder(Struct, frozen=True):
     """A wire that drops through the baseboard from a `piece` of rail: its hole is drilled at `hole`.
 
     It is soldered to the rail of the face `owner` at `station`, on the `side` of the rail (as seen along its route;
@@ -117,8 +112,7 @@ class Feeder:
     tie: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Unfed:
+class Unfed(Struct, frozen=True):
     """Pieces of rail soldered together beside which no feeder finds room; `at` is on the first of them."""
 
     pieces: tuple[str, ...]
@@ -126,8 +120,7 @@ class Unfed:
     at: Point
 
 
-@dataclass(frozen=True, slots=True)
-class Wiring:
+class Wiring(Struct, frozen=True):
     """All that carries current: sections, copper-clad ties with their gaps, feeders.
 
     `bonded` tells of each guard the part whose section it shares: the piece it stands beside, or what it ends against.
