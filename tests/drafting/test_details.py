@@ -109,6 +109,18 @@ def test_reliefs_are_told_by_the_words_of_the_table(name: str) -> None:
     assert wanted == set(re.findall(r"^(\w+) base off, gauge side, (.+) from tip$", "\n".join(told), re.MULTILINE))
 
 
+@pytest.mark.parametrize("name", [CURVED, "06-n-nn3-no-6"])
+def test_bases_at_frogs_are_told_by_the_words_of_the_table(name: str) -> None:
+    told = 0
+    for row in bases_block(job(name).trackwork).rows:
+        at = re.fullmatch(r"(?:its end at|the elbow of|the knuckle of) (F\d+)", row[3]) if len(row) > 3 else None
+        for part in row[0].split(", ") if at is not None else ():
+            said = [words for words in details(name)[at[1]].remarks.split("; ") if f"base off {row[1]} side" in words]
+            assert any(f"{part} {row[2]}" in words for words in said), row
+            told += 1
+    assert told > 5
+
+
 @pytest.mark.parametrize("name", [CURVED, "11-two-gauge-crosses-one", "18-double-crossover"])
 def test_joints_and_gaps_are_drawn_and_named(name: str) -> None:
     """Each that lies within a window, by its distance from the frog, is there with its name."""

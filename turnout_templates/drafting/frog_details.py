@@ -30,7 +30,7 @@ _GAP_NEAR, _GAP_ROOM = 4.0, 2.0
 """A gap so near to what is shown is shown too, with so much beyond it for its name; in widths of the head."""
 _BENT = ("knuckle", "groove")
 """How a bar may end without being filed."""
-_FILED = {"point": "point, outer side", "spliced": "splice, outer side", "nose": "filed on outer side"}
+_FILED = {"point": "point", "spliced": "splice", "nose": "filed"}
 """What a filing is called by what the end of the bar is."""
 _SAME = 0.02
 """Places nearer than this (mm) are one on paper, at any enlargement."""

@@ -70,7 +70,7 @@ def _guard_words(edge: GuideEdge, guard: Guard, material: Material, unit: Unit) 
     for flare, angle in flares:
         by.setdefault(format_degrees(angle, 1), []).append(format_length(flare, unit))
     told = " and ".join(f"{_and(list(dict.fromkeys(over)))} by {angle}" for angle, over in by.items())
-    flared = f"{('no flare', 'one end flared over', 'both ends flared over')[len(flares)]} {told}".strip()
+    flared = f"{('no flare', 'one end flared', 'ends flared')[len(flares)]} {told}".strip()
     length, flangeway = format_length(edge.length, unit), format_clearance(guard.flangeway, unit)
     return f"{kind} {{}} beside {{}}, {length} long, {flared}, flangeway {flangeway}"
 
