@@ -97,7 +97,7 @@ def test_guides_are_named_by_the_bar_beside_them(name: str) -> None:
 def test_flares_are_told_by_the_words_of_the_table(name: str) -> None:
     rows = {row[0]: row for row in guides_block(job(name).trackwork).rows}
     told = [text for detail in details(name).values() for text in notes(detail)]
-    flares = dict(re.findall(r"^(W\d+) flare (.+), bent", "\n".join(told), re.MULTILINE))
+    flares = dict(re.findall(r"^(W\d+) flare (.+) at ", "\n".join(told), re.MULTILINE))
     assert flares == {name: row[6] for name, row in rows.items() if name.startswith("W") and row[6] != "none"}
 
 

@@ -191,7 +191,7 @@ def _guide_spans(work: Trackwork, guide: Wing | Guard, material: Material, pose:
     bends = {bend.station: bend.angle for bend in edge.bends if bend.at == "flare"}
     for turn, end, flare in zip(guide.straight, guide.ends, edge.flares, strict=True):
         if flare > _SAME:
-            text = f"flare {format_length(flare, unit)}, bent {format_degrees(bends[turn], 1)}"
+            text = f"flare {format_length(flare, unit)} at {format_degrees(bends[turn], 1)}"
             yield Span(_back_point(work, guide, turn), _back_point(work, guide, end), text, side, guide.id)
 
 
