@@ -28,6 +28,8 @@ _REACH = 45.0
 """How far from a frog things are looked at, in widths of the head: a wing rail of a No. 10 ends well within."""
 _GAP_NEAR, _GAP_ROOM = 4.0, 2.0
 """A gap so near to what is shown is shown too, with so much beyond it for its name; in widths of the head."""
+_ACROSS = 2.0
+"""But at least so many gauges far: what guards it lies across the track."""
 _BENT = ("knuckle", "groove")
 """How a bar may end without being filed."""
 _FILED = {"point": "point", "spliced": "splice", "nose": "filed"}
@@ -39,7 +41,8 @@ _SAME = 0.02
 def frog_subject(around: Surroundings, bases: BaseWords, frog: Frog) -> Subject:
     """Return what the detail of a frog shows; its heel lies to the right."""
     head = around.work.spec.rail.head
-    work = around.near(frog.point, _REACH * head)
+    across = max(gauge.width for gauge in around.work.spec.gauges.values())
+    work = around.near(frog.point, max(_REACH * head, _ACROSS * across))
     pose = frog_pose(work, frog)
     spans = tuple(frog_spans(work, bases, frog, pose))
     reach = [point for span in spans for point in (span.start, span.end)]

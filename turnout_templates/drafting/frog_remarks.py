@@ -21,12 +21,11 @@ _AT_ELBOW = 2.0
 
 def guards_at(work: Trackwork, frog: Frog) -> list[Guard]:
     """Return the guards that are bent round the elbow of a frog: those of the frog across the track."""
-    near = _AT_ELBOW
     return [
         guard
         for owner, station in ((frog.first, frog.s), (frog.second, frog.t))
         for guard in work.guards
-        if guard.beside == owner and any(abs(at - station) < near * guard.flangeway for _, at in guard.bent_at)
+        if guard.beside == owner and any(abs(at - station) < _AT_ELBOW * guard.flangeway for _, at in guard.bent_at)
     ]
 
 
