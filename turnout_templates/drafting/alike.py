@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from turnout_templates.drafting.subjects import Subject
 from turnout_templates.geometry.flatten import flatten
@@ -19,8 +20,7 @@ _Places = tuple[str, tuple[Point, ...]]
 """Words, and the places that they are told of."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Look:
+class _Look(Struct, frozen=True):
     """How a subject looks from its pose: what is `told` of it, and where `rails` cross its ends and its middle."""
 
     told: tuple[_Places, ...]

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from typing import Generic, TypeVar
+
+from msgspec.structs import replace
 
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.base_cuts import BaseCut, BaseRelief, cuts_by_part

@@ -7,7 +7,8 @@ and every title says so.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from turnout_templates.drafting import styles
 from turnout_templates.drafting.alike import group_alike

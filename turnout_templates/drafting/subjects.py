@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.drawing.dimensions import Span
 from turnout_templates.geometry.pose import Point, Pose
@@ -11,8 +12,7 @@ from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import RouteFace
 
 
-@dataclass(frozen=True, slots=True)
-class Remark:
+class Remark(Struct, frozen=True):
     """What is told in words: a `text` with one `{}` for each of `names`.
 
     Of details that are alike the texts are the same, and the names may differ.
@@ -32,8 +32,7 @@ def _or(names: Sequence[str]) -> str:
     return " or ".join(filter(None, (", ".join(names[:-1]), names[-1])))
 
 
-@dataclass(frozen=True, slots=True)
-class Subject:
+class Subject(Struct, frozen=True):
     """A frog or a switch to be shown larger.
 
     `pose` is its place and what runs from left to right on paper; `work` is what lies round it, `reach` are the points

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from typing import Literal
+
+from msgspec.structs import replace
 
 from turnout_templates.reports.cut_parts import CutPart, Supply, What
 from turnout_templates.reports.lengths import fine_of

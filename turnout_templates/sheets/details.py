@@ -6,8 +6,9 @@ Nothing on these pages is at size: the heading and each frame say so, and there 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from functools import cache, partial
+
+from msgspec.structs import replace
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.details import GAP, PADDING, Detail

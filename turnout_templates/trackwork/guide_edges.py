@@ -6,7 +6,8 @@ The edge is exact: a parallel of the gauge face over the straight part, and a st
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.parallel import Parallel
@@ -17,8 +18,7 @@ from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import Interval, RouteFace
 
 
-@dataclass(frozen=True, slots=True)
-class Bend:
+class Bend(Struct, frozen=True):
     """A bend of a guiding rail: how far (mm) from its lower end along the edge, at which station, and by how much.
 
     `angle` is in radians, without a sign; `at` is "flare", "knuckle" or the id of the guard that goes on there.
@@ -30,8 +30,7 @@ class Bend:
     at: str
 
 
-@dataclass(frozen=True, slots=True)
-class GuideEdge:
+class GuideEdge(Struct, frozen=True):
     """The guiding edge of a wing or a guard: `length` to cut, `flares` at the lower and the upper end, and `bends`."""
 
     length: float

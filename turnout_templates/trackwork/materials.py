@@ -7,8 +7,9 @@ a base is used where both sides foul, and where another head stands so near that
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.pose import Point
@@ -44,8 +45,7 @@ def parts_by_id(work: Trackwork) -> dict[str, Bar | Wing | Guard]:
     return {part.id: part for part in parts}
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+class Measured(Struct, frozen=True):
     """A cut measured along its part, on its gauge face or guiding side: `low` and `high` mm from the nearer end.
 
     That end lies at station `end` of the route of `owner`, at `place`; `first` tells that it is the part's first end.

@@ -6,8 +6,9 @@ given as points, the last not repeating the first.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.model import Way
@@ -28,8 +29,7 @@ SAME_PLACE = 1e-6
 """Places that differ by less than this (mm) are one: tips at one station, faces with one offset."""
 
 
-@dataclass(frozen=True, slots=True)
-class RouteFace:
+class RouteFace(Struct, frozen=True):
     """A gauge face by the route it belongs to."""
 
     route: str
@@ -42,8 +42,7 @@ class RouteFace:
         return " ".join(words[1:] if self.route == self.face.gauge else words)
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(Struct, frozen=True):
     """A gauge face between two stations of its route; the rail runs along it in the direction `way`."""
 
     owner: RouteFace
@@ -52,8 +51,7 @@ class Stretch:
     way: Way = 1
 
 
-@dataclass(frozen=True, slots=True)
-class PointRail:
+class PointRail(Struct, frozen=True):
     """A rail `owner` that begins where routes part, lying behind the rails `outside` it, nearest first.
 
     Stations on the owner's route, along which it runs from tip to heel in the direction `way`: `tip` where it is filed
@@ -94,8 +92,7 @@ class PointRail:
         return 0.0 < self.beyond_tip(station) < self.moving
 
 
-@dataclass(frozen=True, slots=True)
-class Rail:
+class Rail(Struct, frozen=True):
     """A rail as it is laid, before frogs break it: the `stretches` it runs along, and its points.
 
     `first` is the point that it begins as, `last` the one that it ends as; None where it does not.
@@ -121,8 +118,7 @@ class Rail:
         return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class FiledPart:
+class FiledPart(Struct, frozen=True):
     """What is left of a head between the stations of `zone`: its outline, first, and those of holes in it.
 
     `face` is the one of the head's `faces` that it hangs on.
@@ -133,8 +129,7 @@ class FiledPart:
     rings: tuple[Ring, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class FiledHead:
+class FiledHead(Struct, frozen=True):
     """The head of a rail along one stretch after filing.
 
     `faces` are the stations between which the gauge face is there; `edges` those between which the outer edge of the
@@ -156,8 +151,7 @@ class FiledHead:
         return tuple(ring for part in self.parts for ring in part.rings)
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
+class Bar(Struct, frozen=True):
     """One piece of rail without a break: the `stretches` of gauge face it runs along, and what it `role` is."""
 
     id: str
