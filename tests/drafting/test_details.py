@@ -97,7 +97,7 @@ def test_guides_are_named_by_the_bar_beside_them(name: str) -> None:
 def test_flares_are_told_by_the_words_of_the_table(name: str) -> None:
     rows = {row[0]: row for row in guides_block(job(name).trackwork).rows}
     told = [text for detail in details(name).values() for text in notes(detail)]
-    flares = dict(re.findall(r"^(W\d+) flare (.+), bent", "\n".join(told), re.MULTILINE))
+    flares = dict(re.findall(r"^(W\d+) flare (.+) at ", "\n".join(told), re.MULTILINE))
     assert flares == {name: row[6] for name, row in rows.items() if name.startswith("W") and row[6] != "none"}
 
 
@@ -107,6 +107,18 @@ def test_reliefs_are_told_by_the_words_of_the_table(name: str) -> None:
     wanted = {(bar, row[2]) for row in rows for bar in row[0].split(", ")}
     told = [text for part, detail in details(name).items() if part.startswith("S") for text in notes(detail)]
     assert wanted == set(re.findall(r"^(\w+) base off, gauge side, (.+) from tip$", "\n".join(told), re.MULTILINE))
+
+
+@pytest.mark.parametrize("name", [CURVED, "06-n-nn3-no-6"])
+def test_bases_at_frogs_are_told_by_the_words_of_the_table(name: str) -> None:
+    told = 0
+    for row in bases_block(job(name).trackwork).rows:
+        at = re.fullmatch(r"(?:its end at|the elbow of|the knuckle of) (F\d+)", row[3]) if len(row) > 3 else None
+        for part in row[0].split(", ") if at is not None else ():
+            said = [words for words in details(name)[at[1]].remarks.split("; ") if f"base off {row[1]} side" in words]
+            assert any(f"{part} {row[2]}" in words for words in said), row
+            told += 1
+    assert told > 5
 
 
 @pytest.mark.parametrize("name", [CURVED, "11-two-gauge-crosses-one", "18-double-crossover"])

@@ -72,10 +72,10 @@ class BaseWords:
         """Yield what is filed off the bases of `parts` and measured from their ends at the frog or switch `at`."""
         cuts = ((part, self.of(cut)) for part in dict.fromkeys(parts) for cut in self.cuts(part))
         told = sorted((words.end, words.side, words.reach, part) for part, words in cuts if words.at == at)
-        for end, alike in groupby(told, key=lambda cut: cut[0]):
-            sides, reaches, names = zip(*((side, reach, part) for _, side, reach, part in alike), strict=True)
-            few = [f"{{}} {side} side {reach}" for side, reach in zip(sides, reaches, strict=True)]
-            yield Remark(f"base off {', '.join(few)}{', each' if len(few) > 1 else ''} from {end}", names)
+        for (end, side), alike in groupby(told, key=lambda cut: cut[:2]):
+            reaches, names = zip(*((reach, part) for _, _, reach, part in alike), strict=True)
+            few = ", ".join(f"{{}} {reach}" for reach in reaches)
+            yield Remark(f"base off {side} side from {end}: {few}", names)
 
     def _end(self, part: Bar | Wing | Guard, along: Measured) -> tuple[str, str, str | None]:
         """Return what a cut is measured from: a tip, a bar's end or elbow at a frog, a knuckle, else where it lies."""

@@ -22,7 +22,7 @@ from turnout_templates.drafting.rails import draw_rails
 from turnout_templates.drafting.subjects import Subject, told_of_all
 from turnout_templates.drafting.switch_details import switch_subject
 from turnout_templates.drafting.switches import throw_bar, thrown_position
-from turnout_templates.drawing.bounds import Box, points_box
+from turnout_templates.drawing.bounds import Box, bounds_of, points_box
 from turnout_templates.drawing.details import Detail, enlarged, half_width
 from turnout_templates.drawing.dimensions import ROW, Span, draw_spans, row_space
 from turnout_templates.drawing.items import Drawing, Item, MarkItem, RegionItem
@@ -36,6 +36,8 @@ NOT_TO_SIZE = "not to size"
 _EDGE, _ASIDE = 4.0, 2.0
 """What is shown beyond the places that matter, mm as printed: ahead and behind, and to either side, where numbers of
 ties still have room."""
+_LEAST_SEEN = 1.5
+"""A joint or a gap nearer than this (mm as printed) to the edge of a detail is left out: nobody could make it out."""
 _TALLEST = 0.33
 """The most of a page's height that an enlarged strip may take where the enlargement is chosen."""
 _UTMOST = 0.6
@@ -95,6 +97,8 @@ def _detail(group: Sequence[Subject], factor: float, width: float, height: float
     spans = [_shown(span, subject, factor) for span in subject.spans]
     inside = [span for span in spans if _lies_in(span, window)]
     notes, missing = _notes(inside, window, (half_width(width), width), height)
+    window = _widened(window, subject, factor, notes, width)
+    subject = replace(subject, work=_with_joints_within(subject, factor, window.grown(-_LEAST_SEEN)))
     drawing = [enlarged(item, placement, factor) for item in _draw(subject.work)]
     drawing += name_parts(subject, factor, window, notes)
     title = _title(group, factor, is_cut=is_cut, left_out=missing + len(spans) - len(inside))
@@ -122,16 +126,35 @@ def _window(subject: Subject, factor: float, width: float, height: float) -> tup
     wanted, least = _scaled(_box(subject.reach, subject), factor), _scaled(_box(subject.least, subject), factor)
     box = Box(wanted.left - _EDGE, wanted.bottom - _ASIDE, wanted.right + _EDGE, wanted.top + _ASIDE)
     most = (width, _UTMOST * height)
-    more = _scaled(_box(subject.wished, subject), factor) if subject.wished else box
-    wider = Box(min(box.left, more.left), box.bottom, max(box.right, more.right), box.top)
-    if wider.width <= (half_width(width) if box.width <= half_width(width) else width):
-        box = wider
     is_cut = box.width > most[0] or box.height > most[1]
     if box.width > most[0]:
         box = Box(least.left, box.bottom, min(least.right, least.left + most[0]), box.top)
     if box.height > most[1]:
         box = Box(box.left, -most[1] / 2, box.right, most[1] / 2)
     return box, is_cut
+
+
+def _widened(window: Box, subject: Subject, factor: float, notes: Sequence[Item], width: float) -> Box:
+    """Return a window widened to what is wished to be seen, where the detail stays within half the page's width.
+
+    Else only to either side where its notes are as wide.
+    """
+    if not subject.wished or not notes:
+        return window
+    wished, around = _scaled(_box(subject.wished, subject), factor), bounds_of(notes)
+    left, right = min(window.left, wished.left), max(window.right, wished.right)
+    if max(right, around.right) - min(left, around.left) > half_width(width):
+        left = left if left >= around.left else window.left
+        right = right if right <= around.right else window.right
+    return Box(left, window.bottom, right, window.top)
+
+
+def _with_joints_within(subject: Subject, factor: float, window: Box) -> Trackwork:
+    """Return what lies round a subject without the joints and gaps beyond a window, of which an edge might show."""
+    work = subject.work
+    points = [(joint, subject.pose.local(joint.point)) for joint in work.joints]
+    seen = tuple(joint for joint, (x, y) in points if window.holds(points_box([(x * factor, y * factor)])))
+    return replace(work, rail_cuts=replace(work.rail_cuts, joints=seen))
 
 
 def _scaled(box: Box, factor: float) -> Box:

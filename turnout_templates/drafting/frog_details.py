@@ -28,9 +28,11 @@ _REACH = 45.0
 """How far from a frog things are looked at, in widths of the head: a wing rail of a No. 10 ends well within."""
 _GAP_NEAR, _GAP_ROOM = 4.0, 2.0
 """A gap so near to what is shown is shown too, with so much beyond it for its name; in widths of the head."""
+_ACROSS = 2.0
+"""But at least so many gauges far: what guards it lies across the track."""
 _BENT = ("knuckle", "groove")
 """How a bar may end without being filed."""
-_FILED = {"point": "point, outer side", "spliced": "splice, outer side", "nose": "filed on outer side"}
+_FILED = {"point": "point", "spliced": "splice", "nose": "filed"}
 """What a filing is called by what the end of the bar is."""
 _SAME = 0.02
 """Places nearer than this (mm) are one on paper, at any enlargement."""
@@ -39,7 +41,8 @@ _SAME = 0.02
 def frog_subject(around: Surroundings, bases: BaseWords, frog: Frog) -> Subject:
     """Return what the detail of a frog shows; its heel lies to the right."""
     head = around.work.spec.rail.head
-    work = around.near(frog.point, _REACH * head)
+    across = max(gauge.width for gauge in around.work.spec.gauges.values())
+    work = around.near(frog.point, max(_REACH * head, _ACROSS * across))
     pose = frog_pose(work, frog)
     spans = tuple(frog_spans(work, bases, frog, pose))
     reach = [point for span in spans for point in (span.start, span.end)]
@@ -191,7 +194,7 @@ def _guide_spans(work: Trackwork, guide: Wing | Guard, material: Material, pose:
     bends = {bend.station: bend.angle for bend in edge.bends if bend.at == "flare"}
     for turn, end, flare in zip(guide.straight, guide.ends, edge.flares, strict=True):
         if flare > _SAME:
-            text = f"flare {format_length(flare, unit)}, bent {format_degrees(bends[turn], 1)}"
+            text = f"flare {format_length(flare, unit)} at {format_degrees(bends[turn], 1)}"
             yield Span(_back_point(work, guide, turn), _back_point(work, guide, end), text, side, guide.id)
 
 

@@ -21,12 +21,11 @@ _AT_ELBOW = 2.0
 
 def guards_at(work: Trackwork, frog: Frog) -> list[Guard]:
     """Return the guards that are bent round the elbow of a frog: those of the frog across the track."""
-    near = _AT_ELBOW
     return [
         guard
         for owner, station in ((frog.first, frog.s), (frog.second, frog.t))
         for guard in work.guards
-        if guard.beside == owner and any(abs(at - station) < near * guard.flangeway for _, at in guard.bent_at)
+        if guard.beside == owner and any(abs(at - station) < _AT_ELBOW * guard.flangeway for _, at in guard.bent_at)
     ]
 
 
@@ -58,7 +57,7 @@ def _guarded(work: Trackwork, bases: BaseWords, frog: Frog) -> Iterator[Remark]:
             told.append(Remark(f"guarded by {words}", (guard.id, bars.beside(guard))))
     yield from sorted(told, key=lambda remark: remark.text)
     for elbow, guards in shown.items():
-        yield Remark(f"guarded by {_and(guards)}, bent round the elbow of {elbow}: see there")
+        yield Remark(f"guarded by {_and(guards)}, cranked round the elbow of {elbow}: see there")
 
 
 def _guard_words(edge: GuideEdge, guard: Guard, material: Material, unit: Unit) -> str:
@@ -69,8 +68,8 @@ def _guard_words(edge: GuideEdge, guard: Guard, material: Material, unit: Unit) 
     by: dict[str, list[str]] = {}
     for flare, angle in flares:
         by.setdefault(format_degrees(angle, 1), []).append(format_length(flare, unit))
-    told = " and ".join(f"{_and(list(dict.fromkeys(over)))} by {angle}" for angle, over in by.items())
-    flared = f"{('no flare', 'one end flared over', 'both ends flared over')[len(flares)]} {told}".strip()
+    told = " and ".join(f"{_and(list(dict.fromkeys(over)))} at {angle}" for angle, over in by.items())
+    flared = f"{('no flare', 'one end flared', 'ends flared')[len(flares)]} {told}".strip()
     length, flangeway = format_length(edge.length, unit), format_clearance(guard.flangeway, unit)
     return f"{kind} {{}} beside {{}}, {length} long, {flared}, flangeway {flangeway}"
 

@@ -38,7 +38,7 @@ class Subject(Struct, frozen=True):
     `pose` is its place and what runs from left to right on paper; `work` is what lies round it, `reach` are the points
     that are to be seen and `least` those of them that must be, where paper is too small for all. `spans` are the
     lengths to be told, from point to point at full size; their `side` is as seen along `pose`. `words` say what it is,
-    `remarks` all that no length tells. What is `wished` is shown where that takes no more of the page's width.
+    `remarks` all that no length tells. What is `wished` is shown where the notes are as wide.
     """
 
     id: str

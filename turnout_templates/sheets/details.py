@@ -26,7 +26,8 @@ from turnout_templates.sheets.setting import LEADING, text_block, wrapped_lines
 FRAME_LAYER = "detail frames"
 ADVICE = (
     "Enlarged, not to size: measure and build on the sheets. Lengths are those of the real rail along its gauge face. "
-    "TP: theoretical point. Short dashes: base filed off. What guards a frog lies across the track from it."
+    "TP: theoretical point. Short dashes: base filed off. Heads are filed on the outer side. "
+    "A frog's guards lie across the track."
 )
 _HEADING = 4.5
 """Size of the heading, mm: smaller than on other pages, for four details are to fit under it."""
