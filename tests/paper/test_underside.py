@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator
-from dataclasses import replace
 
 import numpy as np
 import pytest
 import shapely
+from msgspec.structs import replace
 from paper.marks import BAR, FACE, MARK, REGISTRATION
 from paper.reading import Points, Sheet, read_pages
 from paper.samples import SAMPLES, Laid, drawn, figures, pages_labelled, sheets

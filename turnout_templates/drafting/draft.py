@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 import shapely
+from msgspec.structs import replace
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.grouping import group_findings

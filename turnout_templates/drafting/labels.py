@@ -10,9 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.drafting.styles import LABEL_SIZE, LABELS, LEADER, LEADERS
 from turnout_templates.drawing.items import PathItem, TextItem
@@ -40,8 +42,7 @@ _ASIDE_COST, _OTHER_SIDE_COST = 1.6, 6.0
 """What a mm aside costs against a mm outward, and what the other side of the track costs in mm."""
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(Struct, frozen=True):
     """A text for the feature at `at`; `heading` is that of the track there, `side` +1 to put it on the left if it fits.
 
     `clear` is how far from `at` the text begins at least (mm); labels of a lower `rank` are placed first. What it

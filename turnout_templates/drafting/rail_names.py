@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from turnout_templates.drafting import styles
 from turnout_templates.drafting.bases import beyond_ties

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
+from msgspec.structs import replace
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.geometry.pose import Placement, Point
 
 
-@dataclass(frozen=True, slots=True)
-class LineSegment:
+class LineSegment(Struct, frozen=True):
     """The straight line from `start` to `end`, both in mm."""
 
     start: Point
@@ -29,8 +29,7 @@ class LineSegment:
         return LineSegment(_times(self.start, factor), _times(self.end, factor))
 
 
-@dataclass(frozen=True, slots=True)
-class ArcSegment:
+class ArcSegment(Struct, frozen=True):
     """A circular arc: `centre` and `radius` in mm, `start_angle` and signed `sweep` in radians, left (ccw) positive."""
 
     centre: Point
@@ -64,8 +63,7 @@ class ArcSegment:
         return ArcSegment(_times(self.centre, factor), self.radius * factor, self.start_angle, self.sweep)
 
 
-@dataclass(frozen=True, slots=True)
-class CubicSegment:
+class CubicSegment(Struct, frozen=True):
     """A cubic Bezier curve by its two end points and two control points, in mm."""
 
     start: Point

@@ -7,8 +7,9 @@ that carries the title and the bars to measure. The bar up the page needs no ban
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.geometry.pose import Placement, Point
@@ -27,8 +28,7 @@ LEAST_FRAME = 60.0
 """Shortest side of a frame that still takes the texts of a sheet, mm."""
 
 
-@dataclass(frozen=True, slots=True)
-class WordsPlace:
+class WordsPlace(Struct, frozen=True):
     """A place for words: its middle (page mm), whether it is `bare`, and whether they stand `square` to their edge.
 
     Words at a place that is not bare need a white ground.
@@ -39,8 +39,7 @@ class WordsPlace:
     square: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Join:
+class Join(Struct, frozen=True):
     """A sheet's share in a join: what it shares with which neighbour, and which of the two is cut.
 
     `area` is the shared rectangle in mm of this page; `marks` are the points, in mm of the drawing, of the
@@ -57,8 +56,7 @@ class Join:
     name: WordsPlace | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class ControlMark:
+class ControlMark(Struct, frozen=True):
     """A named mark on bare paper, `at` a point in mm of the drawing, that is on one sheet alone.
 
     Lengths between the marks of two sheets prove that these are joined as they should be.
@@ -68,8 +66,7 @@ class ControlMark:
     at: Point
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """One sheet: `placement` moves the drawing on to the page, `frame` is what shows (page mm), `texts` where they fit.
 
     `number`, `row` and `column` count from 1; `bar_words` is the place, where least is drawn, of the words in the
@@ -95,8 +92,7 @@ class Sheet:
         return sides
 
 
-@dataclass(frozen=True, slots=True)
-class SheetPlan:
+class SheetPlan(Struct, frozen=True):
     """All sheets of a drawing on one paper; `rotation` is the turn of the drawing on every page in radians.
 
     `seam_weight` is the weight of keep-clear discs that seams cut; `split_texts` counts texts and marks too long for

@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import math
 import sys
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.sheets.sampling import BULGE
 from turnout_templates.sheets.strips import Cell, Field, Span, count_chain
@@ -26,16 +27,14 @@ _TEXT_COST = 0.1
 Cost = tuple[int, float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class StripRow:
+class StripRow(Struct, frozen=True):
     """Where strips start across the drawing, the estimated `cost` of them as (sheets, weight cut, unevenness)."""
 
     starts: tuple[float, ...]
     cost: Cost
 
 
-@dataclass(frozen=True, slots=True)
-class _Lattice:
+class _Lattice(Struct, frozen=True):
     """The places where a strip may start, and what a strip or a seam there costs.
 
     `even` (mm) is the part of what strips hold beyond the ink that falls to either end and to each seam.

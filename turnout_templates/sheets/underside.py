@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.drawing.bounds import Box, item_bounds
 from turnout_templates.drawing.items import Drawing, Fill, Item, PathItem, RegionItem, Stroke, TextItem
@@ -48,8 +50,7 @@ _MARK_ROOM = CONTROL_SIZE / 2 + NAME_GAP + 5.0
 """Room for half a control mark and its name to the left of it, mm."""
 
 
-@dataclass(frozen=True, slots=True)
-class UnderSheet:
+class UnderSheet(Struct, frozen=True):
     """What one sheet to be fixed below shows: the mirror image of `sheet`, with the anchors that are `told` of on it.
 
     `place` is what shows of the drawing, as corners in mm of the drawing from above, counter-clockwise; `taken` are the
