@@ -251,6 +251,21 @@ def test_the_sheet_on_top_is_where_a_point_is_seen() -> None:
     assert plan.sheet_at((9999.0, 0.0)) is None
 
 
+@pytest.mark.parametrize("length", [300.0, 380.0, 460.0])
+def test_two_sheets_share_evenly(length: float) -> None:
+    """White at either end, and what is shared beyond the 10 mm asked for, are a third each of what both sheets hold."""
+    plan = place_sheets(Drawing(band(length)), paper=A4, orientation="landscape")
+    first, second = plan.sheets
+    width = first.frame.width
+    before = first.placement.dx - first.frame.left  # the band begins at x = 0
+    shared = overlap_of(plan, 1, 2)[0] - 10.0
+    after = second.frame.right - second.placement.dx - length
+    part = (2 * width - 10.0 - length) / 3
+    # Strips start on a lattice of a sixteenth of a pitch; the last 3.5 mm are kept for the bar up the page.
+    step = (width - 10.0) / 16
+    assert [before, shared, after] == pytest.approx([part] * 3, abs=step + 3.5)
+
+
 def test_nothing_to_draw_is_an_error() -> None:
     with pytest.raises(ValueError, match="Nothing is drawn"):
         place_sheets(Drawing(()), paper=A4)

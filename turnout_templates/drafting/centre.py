@@ -58,8 +58,7 @@ def _keep_off_ticks(work: Trackwork, route: LaidRoute, room: LabelRoom) -> None:
 def _ticks(work: Trackwork, route: LaidRoute, room: LabelRoom) -> Iterator[Item]:
     units = work.spec.units
     every, figures = _TICK_EVERY[units], _FIGURE_EVERY[units]
-    offsets = [face.offset for face in route.faces]
-    between = (max(y for y in offsets if y < 0.0), min(y for y in offsets if y > 0.0))
+    between = _nearest_rails(route)
     for i in range(1, int(route.path.length / every) + 1):
         station = i * every
         pose = route.path.pose_at(station)
@@ -119,7 +118,7 @@ def name_routes(work: Trackwork, room: LabelRoom) -> tuple[list[TextItem], list[
     for route in work.layout:
         gauges = " + ".join(dict.fromkeys(g.name for face in route.faces for g in face.gauges))
         name = f"{route.name}: {gauges}"
-        text = _between_rails(route, name, room)
+        text = _between_rails(route, name, _own(work, route), room)
         if text is None:
             labels.append(_route_label(work, route, name))
         else:
@@ -127,29 +126,48 @@ def name_routes(work: Trackwork, room: LabelRoom) -> tuple[list[TextItem], list[
     return texts, labels
 
 
-def _between_rails(route: LaidRoute, name: str, room: LabelRoom) -> TextItem | None:
-    """Return a route's name beside its reference line, as near its end as it is free between the nearest rails."""
-    offsets = [face.offset for face in route.faces]
-    between = (max(y for y in offsets if y < 0.0), min(y for y in offsets if y > 0.0))
+def _own(work: Trackwork, route: LaidRoute) -> tuple[float, float]:
+    """Return the stations between which a route runs on its own: from heel to heel of where it leaves and joins."""
+    low, high = 0.0, route.path.length
+    for point in (point for switch in work.switches for point in switch.points if switch.branch == route.name):
+        if point.owner.route == route.name:
+            low, high = (max(low, point.heel), high) if point.way > 0 else (low, min(high, point.heel))
+    return low, high
+
+
+def _between_rails(route: LaidRoute, name: str, own: tuple[float, float], room: LabelRoom) -> TextItem | None:
+    """Return a route's name beside its reference line, as near an end as it is free between the nearest rails.
+
+    It stands between the stations `own`, near the end rather than near the start.
+    """
+    low, high = _nearest_rails(route)
     half, rise = text_width(name, LABEL_SIZE, bold=True) / 2 + _NAME_PAD, _NAME_RISE * LABEL_SIZE
-    for k in range(_NAME_PLACES):
-        station = route.path.length - _FROM_END - half - k * _NAME_STEP
-        if station < max(half, route.path.length / 2):
-            return None
-        for up in (_OFF_LINE + rise, -_OFF_LINE - rise):
+    rows = [_OFF_LINE + rise + k for k in range(_ROWS)]
+    for station in _name_stations(*own, half):
+        for up in (up for row in rows for up in (row, -row) if low < up - rise and up + rise < high):
             pose = route.path.pose_at(station).shifted(up)
             outline = rectangle(pose, half, half, rise, rise)
-            if between[0] < up - rise and up + rise < between[1] and room.track.is_free(outline):
+            if room.track.is_free(outline):
                 room.track.take(outline)
                 room.take_name(outline)
-                place, _ = baseline(pose, LABEL_SIZE)
-                return TextItem(
-                    *(name, place.point, LABEL_SIZE, styles.ROUTE_NAMES, place.heading, "middle"),
-                    bold=True,
-                    halo=True,
-                    part=route.name,
-                )
+                at, angle = (place := baseline(pose, LABEL_SIZE)[0]).point, place.heading
+                part, layer = route.name, styles.ROUTE_NAMES
+                return TextItem(name, at, LABEL_SIZE, layer, angle, "middle", bold=True, halo=True, part=part)
     return None
+
+
+def _name_stations(start: float, end: float, half: float) -> Iterator[float]:
+    """Yield where the middle of a name of `half` mm to either side may stand, the end first."""
+    most = min(_NAME_PLACES, math.floor(((end - start) / 2 - _FROM_END - half) / _NAME_STEP) + 1)
+    ways = [_FROM_END + half + k * _NAME_STEP for k in range(most)]
+    yield from (end - way for way in ways)
+    yield from (start + way for way in ways)
+
+
+def _nearest_rails(route: LaidRoute) -> tuple[float, float]:
+    """Return how far to the left of a route's reference line its rails lie to the right and to the left (mm)."""
+    offsets = [face.offset for face in route.faces]
+    return max(y for y in offsets if y < 0.0), min(y for y in offsets if y > 0.0)
 
 
 def _route_label(work: Trackwork, route: LaidRoute, name: str) -> Label:

@@ -50,7 +50,7 @@ BAR = Stroke(0.15, dash=(1.5, 0.7))
 
 LABEL_SIZE = 2.1
 """Text of labels in mm, about 6 pt."""
-TIE_TEXT_SIZE, ON_TIE_SIZE = 1.6, 1.35
+TIE_TEXT_SIZE, ON_TIE_SIZE = 1.6, 1.5
 """Text at tie ends in mm: what still fits the tie spacing of N; and what fits between a tie's end and a rail on it."""
 STATION_SIZE = 1.7
 RAIL_NAME_SIZE = 1.5

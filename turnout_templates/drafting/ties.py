@@ -17,7 +17,10 @@ from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.tie_parts import Tie
 from turnout_templates.units import format_length
 
-_NEAR, _FAR = (tuple((gap, end) for gap in gaps for end in (1, -1)) for gaps in ((0.7, 2.5, 5.0), (8.0, 11.0, 14.0)))
+_NEAR, _FAR = (
+    tuple((gap, end) for gap in gaps for end in (1, -1))
+    for gaps in ((0.7, 2.5, 5.0), (6.5, 8.0, 9.5, 11.0, 12.5, 14.0))
+)
 """Where a tie's number may stand: mm from its end, and which end, +1 the left of the track; the best first.
 
 On the tie itself it is better placed than in those that are far.

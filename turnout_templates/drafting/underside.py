@@ -89,7 +89,7 @@ def _sheet_below(work: Trackwork, own: UnderSheet, fields: NoFraming, sections: 
     for feeder in work.wiring.feeders:
         if feeder.id in own.told:
             yield from _hole(feeder)
-            room.take_text(rectangle(Pose(*feeder.hole, 0.0), *[_HOLE] * 4))
+            room.take(rectangle(Pose(*feeder.hole, 0.0), *[_HOLE] * 4))
             labels.append(_hole_label(work, feeder, sections.get(feeder.section)))
     for item in room.place_all(labels):
         yield replace(item, halo=True) if isinstance(item, TextItem) else item

@@ -22,7 +22,7 @@ BOTTOM_BAND = 11.5
 """Height of the band of title and bars, mm: three bars 2.2 mm apart and two lines of text."""
 SIDE_STRIP = 3.5
 """Width of the strip for the bar up the page, mm: a tick of 1.6 mm and a text of 2 mm."""
-BAR_INSET = SIDE_STRIP / 2
+BAR_INSET = 1.5
 """Distance of the bar up the page from the right side of the frame, mm: its words keep off the line to glue along."""
 LEAST_FRAME = 60.0
 """Shortest side of a frame that still takes the texts of a sheet, mm."""

@@ -2,7 +2,9 @@
 
 Strips start on a lattice of a sixteenth of a pitch. The cost of a row of strips is a sum over strips and over seams,
 so the best row is found by dynamic programming: fewest sheets, then least weight of keep-clear discs cut, then the
-fewest texts cut and the most even sharing.
+fewest texts cut and the most even sharing. Shared evenly, what the sheets hold beyond the ink is divided into equal
+parts: white at the first and the last edge, and what neighbours share beyond the least. Sheets that lay on one another
+nearly wholly would be glued over all of their faces, for a seam that is no straighter.
 """
 
 from __future__ import annotations
@@ -33,10 +35,14 @@ class StripRow(Struct, frozen=True):
 
 
 class _Lattice(Struct, frozen=True):
-    """The places where a strip may start, and what a strip or a seam there costs."""
+    """The places where a strip may start, and what a strip or a seam there costs.
+
+    `even` (mm) is the part of what strips hold beyond the ink that falls to either end and to each seam.
+    """
 
     origin: float
     step: float
+    even: float
     counts: list[int]
     spans: list[Span | None]
     weights: list[float]
@@ -45,6 +51,10 @@ class _Lattice(Struct, frozen=True):
     def at(self, index: int) -> float:
         """Return the u of lattice place `index`."""
         return self.origin + index * self.step
+
+    def unevenness(self, spare: float) -> float:
+        """Return the cost of `spare` mm, not an even part, that are white at an end or shared beyond the least."""
+        return ((spare - self.even) / (PITCH_STEPS * self.step)) ** 2
 
 
 def fewest_strips(turned: Field, cell: Cell) -> int:
@@ -62,18 +72,15 @@ def best_strip_row(
     """
     lattice = _build_lattice(turned, cell)
     costs, previous = _cheapest_paths(turned, cell, lattice, least_edge, most if most is not None else sys.maxsize)
-    final = [
-        index
-        for index, cost in enumerate(costs)
-        if cost is not None and lattice.at(index) + cell.across - cell.across_end >= turned.high + BULGE - 1e-9
-    ]
+    final = []
+    for index, known in enumerate(costs):
+        white = lattice.at(index) + cell.across - cell.across_end - turned.high - BULGE
+        if known is not None and white >= -1e-9:
+            final.append(((*known[:2], known[2] + lattice.unevenness(white)), index))
     if not final:
         return None
-    last = min(final, key=lambda index: costs[index] or (0, 0.0, 0.0))
-    cost = costs[last]
-    assert cost is not None
+    cost, index = min(final)
     starts = []
-    index = last
     while index >= 0:
         starts.append(lattice.at(index))
         index = previous[index]
@@ -88,9 +95,12 @@ def _build_lattice(turned: Field, cell: Cell) -> _Lattice:
     places = [origin + index * step for index in range(count)]
     held = [turned.within(place, place + cell.across) for place in places]
     spans = [(min(along), max(along)) if along else None for along in held]
+    strips = fewest_strips(turned, cell)
+    spare = strips * PITCH_STEPS * step + cell.overlap - cell.across_end - (turned.high - turned.low + 2 * BULGE)
     return _Lattice(
         origin,
         step,
+        max(spare, 0.0) / (strips + 1),
         [count_chain(along, span, cell) for along, span in zip(held, spans, strict=True)],
         spans,
         _weights(turned, origin, step, count),
@@ -117,7 +127,8 @@ def _cheapest_paths(
     costs: list[Cost | None] = [None] * count
     previous = [-1] * count
     for index in range(min(PITCH_STEPS, count)):
-        costs[index] = (lattice.counts[index], 0.0, 0.0)
+        white = turned.low - BULGE - lattice.at(index)
+        costs[index] = (lattice.counts[index], 0.0, lattice.unevenness(white))
     for index in range(count):
         cost = costs[index]
         if cost is None:
@@ -139,7 +150,7 @@ def _cheapest_paths(
 
 def _cost_after(cost: Cost, lattice: _Lattice, following: int, ahead: int) -> Cost:
     """Return the cost of a row that goes on with a strip at place `following`, `ahead` steps on."""
-    unevenness = (ahead / PITCH_STEPS) ** 2
+    unevenness = lattice.unevenness((PITCH_STEPS - ahead) * lattice.step)
     return (
         cost[0] + lattice.counts[following],
         cost[1] + lattice.weights[following],
