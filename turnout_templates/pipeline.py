@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal, get_args
+
+from msgspec import Struct
 
 from turnout_templates import __version__
 from turnout_templates.errors import InputProblems, LayoutError
@@ -34,8 +35,7 @@ if TYPE_CHECKING:
     from turnout_templates.trackwork.model import Trackwork
 
 
-@dataclass(frozen=True, slots=True)
-class Job:
+class Job(Struct, frozen=True):
     """One spec worked out: every product up to the findings."""
 
     located: LocatedSpec
@@ -85,8 +85,7 @@ def measure_file(path: Path) -> dict[str, Any]:
     return measure(work_out(load_spec(path)))
 
 
-@dataclass(frozen=True, slots=True)
-class PaperChoice:
+class PaperChoice(Struct, frozen=True):
     """What to print on: a paper's `name` (None takes the one that goes with the spec's units) and how it is held."""
 
     name: str | None = None
@@ -95,8 +94,7 @@ class PaperChoice:
     overlap: float = 10.0
 
 
-@dataclass(frozen=True, slots=True)
-class Drawn:
+class Drawn(Struct, frozen=True):
     """A drawn job: the `job`, its `drawing`, the `plan` of its sheets and the `document` to be written."""
 
     job: Job

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 OPEN = "The meter shows no connection"
 """What a meter shows where two parts are apart, whatever it counts in: "no ohms" might be read as none between them."""
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """A step: its `title`, what to `do` and what to `check` in sentences, and the `cautions` before it."""
 
     title: str

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import partial
+
+from msgspec import Struct
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.reports.block import Block
@@ -16,8 +17,7 @@ from turnout_templates.reports.wiring_rows import wiring_blocks
 from turnout_templates.trackwork.model import Trackwork
 
 
-@dataclass(frozen=True, slots=True)
-class ReportChapter:
+class ReportChapter(Struct, frozen=True):
     """A chapter: left out as `part`, headed `heading`, its blocks made by `make`; `in_turn`: read in their order."""
 
     part: str

@@ -8,8 +8,10 @@ is broken that fits the page.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
 from functools import lru_cache
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.sheets.setting import LEADING, wrapped_lines
@@ -30,8 +32,7 @@ _SLACK = 1e-6
 """A hair (mm) by which a text may be longer than its place, so that an exact fit is one."""
 
 
-@dataclass(frozen=True, slots=True)
-class TextBlock:
+class TextBlock(Struct, frozen=True):
     """A titled block: each of its `rows` is a sentence, wrapped, or the cells of one row of a table.
 
     `has_head` says that the first row names the columns, and belongs above every part of a table that is broken.
@@ -48,8 +49,7 @@ class TextBlock:
     fill_in: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Grid:
+class Grid(Struct, frozen=True):
     """How a page of text is divided: `count` columns of `width` mm, `gap` mm apart; sentences run over `prose`."""
 
     count: int
@@ -62,8 +62,7 @@ class Grid:
         return span * self.width + (span - 1) * self.gap
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Struct, frozen=True):
     """A line under a row: `width` mm long, with uprights `height` mm high at the places `uprights` along it."""
 
     width: float
@@ -71,8 +70,7 @@ class Rule:
     uprights: tuple[float, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """Texts that share a baseline, as (x from the left of the block, text), with the line's size and weight.
 
     There is white `above` and `below` (mm). Below a line that has a `rule` that is drawn.
@@ -92,8 +90,7 @@ class Line:
         return self.above + self.size * LEADING + self.below
 
 
-@dataclass(frozen=True, slots=True)
-class SetBlock:
+class SetBlock(Struct, frozen=True):
     """A block as lines, `span` columns wide: its heading, its rows, and the heading to repeat where it goes on.
 
     `wider` is the same with fewer lines a row, if it can have fewer, for where paper is to spare.
@@ -217,8 +214,7 @@ def _measured(block: TextBlock) -> _Cells:
     return _Cells(natural, least)
 
 
-@dataclass(frozen=True, slots=True)
-class _Cells:
+class _Cells(Struct, frozen=True):
     """For each column of a table the width in mm that its cells have unbroken, and that of their longest words."""
 
     natural: list[float]

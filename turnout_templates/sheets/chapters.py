@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.sheets.blocks import TextBlock
@@ -19,8 +20,7 @@ _SIZES = (2.4, 2.2)
 """Sizes of the text of chapters, mm: 6.8 pt, which is read at the bench, and 6.2 pt where that saves a page."""
 
 
-@dataclass(frozen=True, slots=True)
-class Chapter:
+class Chapter(Struct, frozen=True):
     """Blocks that belong together, under one `heading` on each of their pages.
 
     What is worked through or filled in `in_turn` keeps its order on the pages; other blocks go where there is room.

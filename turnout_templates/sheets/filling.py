@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import product
+
+from msgspec import Struct
 
 from turnout_templates.drawing.items import Item
 from turnout_templates.sheets.blocks import SetBlock, TextBlock, set_block
@@ -38,8 +39,7 @@ def set_blocks(
     return best.how.ground, list(best.pages.texts())
 
 
-@dataclass(frozen=True, slots=True)
-class _How:
+class _How(Struct, frozen=True):
     """How blocks are placed: on which `ground`, in which `order`; whether any may be broken, whether read `in_turn`."""
 
     ground: int
@@ -48,8 +48,7 @@ class _How:
     in_turn: bool
 
 
-@dataclass(frozen=True, slots=True)
-class _Way:
+class _Way(Struct, frozen=True):
     """The `blocks` set in one size on `pages`: `rank` is (pages after the first, blocks broken)."""
 
     blocks: Sequence[SetBlock]

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.drawing.bounds import Box, joined_boxes
 from turnout_templates.drawing.items import Drawing, Item, PathItem, Stroke, TextItem
@@ -32,8 +33,7 @@ _MAP_SHARES = (0.5, 0.42, 0.34)
 _SHEET_EDGE = Stroke(0.25)
 
 
-@dataclass(frozen=True, slots=True)
-class AssemblyDimension:
+class AssemblyDimension(Struct, frozen=True):
     """A length to measure on the joined sheets: from one named anchor to another, in mm."""
 
     start: str

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Literal
+
+from msgspec import Struct, field
 
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.items import Item, PathItem, Stroke, TextItem
@@ -30,8 +31,7 @@ Order = Literal["down", "across"]
 """Whether blocks follow one another down the columns, or each stands as high on the page as it can."""
 
 
-@dataclass(frozen=True, slots=True)
-class Ground:
+class Ground(Struct, frozen=True):
     """Where text may stand: `first` on the first page, `later` on every further one; both have the same sides."""
 
     first: Box
@@ -45,8 +45,7 @@ class Ground:
         return Grid(count, (self.later.width - _COLUMN_GAP * (count - 1)) / count, _COLUMN_GAP, 2)
 
 
-@dataclass(slots=True)
-class TextPages:
+class TextPages(Struct):
     """Pages being filled: for each the free intervals (bottom, top) of its columns; `placed` is what is set.
 
     Where blocks are read `in_turn`, none stands above `reached`, (page, -top) of the one before it.

@@ -9,9 +9,10 @@ opening.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from itertools import groupby
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.alignment.faces import opposite
 from turnout_templates.alignment.model import LaidRoute
@@ -31,8 +32,7 @@ _SAME = 0.05
 """Places of a route nearer to each other than this (mm) are one."""
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """What is to be measured on a `route` at a `station`: the `quantity`, `place` in words, `drawn` mm.
 
     `gauge` is whose wheels it is for; `allowed` are the least and the greatest by its document (mm), None where it

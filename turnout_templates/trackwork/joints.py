@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.rail_parts import RouteFace
@@ -11,8 +12,7 @@ from turnout_templates.trackwork.rail_parts import RouteFace
 JointKind = Literal["joint", "gap", "end"]
 
 
-@dataclass(frozen=True, slots=True)
-class Cut:
+class Cut(Struct, frozen=True):
     """A place where a bar is cut, `distance` mm along it: at a metal joiner, or a gap `width` mm wide about there.
 
     A gap `frogs` names the frogs that it sets apart; `double` that it is one of the gaps in both rails where left comes
@@ -26,8 +26,7 @@ class Cut:
     double: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Joint:
+class Joint(Struct, frozen=True):
     """Where rails meet: a metal joiner ("joint"), an isolating "gap", or the template's "end", where track goes on.
 
     It lies on the gauge face `owner` at `station` and at `point`, on the tie or between the `ties` named; `notched` are
@@ -47,16 +46,14 @@ class Joint:
     notched: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class SharedSection:
+class SharedSection(Struct, frozen=True):
     """No gap fits on a `bar` between two `frogs`, and none is needed: they are fed alike, so that one section does."""
 
     bar: str
     frogs: tuple[str, str]
 
 
-@dataclass(frozen=True, slots=True)
-class MissingGap:
+class MissingGap(Struct, frozen=True):
     """No gap fits on a `bar` beside a frog: there is `room` mm free between what may not be cut, it needs `need` mm.
 
     The room is the longest free of ties, `at` its middle or the end of the bar at the frog.
@@ -69,8 +66,7 @@ class MissingGap:
     at: Point
 
 
-@dataclass(frozen=True, slots=True)
-class TooLong:
+class TooLong(Struct, frozen=True):
     """No allowed place for a joint keeps a piece of `bar` within the `limit`: `length` mm have to be cut in one."""
 
     bar: str

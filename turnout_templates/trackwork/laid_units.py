@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.trackwork.frog_parts import Guard, Wing
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.pieces import RailPiece
 
 
-@dataclass(frozen=True, slots=True)
-class Unit:
+class Unit(Struct, frozen=True):
     """Parts that are laid as one: the `pieces` and `wings` of one bent bar, or the `guards` of one."""
 
     pieces: tuple[RailPiece, ...] = ()

@@ -12,7 +12,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.bar_runs import BarRun
@@ -58,8 +59,7 @@ def longest_of(spec: Spec) -> float:
     return spec.longest_rail
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """A bar in a chain: it begins `begin` mm along it and runs with the chain, or against it (`way`)."""
 
     run: BarRun
@@ -80,8 +80,7 @@ class Part:
         return self.begin + self.run.length
 
 
-@dataclass(frozen=True, slots=True)
-class Chain:
+class Chain(Struct, frozen=True):
     """Bars that are one bent bar, in order, with the wings before the first and after the last: ids, lengths in mm."""
 
     parts: tuple[Part, ...]
@@ -144,8 +143,7 @@ def _chain(
         name, end = onward
 
 
-@dataclass(slots=True)
-class Joiner:
+class Joiner(Struct):
     """Places joints, chain after chain, and keeps them apart from those in the other rails of the same track."""
 
     work: Trackwork
@@ -235,8 +233,7 @@ class Joiner:
             yield from sorted(found, key=lambda place: place.along)
 
 
-@dataclass(frozen=True, slots=True)
-class _Place:
+class _Place(Struct, frozen=True):
     """A tie over which a joint may lie: how far along its chain, its face and station, and how far from a change."""
 
     part: Part

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.trackwork.carried import PiecesByFace
@@ -37,8 +38,7 @@ def middle_ordinate(radius: float, chord: float) -> float:
     return chord * chord / 4 / (radius + math.sqrt(radius * radius - chord * chord / 4))
 
 
-@dataclass(frozen=True, slots=True)
-class CurveTest:
+class CurveTest(Struct, frozen=True):
     """How a curve of one rail is tested: a straight-edge's `chord` (mm) on its hollow `side`, `rise` mm in the middle.
 
     The middle of the chord lies at `station` of the route of the face `owner`, on the `piece`; the curve reaches
