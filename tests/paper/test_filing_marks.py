@@ -140,4 +140,4 @@ def test_no_word_of_the_texts_before_the_sheets_is_broken(name: str) -> None:
 
 
 def _is_dimension(text: str) -> bool:
-    return bool(re.fullmatch(r"[\d.]+ (mm|in)|.* to .*|Measure when the sheets are joined", text))
+    return bool(re.fullmatch(r"[\d.]+ (mm|in)|.* to .*|Measure (when the sheets are joined|on the sheet)", text))

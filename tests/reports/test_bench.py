@@ -151,6 +151,8 @@ def test_all_that_is_written_lies_within_the_margins_and_apart(name: str) -> Non
             assert box.right <= plan.page_width - margins.right + 1e-6
             assert box.bottom >= margins.bottom - 1e-6
             assert box.top <= plan.page_height - margins.top + 1e-6
+        last = min((i for i in page.items if isinstance(i, TextItem) and i.layer == "tables"), key=lambda i: i.at[1])
+        assert not last.text.startswith("Take care"), page.label  # a warning stands on the page of its step
         lines: dict[float, list[tuple[float, float]]] = {}
         for item, box in zip((i for i in page.items if isinstance(i, TextItem) and i.text), boxes, strict=True):
             lines.setdefault(round(item.at[1], 3), []).append((box.left, box.right))

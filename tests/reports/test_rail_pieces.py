@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 from functools import cache
@@ -69,11 +70,12 @@ def test_each_joint_is_told_once_with_its_station_and_its_ties(name: str) -> Non
     joints = measure(of)["joints"]
     assert list(rows) == [joint["id"] for joint in joints]
     for joint in joints:
-        _, what, rail, station, ties, apart = rows[joint["id"]]
+        _, what, rail, station, ties, notched, apart = rows[joint["id"]]
         assert what.split(",")[0] == {"joint": "joiner", "gap": "isolating gap", "end": "template end"}[joint["kind"]]
         assert rail.startswith(f"{joint['bar']} {joint['route']} ")
         assert station == format_length(joint["station_mm"], of.spec.units)
         assert ties.removeprefix("on ") == ", ".join(joint["ties"])
+        assert notched == ", ".join(joint["notched_ties"])
         assert apart == ("left meets right" if joint["double"] else ", ".join(joint["frog_ids"]) or "-")
 
 
@@ -131,7 +133,7 @@ def test_no_rail_is_longer_than_its_bar_nor_shorter_than_it_may_be(name: str) ->
 
 
 @every_sample
-def test_offsets_are_told_row_by_row_for_every_rail_of_a_switch(name: str) -> None:
+def test_offsets_are_told_row_by_row_for_every_rail_of_a_switch_unless_it_is_straight(name: str) -> None:
     of = sample(name)
     blocks = {title: rows for title, rows in tables(of).items() if title.startswith("Offsets at ")}
     by_switch: dict[str, list[dict[str, Any]]] = {}
@@ -139,12 +141,28 @@ def test_offsets_are_told_row_by_row_for_every_rail_of_a_switch(name: str) -> No
         by_switch.setdefault(table["switch"], []).append(table)
     assert [title.split()[2].rstrip(",") for title in blocks] == list(by_switch)
     for (_, rows), columns in zip(blocks.items(), by_switch.values(), strict=True):
-        told = [[cell for cell in (row[k + 1] for row in rows) if cell != "-"] for k in range(len(columns))]
-        for cells, column in zip(told, columns, strict=True):
-            assert cells == [format_clearance(row["across_mm"], of.spec.units).split()[0] for row in column["rows"]]
+        told = {row[0]: row[1:] for row in rows}
+        for k, column in enumerate(columns):
+            cells = {row["along_mm"]: _cell(told, k, row["along_mm"], of.spec.units) for row in column["rows"]}
+            fixed = [row for row in column["rows"] if cells[row["along_mm"]] is not None]
+            assert fixed[0] is column["rows"][0] and fixed[-1] is column["rows"][-1]
+            for row in fixed:
+                assert cells[row["along_mm"]] == format_clearance(row["across_mm"], of.spec.units).split()[0]
+            for one, other in itertools.pairwise(fixed):
+                slope = (other["across_mm"] - one["across_mm"]) / (other["along_mm"] - one["along_mm"])
+                for row in column["rows"]:
+                    if one["along_mm"] < row["along_mm"] < other["along_mm"]:
+                        line = one["across_mm"] + slope * (row["along_mm"] - one["along_mm"])
+                        assert row["across_mm"] == pytest.approx(line, abs=1e-5)
         steps = [row[0] for row in rows]
         most = max(row["along_mm"] for column in columns for row in column["rows"])
         assert f"{steps[-1]} {of.spec.units}" == format_length(most, of.spec.units)
+
+
+def _cell(told: dict[str, tuple[str, ...]], k: int, along: float, units: Any) -> str | None:
+    """Return the figure of a column, None where it is left out between others."""
+    row = told.get(format_length(along, units).removesuffix(f" {units}"))
+    return None if row is None or row[k] == "|" else row[k]
 
 
 def test_a_curved_stock_rail_is_told_and_a_straight_one_is_not() -> None:

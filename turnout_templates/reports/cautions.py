@@ -15,7 +15,7 @@ POWER = (
     "licensed electrician and to your local codes."
 )
 PROVING = (
-    "Test with your own gauges and wheels before gluing: this paper shows where rails belong, not whether they were "
+    "Test with your own gauges and wheels as you build: this paper shows where rails belong, not whether they were "
     "laid there."
 )
 CAUTIONS = (CUTTING, SOLDERING, GLASS_DUST, POWER, PROVING)

@@ -9,11 +9,12 @@ from msgspec import Struct
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.sheets.blocks import TextBlock
 from turnout_templates.sheets.columns import FOOT, HEADING, foot_line, printable_area
-from turnout_templates.sheets.filling import Ground, last_page, set_blocks
+from turnout_templates.sheets.filling import last_page, set_blocks
 from turnout_templates.sheets.furniture import TITLE_LAYER, SheetTitles
 from turnout_templates.sheets.pages import Page
 from turnout_templates.sheets.plan import SheetPlan
 from turnout_templates.sheets.setting import text_block
+from turnout_templates.sheets.text_pages import Ground
 
 _SIZES = (2.4, 2.2)
 """Sizes of the text of chapters, mm: 6.8 pt, which is read at the bench, and 6.2 pt where that saves a page."""

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from turnout_templates.drawing.bounds import Box
 from turnout_templates.drawing.items import Item, TextItem
 from turnout_templates.sheets.blocks import TextBlock
-from turnout_templates.sheets.filling import Ground, last_page, set_blocks
+from turnout_templates.sheets.filling import last_page, set_blocks
 from turnout_templates.sheets.furniture import TITLE_LAYER, SheetTitles
 from turnout_templates.sheets.pages import Page
 from turnout_templates.sheets.plan import SheetPlan
 from turnout_templates.sheets.setting import fitted_text, text_block, wrapped_lines
+from turnout_templates.sheets.text_pages import Ground
 
 HEADING = 6.0
 """Size of a page's heading, mm."""

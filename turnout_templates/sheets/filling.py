@@ -1,51 +1,20 @@
-"""Turn blocks of lines into texts on pages: each in a free place of the pages' columns, never overfull."""
+"""Choose how blocks are set and placed on pages of text: on the fewest, whole, and in type as large as that allows."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from itertools import pairwise, product
-from typing import Literal
+from collections.abc import Sequence
+from itertools import product
 
-from msgspec import Struct, field
+from msgspec import Struct
 
-from turnout_templates.drawing.bounds import Box
-from turnout_templates.drawing.items import Item, PathItem, Stroke, TextItem
-from turnout_templates.geometry.segments import LineSegment
-from turnout_templates.sheets.blocks import BLOCK_GAP, Grid, Line, Rule, SetBlock, TextBlock, height_of, set_block
-from turnout_templates.sheets.setting import LEADING
+from turnout_templates.drawing.items import Item
+from turnout_templates.sheets.blocks import SetBlock, TextBlock, set_block
+from turnout_templates.sheets.text_pages import Ground, Order, TextPages
 
-BLOCK_LAYER = "tables"
 TEXT_SIZES = (2.8, 2.6, 2.4, 2.2)
 """Sizes of text, mm, the largest first: 8, 7.4, 6.8 and 6.2 pt. A smaller one is taken where it saves a page."""
-_COLUMN, _COLUMN_GAP = 80.0, 6.0
-"""Mm: a line of some 60 letters, which the eye follows back easily (common practice); and what keeps columns apart."""
-_RULE = Stroke(0.1, grey=0.5)
-"""The lines of ruled tables: light, so that what is written on them stands out."""
-_WORTH = 3
-"""Fewer lines than this of a block are not worth beginning it at the foot of a column."""
-_HAIR = 1e-9
-_TOP_LEFT = (-math.inf, -math.inf)
-"""Before the first place of a page, as (first column, -top)."""
-
-Interval = tuple[float, float]
-Order = Literal["down", "across"]
-"""Whether blocks follow one another down the columns, or each stands as high on the page as it can."""
 _ORDERS: tuple[Order, ...] = ("down", "across")
-
-
-class Ground(Struct, frozen=True):
-    """Where text may stand: `first` on the first page, `later` on every further one; both have the same sides."""
-
-    first: Box
-    later: Box
-
-    @property
-    def grid(self) -> Grid:
-        """How these pages are divided: into halves of columns fit for prose."""
-        columns = max(1, int((self.later.width + _COLUMN_GAP) // (_COLUMN + _COLUMN_GAP)))
-        count = 2 * columns
-        return Grid(count, (self.later.width - _COLUMN_GAP * (count - 1)) / count, _COLUMN_GAP, 2)
 
 
 def set_blocks(
@@ -61,55 +30,63 @@ def set_blocks(
     small ones to save a page.
     """
     best = _set_in(sizes[0], blocks, grounds, in_turn=in_turn)
-    if len(sizes) > 1 and best.rank > _fewest(blocks, grounds, best.blocks, sizes[-1] / sizes[0]):
+    fewest = _fewest(blocks, grounds, best.blocks, sizes[-1] / sizes[0])
+    if len(sizes) > 1 and (best.rank[0] > fewest[0] or (best.rank > fewest and not in_turn)):
         least = _set_in(sizes[-1], blocks, grounds, in_turn=in_turn)
         if least.rank < best.rank:
             between = (_set_in(size, blocks, grounds, in_turn=in_turn) for size in sizes[1:-1])
             best = min((best, *between, least), key=lambda way: way.rank)
-    return best.ground, list(best.pages.texts())
+    return best.how.ground, list(best.pages.texts())
+
+
+class _How(Struct, frozen=True):
+    """How blocks are placed: on which `ground`, in which `order`; whether any may be broken, whether read `in_turn`."""
+
+    ground: int
+    order: Order
+    is_broken: bool
+    in_turn: bool
 
 
 class _Way(Struct, frozen=True):
-    """The `blocks` set in one size on the pages of a ground: `rank` is (pages after the first, blocks broken)."""
+    """The `blocks` set in one size on `pages`: `rank` is (pages after the first, blocks broken)."""
 
     blocks: Sequence[SetBlock]
     rank: tuple[int, int]
-    ground: int
-    pages: _Pages
+    how: _How
+    pages: TextPages
 
 
 def _set_in(size: float, blocks: Sequence[TextBlock], grounds: Sequence[Ground], *, in_turn: bool) -> _Way:
     """Return the best way to set blocks in one size (mm), each as wide as takes no more pages and breaks no more."""
     made = [set_block(block, grounds[0].grid, size) for block in blocks]
-    best = _placed(made, grounds, in_turn=in_turn)
+    orders: tuple[Order, ...] = ("across",) if in_turn else _ORDERS
+    hows = (
+        _How(ground, order, is_broken, in_turn)
+        for is_broken, ground, order in product((False, True), range(len(grounds)), orders)
+    )
+    best = min((_placed(made, grounds, how) for how in hows), key=lambda way: way.rank)
     for k, block in enumerate(made):
         if block.wider is not None:
-            way = _placed([*best.blocks[:k], block.wider, *best.blocks[k + 1 :]], grounds, in_turn=in_turn)
+            way = _placed([*best.blocks[:k], block.wider, *best.blocks[k + 1 :]], grounds, best.how)
             best = way if way.rank <= best.rank else best
     return best
 
 
-def _placed(made: Sequence[SetBlock], grounds: Sequence[Ground], *, in_turn: bool) -> _Way:
-    """Return the best way to place blocks that are set."""
-    half = max(ground.later.height for ground in grounds) / 2
-    ways = []
-    orders: tuple[Order, ...] = ("across",) if in_turn else _ORDERS
-    for is_broken, (index, ground), order in product((False, True), enumerate(grounds), orders):
-        pages = _Pages(ground, order, in_turn)
-        broken = sum(
-            pages.put(block, may_break=_may_break(block, half, is_broken=is_broken, in_turn=in_turn))
-            and not block.leads
-            for block in made
-        )
-        ways.append(_Way(made, (pages.used - 1, broken), index, pages))
-    return min(ways, key=lambda way: way.rank)
+def _placed(made: Sequence[SetBlock], grounds: Sequence[Ground], how: _How) -> _Way:
+    """Return blocks that are set where they go."""
+    pages, broken = TextPages(grounds[how.ground], how.order, how.in_turn), 0
+    for block in made:
+        may_break = _may_break(block, grounds[how.ground].later.height / 2, how)
+        broken += pages.put(block, may_break=may_break) and not block.leads
+    return _Way(made, (pages.used - 1, broken), how, pages)
 
 
-def _may_break(block: SetBlock, half: float, *, is_broken: bool, in_turn: bool) -> bool:
+def _may_break(block: SetBlock, half: float, how: _How) -> bool:
     """Tell whether a block may be broken though it fits a page, of which `half` is so high (mm)."""
-    if block.leads or (in_turn and block.height > half):
+    if block.leads or (how.in_turn and block.height > half):
         return True
-    return is_broken and (in_turn or not block.is_table)
+    return how.is_broken and (how.in_turn or not block.is_table)
 
 
 def _fewest(
@@ -133,166 +110,3 @@ def _fewest(
 def last_page(texts: Sequence[tuple[int, Item]]) -> int:
     """Return the greatest page index of `texts`, 0 where there are none."""
     return max((page for page, _ in texts), default=0)
-
-
-class _Pages(Struct):
-    """Pages being filled: for each the free intervals (bottom, top) of its columns; `placed` is what is set.
-
-    Where blocks are read `in_turn`, none stands above `reached`, (page, -top) of the one before it.
-    """
-
-    ground: Ground
-    order: Order
-    in_turn: bool = False
-    reached: tuple[int, float] = (0, -math.inf)
-    free: list[list[list[Interval]]] = field(default_factory=list)
-    placed: list[tuple[int, float, float, Sequence[Line]]] = field(default_factory=list)
-
-    @property
-    def used(self) -> int:
-        """How many pages are needed, at least one."""
-        return max((page for page, _, _, _ in self.placed), default=0) + 1
-
-    def put(self, block: SetBlock, *, may_break: bool) -> bool:
-        """Set a block, whole if it fits a page; return whether it was broken.
-
-        If it `may_break`, it is whole only where it fits the pages begun.
-        """
-        lines = [*block.heading, *(line for row in block.rows for line in row)]
-        height = height_of(lines)
-        begun = self.used if may_break else len(self.free)
-        for page in range(begun):
-            if self._put_on(page, block.span, lines, height):
-                return False
-        if not may_break:
-            tallest = max(self._area(len(self.free)).height, self._area(len(self.free) + 1).height)
-            while height <= tallest + _HAIR:
-                if self._put_on(len(self.free), block.span, lines, height):
-                    return False
-        self._put_broken(block)
-        return True
-
-    def _put_on(self, page: int, span: int, lines: Sequence[Line], height: float) -> bool:
-        for left, _, top in sorted(self._places(page, span, height), key=self._rank):
-            self._take(page, left, span, top, height)
-            self.placed.append((page, self._x(left), top, lines))
-            return True
-        return False
-
-    def _put_broken(self, block: SetBlock) -> None:
-        """Set a block row by row, in free places as they are read, down the columns, its heading over each part."""
-        head, page, after = block.heading, 0, _TOP_LEFT
-        rows = [row for row in block.rows for row in _bits(row, self.ground.later.height / 2)]
-        while rows:
-            is_fresh = page >= len(self.free)
-            least = height_of(head) + _worth_beginning(rows)
-            places = self._places_after(page, after, block.span, least)
-            if not places and is_fresh:
-                # No page holds so much at once: one row is enough, and where even that is not, it goes without heading.
-                places = self._places_after(page, after, block.span, height_of(head) + height_of(rows[0]))
-                head = head if places else []
-                places = places or self._places_after(page, after, block.span, height_of(rows[0]))
-            if not places:
-                page, after = page + 1, _TOP_LEFT
-                continue
-            left, bottom, top = places[0]
-            lines, spare = list(head), top - bottom - BLOCK_GAP - height_of(head) + _HAIR
-            while rows and height_of(rows[0]) <= spare:
-                spare -= height_of(rows[0])
-                lines += rows.pop(0)
-            self._take(page, left, block.span, top, height_of(lines))
-            self.placed.append((page, self._x(left), top, lines))
-            after = (left, -top)
-            head = block.again if height_of(block.again) < self.ground.later.height / 2 else []
-
-    def _places_after(
-        self, page: int, after: tuple[float, float], span: int, height: float
-    ) -> list[tuple[int, float, float]]:
-        """Return the free places of a page that are read after the place `after`, (first column, -top), in order."""
-        places = self._places(page, span, height)
-        return sorted((p for p in places if (p[0], -p[2]) > after), key=lambda p: (p[0], -p[2]))
-
-    def _rank(self, place: tuple[int, float, float]) -> tuple[float, float]:
-        left, _, top = place
-        return (left, -top) if self.order == "down" else (-top, left)
-
-    def _places(self, page: int, span: int, height: float) -> Iterator[tuple[int, float, float]]:
-        """Yield (first column, bottom, top) of the free places of a page that are so wide and so high."""
-        while page >= len(self.free):
-            area = self._area(len(self.free))
-            self.free.append([[(area.bottom - BLOCK_GAP, area.top)] for _ in range(self.ground.grid.count)])
-        columns = self.free[page]
-        for left in range(len(columns) - span + 1):
-            common = columns[left]
-            for other in columns[left + 1 : left + span]:
-                common = [
-                    (max(a[0], b[0]), min(a[1], b[1]))
-                    for a in common
-                    for b in other
-                    if min(a[1], b[1]) > max(a[0], b[0])
-                ]
-            for bottom, top in common:
-                if top - bottom >= height + BLOCK_GAP - _HAIR and (page, -top) >= self.reached:
-                    yield left, bottom, top
-
-    def _take(self, page: int, left: int, span: int, top: float, height: float) -> None:
-        """Take a place and the white below it from the columns."""
-        if self.in_turn:
-            self.reached = (page, -top)
-        low = top - height - BLOCK_GAP
-        for column in self.free[page][left : left + span]:
-            kept = [
-                part
-                for bottom, upper in column
-                for part in ((bottom, min(upper, low)), (max(bottom, top), upper))
-                if part[1] - part[0] > _HAIR
-            ]
-            column[:] = kept
-
-    def _area(self, page: int) -> Box:
-        return self.ground.first if page == 0 else self.ground.later
-
-    def _x(self, column: int) -> float:
-        grid = self.ground.grid
-        return self.ground.later.left + column * (grid.width + grid.gap)
-
-    def texts(self) -> Iterator[tuple[int, Item]]:
-        """Yield all texts where they are set, and the rules under them."""
-        for page, x, y, lines in self.placed:
-            for line in lines:
-                y -= line.height
-                baseline = y + line.below + line.size * (LEADING - 1.0)
-                for aside, text in line.texts:
-                    at = (x + aside, baseline)
-                    yield page, TextItem(text, at, line.size, BLOCK_LAYER, bold=line.bold, part=line.part)
-                if line.rule is not None:
-                    yield page, _rule_item(line.rule, x, y)
-
-
-def _rule_item(rule: Rule, x: float, y: float) -> PathItem:
-    """Return a rule as one line from left to right, up and down each upright on the way."""
-    places = [(x, y)]
-    for upright in rule.uprights:
-        foot = (x + upright, y)
-        places += [foot, (foot[0], y + rule.height), foot]
-    places.append((x + rule.width, y))
-    lines = (LineSegment(a, b) for a, b in pairwise(places) if a != b)
-    return PathItem(tuple(lines), _RULE, BLOCK_LAYER)
-
-
-def _worth_beginning(rows: Sequence[Sequence[Line]]) -> float:
-    """Return the height of as many of the first rows as are worth beginning a block with, mm."""
-    height, lines = 0.0, 0
-    for row in rows:
-        if lines >= _WORTH:
-            break
-        height, lines = height + height_of(row), lines + len(row)
-    return height
-
-
-def _bits(row: list[Line], tallest: float) -> Iterator[list[Line]]:
-    """Yield a row whole, or line by line where it is taller than `tallest`."""
-    if height_of(row) <= tallest:
-        yield row
-    else:
-        yield from ([line] for line in row)

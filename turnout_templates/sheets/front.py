@@ -18,13 +18,14 @@ from turnout_templates.geometry.segments import polyline
 from turnout_templates.sheets.bars import SHORT_BARS, bar_items, both_units, long_bar_length
 from turnout_templates.sheets.blocks import TextBlock
 from turnout_templates.sheets.columns import FOOT, HEADING, foot_line, printable_area
-from turnout_templates.sheets.filling import Ground, last_page, set_blocks
+from turnout_templates.sheets.filling import last_page, set_blocks
 from turnout_templates.sheets.furniture import TITLE_LAYER, SheetTitles
 from turnout_templates.sheets.pages import Page, View
 from turnout_templates.sheets.paper import MM_PER_INCH, PaperError
 from turnout_templates.sheets.plan import Sheet, SheetPlan
 from turnout_templates.sheets.proof import PROVED, SeamProof
 from turnout_templates.sheets.setting import text_block, wrapped_lines
+from turnout_templates.sheets.text_pages import Ground
 
 MAP_LAYER = "map"
 _MAP_SHARES = (0.5, 0.42, 0.34)

@@ -7,6 +7,8 @@ from turnout_templates.drawing.text_metrics import text_width
 
 LEADING = 1.35
 """Distance of baselines in parts of the text's size (common practice, no source)."""
+_NARROW = 0.4
+"""A text with less room for each letter than this, in parts of its size, hardly fits and is measured word by word."""
 _ELLIPSIS = "…"
 _SAME = 1e-9
 """Lengths that differ by less than this, in parts of the text's size, are one: widths are sums."""
@@ -15,7 +17,7 @@ _SAME = 1e-9
 def wrapped_lines(text: str, width: float, size: float, *, bold: bool = False) -> list[str]:
     """Return `text` broken between words into lines of at most `width` mm; a longer word is broken anywhere."""
     room = width / size + _SAME
-    if "\n" not in text and text_width(text, 1.0, bold=bold) <= room:
+    if len(text) * _NARROW <= room and "\n" not in text and text_width(text, 1.0, bold=bold) <= room:
         return [" ".join(text.split())]
     lines: list[str] = []
     space = text_width(" ", 1.0, bold=bold)
