@@ -6,11 +6,11 @@ Places are worked out here from the figures of frogs, guards and switches, apart
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 import shapely
+from msgspec.structs import replace
 from paper.samples import SAMPLES, sample_path
 from shapely.geometry import LineString, Polygon
 from shapely.geometry import Point as Spot

@@ -7,10 +7,10 @@ what is opposite a place at least gauge less `w` less span inside the other.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Literal
 
 import shapely
+from msgspec import Struct
 from shapely.geometry import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -38,8 +38,7 @@ _NEAR = 0.5
 _Guide = Guard | Wing | GuidingSide
 
 
-@dataclass(frozen=True, slots=True)
-class _Bound:
+class _Bound(Struct, frozen=True):
     """Two guides, by name, with `span` mm between their guiding sides for the wheels of a gauge, beside `point`.
 
     It should be `most` mm at most.

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 
 import shapely
+from msgspec.structs import replace
 from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.geometry.pose import Point, Pose

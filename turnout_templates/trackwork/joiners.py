@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import Outline, rectangle
@@ -15,8 +16,7 @@ JOINER_WIDTH = 1.3
 """Width of a rail joiner over its lips, in widths of the rail's base: common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Joint:
+class Joint(Struct, frozen=True):
     """A joint between two rails: `what` it is called, the face's `gauge` and `hand`, the `pose` of the rail."""
 
     what: str
@@ -25,8 +25,7 @@ class Joint:
     pose: Pose
 
 
-@dataclass(frozen=True, slots=True)
-class Notch:
+class Notch(Struct, frozen=True):
     """What is cut from the top of a tie for the joiner at `joint`.
 
     In mm from the tie's centre: `low` to `high` along its long axis, `back` to `ahead` to the right of that.
