@@ -47,6 +47,21 @@ def test_no_two_ties_overlap(work: Trackwork) -> None:
             assert regions[i].intersection(regions[j]).area < 1e-6, (work.ties[i].id, work.ties[j].id)
 
 
+def test_the_first_tie_of_a_branch_does_not_all_but_touch_the_last_that_carries_it() -> None:
+    """Two gauges part, the narrow one along a curve of 762 mm: its first own tie stood 0.165 mm from a switch tie."""
+    work = built(
+        """
+        both: {gauges: [standard, narrow], common_rail: left, path: [straight: 101.6]}
+        wide: {leaves: both, at: end, gauges: [standard], path: [straight: 304.8]}
+        narrow: {leaves: both, at: end, gauges: [narrow], path: [curve: {radius: 762, turn: left, length: 304.8}]}
+        """,
+        gauges="standard: HO, narrow: HOn3",
+    )
+    ties = [Polygon(tie.corners()) for tie in work.ties]
+    near = shapely.STRtree(ties).query(ties, predicate="dwithin", distance=0.1 * work.spec.ties.width).T.tolist()
+    assert all(i == j for i, j in near)
+
+
 def turn_of(work: Trackwork, tie: Tie) -> float:
     """Return how far a tie is turned from square to its route, left positive."""
     heading = work.layout.route(tie.route).path.heading_at(tie.station)
