@@ -1,8 +1,7 @@
 """A throw bar over ties: what is advised depends on whether those ties carry another throw bar."""
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from turnout_templates.checks.points import check_bars_between_ties
 from turnout_templates.pipeline import work_out

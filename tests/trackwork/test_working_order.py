@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
 from functools import cache
 
 import pytest
+from msgspec.structs import replace
 from paper.samples import SAMPLES, sample_path
 from trackwork.building import built, plain
 

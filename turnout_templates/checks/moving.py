@@ -6,9 +6,9 @@ A point that begins where another still moves runs into that other one as well: 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import shapely
+from msgspec import Struct
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.names import Names
@@ -21,8 +21,7 @@ from turnout_templates.trackwork.rail_parts import SAME_PLACE, PointRail, RouteF
 from turnout_templates.trackwork.switch_model import Switch
 
 
-@dataclass(frozen=True, slots=True)
-class _Together:
+class _Together(Struct, frozen=True):
     """The `second` switch's point `begun` at `place`, `behind` the tip of a `point` of the `first` switch (mm).
 
     Of points that begin at one tip the second may lie before the other by a little: `behind` is negative then.

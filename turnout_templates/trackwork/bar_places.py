@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import Layout, View
 from turnout_templates.geometry.pose import Pose
@@ -26,8 +27,7 @@ _HALVES = (-0.5, 0.5)
 """Where the headblocks lie, in tie spaces from the bar."""
 
 
-@dataclass(frozen=True, slots=True)
-class BarPlace:
+class BarPlace(Struct, frozen=True):
     """Where a throw bar lies: at `station` of the parent, turned by `turn` from square to it (radians, left positive).
 
     Its headblocks lie half a space before and behind the distance `at` (mm) on the track of the switch `on`, as seen

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import LaidRoute, Layout, View, Way
 from turnout_templates.geometry.nearest import nearest_station
@@ -16,8 +17,7 @@ from turnout_templates.trackwork.onward import Onward
 from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
 
 
-@dataclass(frozen=True, slots=True)
-class Behind:
+class Behind(Struct, frozen=True):
     """The point on the face `point` lies behind the rail `outside` from its tip to station `clear` of its route (mm).
 
     `way` is the direction of that on the point's route.

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.trackwork.lying import Lying
 from turnout_templates.trackwork.model import Trackwork
@@ -13,8 +14,7 @@ from turnout_templates.trackwork.tie_parts import Tie
 from turnout_templates.trackwork.wiring_parts import OnCopper
 
 
-@dataclass(frozen=True, slots=True)
-class _Moves:
+class _Moves(Struct, frozen=True):
     """How the end of a piece moves: by `throw` mm at `bar_at` mm from that end, not at all from `fix` mm on.
 
     It may be `bent` and not turned, and swings to `both` sides where it is no point.

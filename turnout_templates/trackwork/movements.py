@@ -9,14 +9,14 @@ places, one beside each branch, on the side on which the route lies that the oth
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.trackwork.rail_parts import PointRail
 from turnout_templates.trackwork.tips import Tip
 
 
-@dataclass(frozen=True, slots=True)
-class Movement:
+class Movement(Struct, frozen=True):
     """The rails that begin at a tip and move together, and the names of the branches that they lead to."""
 
     branches: tuple[str, ...]

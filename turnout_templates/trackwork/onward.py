@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.model import View
@@ -10,8 +10,7 @@ from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.trackwork.rail_parts import RouteFace
 
 
-@dataclass(frozen=True, slots=True)
-class Onward:
+class Onward(Struct, frozen=True):
     """A rail that goes on from a tip: its face, its route looked at from the tip, and where it leaves the group.
 
     `origin` and all other places are distances in the `view` (mm).

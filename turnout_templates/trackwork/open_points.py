@@ -7,9 +7,9 @@ rails of the other hand are then closed; those of its own hand move with it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
 import shapely
+from msgspec import Struct
 from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
@@ -31,8 +31,7 @@ _LOOK = 0.5
 _EXACT = 1e-10
 
 
-@dataclass(frozen=True, slots=True)
-class OpenPoint:
+class OpenPoint(Struct, frozen=True):
     """A moving `point`, part of the bar `bar`, as it stands open, along the `stretch` that it lies on.
 
     It is thrown by `throw` mm at `bar_at` mm from its tip and held at `fix` mm; `bent` where it bends from there.

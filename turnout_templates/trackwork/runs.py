@@ -8,7 +8,8 @@ are the chains that hang together so, whichever way the routes run.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from turnout_templates.alignment.model import Layout, Way
 from turnout_templates.trackwork.onward import Onward
@@ -41,8 +42,7 @@ def _near_end(way: Way) -> Way:
     return -1 if way > 0 else 1
 
 
-@dataclass(slots=True, eq=False)
-class _Length:
+class _Length(Struct, eq=False):
     """A length of gauge face between two places where it may end; `at` holds what is at either, -1 low and +1 high."""
 
     owner: RouteFace

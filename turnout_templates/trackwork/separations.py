@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import math
 from bisect import bisect
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import Layout, View
 from turnout_templates.geometry.nearest import nearest_station
@@ -30,8 +31,7 @@ _HALVINGS = 50
 Model = Literal["hinged", "bent"]
 
 
-@dataclass(frozen=True, slots=True)
-class Separations:
+class Separations(Struct, frozen=True):
     """How far a closed point's face lies inside its stock's: at `stations` (mm behind the filed tip), `apart` mm.
 
     `bar` is where it is thrown, `heel` where it stands clear; `last` is where its bar may be held last, and stations go

@@ -6,7 +6,7 @@ any other route is no rail: there the swinging rails are.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from turnout_templates.alignment.faces import side
 from turnout_templates.alignment.model import Departure, LaidRoute, Layout, View

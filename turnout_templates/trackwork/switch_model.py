@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import Departure, LaidRoute, Way
 from turnout_templates.geometry.path import Path
@@ -15,8 +16,7 @@ from turnout_templates.trackwork.rail_parts import SAME_PLACE, PointRail
 Switching = Literal["points", "stub", "fixed"]
 
 
-@dataclass(frozen=True, slots=True)
-class Opening:
+class Opening(Struct, frozen=True):
     """How an open point stands if it is held `fix` mm behind its filed tip, hinged there or bent from there.
 
     `least` is the least opening in mm beside it, `at` mm behind the tip; both places are told along its gauge face.
@@ -32,8 +32,7 @@ class Opening:
     fix_to_hold: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Headblock:
+class Headblock(Struct, frozen=True):
     """A tie beside a throw bar, at `station` of its `route`, longer on the `side` that the bar reaches to (+1 left)."""
 
     route: str
@@ -41,8 +40,7 @@ class Headblock:
     side: int
 
 
-@dataclass(frozen=True, slots=True)
-class Switch:
+class Switch(Struct, frozen=True):
     """The place where routes part: the rails that begin there, and how they are thrown where they move together.
 
     Where several branches part at one tip, those rails that move together are a switch of their own.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import Outline, rectangle
@@ -11,8 +11,7 @@ from turnout_templates.trackwork.rail_parts import SAME_PLACE, Interval, PointRa
 from turnout_templates.trackwork.switch_model import Opening
 
 
-@dataclass(frozen=True, slots=True)
-class Beside:
+class Beside(Struct, frozen=True):
     """The nearest that an open point comes to what lies on its other side: `clear` mm, `at` mm behind its tip."""
 
     clear: float
@@ -20,8 +19,7 @@ class Beside:
     label: str
 
 
-@dataclass(frozen=True, slots=True)
-class HingeBefore:
+class HingeBefore(Struct, frozen=True):
     """The last place at which a point can be hinged before the gap of `frog` begins on it, and its `opening` then.
 
     At the hinge itself it stands open by `at_hinge` mm, whatever the throw. It is `workable` where the hinge lies
@@ -34,8 +32,7 @@ class HingeBefore:
     workable: bool
 
 
-@dataclass(frozen=True, slots=True)
-class PointWork:
+class PointWork(Struct, frozen=True):
     """One moving point: how it is filed, from where it may bend, and where its bar is fast.
 
     Its outer side, which is its `side` as seen from the tip, is planed over `planed` mm from the tip to where the full
@@ -71,8 +68,7 @@ class PointWork:
         return self.wanted - self.opening.least
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """Where the rail `owner` is soldered to the throw bar: at the edge of its base on one `side`.
 
     `place` is as that rail is drawn. `along` is mm along the bar from its far end, which lies away from the side that
@@ -86,8 +82,7 @@ class Spot:
     clear: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class BaseNotch:
+class BaseNotch(Struct, frozen=True):
     """Where the base of a rail that stays is cut away for the throw bar: bar id, and stations on the rail's route.
 
     `from_tip` is the same in mm from the filed tip, along the parent.
@@ -99,8 +94,7 @@ class BaseNotch:
     from_tip: Interval
 
 
-@dataclass(frozen=True, slots=True)
-class Slot:
+class Slot(Struct, frozen=True):
     """The slot in the baseboard through which the throw wire reaches the bar: about `pose`, heading across the track.
 
     `length` and `width` in mm; the bar is drilled where it lies over the slot's middle halfway through its travel,
@@ -114,16 +108,14 @@ class Slot:
     along: float
 
 
-@dataclass(frozen=True, slots=True)
-class BarPosition:
+class BarPosition(Struct, frozen=True):
     """Where a throw bar stands for wheels to go along a `route`: `left` mm to the left of the middle of its travel."""
 
     route: str
     left: float
 
 
-@dataclass(frozen=True, slots=True)
-class ThrowBar:
+class ThrowBar(Struct, frozen=True):
     """The bar that throws a switch, between its headblocks, in the middle of its `travel` (mm).
 
     `pose` lies on the parent's reference line and heads along the track on which its headblocks lie; the bar reaches
@@ -170,8 +162,7 @@ class ThrowBar:
         return rectangle(self.pose, half, half, spare - self.right, self.left + spare)
 
 
-@dataclass(frozen=True, slots=True)
-class SwitchWork:
+class SwitchWork(Struct, frozen=True):
     """What is made at one switch: its moving points and its throw bar; both empty where nothing is thrown."""
 
     switch: str

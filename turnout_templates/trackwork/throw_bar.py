@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.geometry.nearest import nearest_station
@@ -121,8 +122,7 @@ def _moves(switch: Switch, rail: Across) -> bool:
     return False
 
 
-@dataclass(frozen=True, slots=True)
-class _Section:
+class _Section(Struct, frozen=True):
     """What lies over a throw bar, as seen along the track at `pose`: rails that are `moved` by it and rails `staying`.
 
     Places are mm to the left of the pose; `far` is the end of the bar in the middle of its `travel`. A point is drawn

@@ -8,7 +8,7 @@ gauge face from its filed tip, as one measures the bar.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Spec

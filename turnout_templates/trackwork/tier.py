@@ -10,7 +10,8 @@ from __future__ import annotations
 import math
 from bisect import insort
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.geometry.pose import Pose
@@ -31,8 +32,7 @@ _ROUNDING = 1e-6
 """Stations that differ by less than this (mm) are one."""
 
 
-@dataclass(frozen=True, slots=True)
-class Anchor:
+class Anchor(Struct, frozen=True):
     """A headblock that must lie at `station` of its route, longer on the `sides` that bars reach to (+1 left)."""
 
     station: float

@@ -8,7 +8,8 @@ each tie is there for, what it is made of and where it is notched.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.bearing import bare_stretches, most_bare, place_of

@@ -10,7 +10,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from turnout_templates.alignment.faces import Face
 from turnout_templates.alignment.leaving import shift_of
@@ -23,8 +24,7 @@ _PARTED = 1e-4
 """Rails have parted when they are this far (mm) from each other."""
 
 
-@dataclass(frozen=True, slots=True)
-class Group:
+class Group(Struct, frozen=True):
     """Rails that are one before a tip: the parent's face `before`, and those that go `onward`, outermost first."""
 
     before: RouteFace
@@ -35,8 +35,7 @@ class Group:
         return next((i for i, rail in enumerate(self.onward) if rail.owner.route == route), None)
 
 
-@dataclass(frozen=True, slots=True)
-class Tip:
+class Tip(Struct, frozen=True):
     """A place where routes part: at the distance `u` in the view of the `parent`, the `branches` and groups of rails.
 
     All routes are looked at from the tip; `meeting` holds for each branch how that end of it meets the parent.

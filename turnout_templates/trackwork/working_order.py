@@ -21,9 +21,10 @@ from __future__ import annotations
 import heapq
 from bisect import bisect_right
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import groupby
 from typing import Literal
+
+from msgspec import Struct
 
 from turnout_templates.alignment.faces import COMMON
 from turnout_templates.trackwork.crowding import crowds, frogs_near, innermost_first
@@ -43,8 +44,7 @@ _Rank = tuple[int, ...]
 """The lower is laid first."""
 
 
-@dataclass(frozen=True, slots=True)
-class LayStep:
+class LayStep(Struct, frozen=True):
     """What is laid in one step, its `parts` by their ids in order: a frog, pieces, wings, guards, or a throw bar.
 
     `at` is the frog that is made, or the switch whose points or bar are laid; None where it is neither.
