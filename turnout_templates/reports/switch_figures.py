@@ -107,7 +107,9 @@ def _throw_bar(bar: ThrowBar) -> Figures:
         "gaps_mm": list(bar.gaps),
         "notches": [_notch(notch) for notch in bar.notches],
         "slot": {**pose_figures(slot.pose), "length_mm": slot.length, "width_mm": slot.width, "wire_mm": slot.wire},
-        "positions": [{"route": position.route, "left_mm": position.left} for position in bar.positions],
+        "positions": [
+            {"route": position.route, "from_far_stop_mm": bar.from_far_stop(position)} for position in bar.positions
+        ],
         "drill": {**point_figures(slot.pose.point), "from_far_end_mm": slot.along},
     }
 
