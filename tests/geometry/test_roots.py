@@ -14,6 +14,8 @@ CASES: list[tuple[Callable[[float], float], float, float, float]] = [
     (lambda x: (x - 1) ** 3, 0.0, 1e6, 1.0),
     (lambda x: -1.0 if x < 1 / 3 else 1.0, 0.0, 1.0, 1 / 3),
     (lambda x: x, 0.0, 1.0, 0.0),
+    (lambda x: max(x - 0.5, 0.0) - 1e-9, 0.0, 1.0, 0.5 + 1e-9),
+    (lambda x: min(max(x - 0.5, -0.1), 0.1), 0.0, 1.0, 0.5),
 ]
 
 

@@ -15,7 +15,7 @@ def root_between(f: Callable[[float], float], low: float, high: float, within: f
 
     By Chandrupatla's method (Advances in Engineering Software 28, 1997): inverse quadratic interpolation where the
     last three values promise that it gains, else halving; the root stays in its bracket. A value of zero counts as
-    found. Where the signs are alike an end is returned, the one whose value is less.
+    found.
     """
     a, b = high, low
     f_a, f_b = f(a), f(b)
@@ -33,11 +33,11 @@ def root_between(f: Callable[[float], float], low: float, high: float, within: f
         least = (0.5 * within + _ROUNDING * abs(best)) / abs(b - c) if b != c else 1.0
         if f_best == 0.0 or least > 0.5:
             return best
-        xi, phi = (a - b) / (c - b), (f_a - f_b) / (f_c - f_b)
-        if phi * phi < xi and (1.0 - phi) ** 2 < 1.0 - xi:
-            share = f_a / (f_b - f_a) * f_c / (f_b - f_c)
-            share += (c - a) / (b - a) * f_a / (f_c - f_a) * f_b / (f_c - f_b)
-        else:
-            share = 0.5
+        share = 0.5
+        if f_a != f_b and f_a != f_c and f_b != f_c:
+            xi, phi = (a - b) / (c - b), (f_a - f_b) / (f_c - f_b)
+            if phi * phi < xi and (1.0 - phi) ** 2 < 1.0 - xi:
+                share = f_a / (f_b - f_a) * f_c / (f_b - f_c)
+                share += (c - a) / (b - a) * f_a / (f_c - f_a) * f_b / (f_c - f_b)
         share = min(max(share, least), 1.0 - least)
     return best
