@@ -167,10 +167,12 @@ def said_clearance(text: str) -> float:
 @every_drawing
 def test_every_route_is_named_and_its_curves_can_be_tested(name: str) -> None:
     said = [words.text for words in texts(name, styles.LABELS)]
-    arcs = []
+    arcs, rises = [], []
     for route, laid in figures(name)["routes"].items():
         assert sum(words.text.startswith(f"{route}: ") for words in texts(name)) == 1
-        arcs += [abs(piece["radius_mm"]) for piece in laid["pieces"] if piece["kind"] == "arc"]
+        curves = [piece for piece in laid["pieces"] if piece["kind"] == "arc"]
+        arcs += [abs(piece["radius_mm"]) for piece in curves]
+        rises += [piece["length_mm"] ** 2 / (8 * abs(piece["radius_mm"])) for piece in curves]
     labels = [text for text in said if text.startswith("radius ")]
     assert len(labels) == len(arcs)
     tested = 0
@@ -183,7 +185,8 @@ def test_every_route_is_named_and_its_curves_can_be_tested(name: str) -> None:
             half = _mm(chord) / 2
             assert _mm(rise) == pytest.approx(true - math.sqrt(true * true - half * half), abs=0.0128)
             tested += 1
-    assert tested or not arcs or name.startswith("two_gauge")
+    # Curves that rise over their whole length by less than a rule shows are not tested by chords.
+    assert tested or not arcs or max(rises) < 0.25 or name.startswith("two_gauge")
 
 
 def _mm(text: str) -> float:
