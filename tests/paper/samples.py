@@ -80,8 +80,12 @@ class Laid:
 @cache
 def sheets(name: str, paper: str | None) -> list[Laid]:
     """Return the sheets of a sample with their places."""
-    plan = drawn(name, paper).plan
-    own = [sheet for _, sheet in pages_labelled(name, paper, "Sheet ")]
+    return laid_sheets(drawn(name, paper), pages(name, paper))
+
+
+def laid_sheets(made: Drawn, read: list[Sheet]) -> list[Laid]:
+    """Return the sheets of what was drawn, and read back, with their places."""
+    own = [sheet for page, sheet in zip(made.document.pages, read, strict=True) if page.label.startswith("Sheet ")]
     return [
         Laid(
             sheet.number,
@@ -90,7 +94,7 @@ def sheets(name: str, paper: str | None) -> list[Laid]:
             (sheet.placement.dx, sheet.placement.dy),
             (sheet.frame.left, sheet.frame.bottom, sheet.frame.right, sheet.frame.top),
         )
-        for sheet, page in zip(plan.sheets, own, strict=True)
+        for sheet, page in zip(made.plan.sheets, own, strict=True)
     ]
 
 

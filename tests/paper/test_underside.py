@@ -12,7 +12,7 @@ import shapely
 from msgspec.structs import replace
 from paper.marks import BAR, FACE, MARK, REGISTRATION
 from paper.reading import Points, Sheet, read_pages
-from paper.samples import Laid, drawn, pages_labelled, sheets
+from paper.samples import Laid, drawn, laid_sheets, pages_labelled, sheets
 from samples import SAMPLES, figures
 
 from turnout_templates.drawing.items import RegionItem
@@ -222,7 +222,7 @@ def with_feeders(name: str) -> Drawn:
 def test_feeders_are_drilled_where_they_are(name: str) -> None:
     made = with_feeders(name)
     pages = read_pages(dict(write(made, ("pdf",), "x"))["x.pdf"])
-    top = {laid.number: laid for laid in sheets(name, None)}
+    top = {laid.number: laid for laid in laid_sheets(made, pages)}
     said, found = "", []
     for page, read in zip(made.document.pages, pages, strict=True):
         if not page.label.startswith("Underside"):
