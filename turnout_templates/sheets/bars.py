@@ -60,6 +60,11 @@ def long_bar_length(room: float) -> float:
     return float(math.floor(room - 1.0 + 1e-9))
 
 
+def room_for_words(side: float, *, size: float = 2.0) -> float:
+    """Return the length in mm that the words take in the longest bar along a `side` of a sheet, bare ends and all."""
+    return text_width(both_units(long_bar_length(side)), size) + 2 * _GAP
+
+
 def both_units(length: float) -> str:
     """Return a length as both rules read it: "267 mm = 10.512 in"."""
     return f"{length:g} mm = {length / MM_PER_INCH:.3f} in"

@@ -14,8 +14,10 @@ from itertools import accumulate, islice, pairwise
 from typing import NamedTuple
 
 from turnout_templates.drawing.bounds import item_chains, text_corners
-from turnout_templates.drawing.items import Drawing, TextItem
+from turnout_templates.drawing.hatching import hatch_lines
+from turnout_templates.drawing.items import Drawing, Fill, RegionItem, TextItem
 from turnout_templates.geometry.pose import Point
+from turnout_templates.geometry.segments import LineSegment, Segment
 from turnout_templates.sheets.plan import Arrangement
 from turnout_templates.sheets.sampling import sample_segment
 from turnout_templates.sheets.strips import Span, in_strips
@@ -98,11 +100,22 @@ def _outlines(drawing: Drawing) -> Iterator[tuple[Corners, float]]:
         if isinstance(item, TextItem):
             yield text_corners(item), ON_TEXT
             continue
+        if isinstance(item, RegionItem) and item.fill.hatch is not None:
+            yield from ((corners, ON_LINE) for corners in _hatched(item.rings, item.fill))
         for chain in item_chains(item):
             for segment in chain:
                 points: list[Point] = []
                 sample_segment(segment, points)
                 yield from ((chord, ON_LINE) for chord in pairwise(points))
+
+
+def _hatched(rings: Sequence[Sequence[Segment]], fill: Fill) -> Iterator[Corners]:
+    """Yield what covers a hatched region: itself where it has four straight sides, as a tie has, else its lines."""
+    ring = rings[0]
+    if len(rings) == 1 and len(ring) == 4 and all(isinstance(side, LineSegment) for side in ring):
+        yield tuple(side.start for side in ring)
+    elif fill.hatch is not None:
+        yield from hatch_lines(rings, fill.hatch, fill.hatch_angle)
 
 
 class Band:

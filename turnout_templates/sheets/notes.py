@@ -15,6 +15,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from turnout_templates.drawing.text_metrics import text_width
+from turnout_templates.sheets.bars import room_for_words
 from turnout_templates.sheets.ground import CLEARANCE, Band, Ground, Shape, shape_of
 from turnout_templates.sheets.joining import MARK_SIZE, Edge, Laid, Seam, StripPoint
 from turnout_templates.sheets.plan import BAR_INSET
@@ -51,7 +52,6 @@ class Room(Struct, frozen=True):
 
 
 _NOTE_HEIGHT, _NAME_HEIGHT = 1.3, 0.9
-_BAR_WORDS = Room(24.0, 1.0)
 
 
 class Spot(Struct, frozen=True):
@@ -108,6 +108,7 @@ def place_words(
     `taken` are, for each sheet, the places of marks on it besides those of its seams.
     """
     placed = PlacedWords()
+    bar_words = Room(room_for_words(cell.along if cell.across_end else cell.across), 1.0)
     for index, sheet in enumerate(sheets):
         own = [seam for seam in seams if index in (seam.earlier, seam.later)]
         near = ground.near((sheet.u, sheet.v), (sheet.u + cell.across, sheet.v + cell.along))
@@ -128,7 +129,7 @@ def place_words(
                 room = Room(text_width(name_words(seam.later + 1), NAME_SIZE), _NAME_HEIGHT)
                 stand = _Stand(room, sheet, seam.edge, (NAME_DEPTH, -NAME_DEPTH), _NAMELESS)
                 placed.names[index, seam.later] = put(stand)
-        placed.bars[index] = put(_Stand(_BAR_WORDS, sheet, _right_side(sheet, cell), (0.0,), _CROWDED))
+        placed.bars[index] = put(_Stand(bar_words, sheet, _right_side(sheet, cell), (0.0,), _CROWDED))
     return placed
 
 
