@@ -15,7 +15,7 @@ from paper.samples import Laid
 
 BAR = 0.01
 """mm: the design's bar for a point read back."""
-FACE, MARK, REGISTRATION, FEEDER = 0.2, 0.15, 0.12, 0.11
+FACE, MARK, REGISTRATION, FEEDER, DRILL = 0.2, 0.15, 0.12, 0.11, 0.08
 """Widths in mm of gauge faces, of the marks of frogs and switches, of registration marks."""
 TICKS = (0.18, 0.12)
 """Widths in mm of bars to measure: beside the drawing, and over it."""

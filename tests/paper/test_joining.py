@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from paper.marks import BAR, FEEDER, MARK, REGISTRATION, Joint, along, distances, joints
+from paper.marks import BAR, DRILL, FEEDER, MARK, REGISTRATION, Joint, along, distances, joints
 from paper.reading import Points, Sheet
 from paper.samples import CASES, sheets
 
@@ -56,7 +56,10 @@ def drawn_lines(page: Sheet) -> list[Points]:
 
 
 def _is_mark(width: float, count: int) -> bool:
-    return min(abs(width - MARK), abs(width - FEEDER)) < 1e-6 or (abs(width - REGISTRATION) < 1e-6 and count == 2)
+    thin = {REGISTRATION: 2, DRILL: 4}
+    return min(abs(width - MARK), abs(width - FEEDER)) < 1e-6 or any(
+        abs(width - pen) < 1e-6 and count == points for pen, points in thin.items()
+    )
 
 
 def test_a_mark_that_is_off_is_seen() -> None:
