@@ -20,6 +20,7 @@ from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.trackwork.bands import Band, Filing
 from turnout_templates.trackwork.frog_parts import Frog, Guard, Wing
 from turnout_templates.trackwork.guide_shape import GuideShape, Shape, StripShape
+from turnout_templates.trackwork.guides import STEEP
 from turnout_templates.trackwork.rail_parts import FiledHead, Interval, Ring, RouteFace
 from turnout_templates.trackwork.regions import parts_of, stations_of, strip
 from turnout_templates.trackwork.touching import entering
@@ -133,9 +134,12 @@ class Field:
         return replace(edges, second=narrow) if isinstance(edges, StripShape) else edges
 
     def elbows_of(self, face: RouteFace, other: RouteFace | None = None) -> Iterator[Frog]:
-        """Yield the K crossings of a face, with `other` only those of the two: along their elbows guards are bent."""
+        """Yield the K crossings of a face, with `other` only those of the two: along their elbows guards are bent.
+
+        Not the steep ones, which have no elbow.
+        """
         for frog in self.frogs.get(face, ()):
-            if frog.kind == "K" and (other is None or other in (frog.first, frog.second)):
+            if frog.kind == "K" and frog.angle <= STEEP and (other is None or other in (frog.first, frog.second)):
                 yield frog
 
     def _beyond_guard_flangeway(self, elbow: Frog, owner: RouteFace) -> Polygon:
