@@ -104,6 +104,7 @@ def test_chords_keep_to_their_sagitta(taper: Taper) -> None:
 @given(tapers)
 @example(EASED)
 @example(STEEP)
+@example(Taper(join(Pose(0, 0, 0), [Shape(5), Shape(133, 0.004, 0.004), Shape(35)]), 0.0, 1.0, 17.3, 138.4))
 def test_cubics_keep_to_their_tolerance_and_hang_together(taper: Taper) -> None:
     s, at = taper.low, taper.point_at(taper.low)
     for segment in segments_of(taper):

@@ -11,6 +11,9 @@ from turnout_templates.geometry.segments import ArcSegment, CubicSegment, LineSe
 from turnout_templates.geometry.taper import Curve
 from turnout_templates.geometry.tolerances import CUBIC, FLAT
 
+_LOOKED = 0.9
+"""How much of a tolerance is used up by the errors that are looked at: a peak between two places is hardly higher."""
+
 
 def flatten(curve: Curve, *, sagitta: float = FLAT) -> list[Point]:
     """Return points on `curve` whose chords stray from it by no more than `sagitta` mm, both ends included."""
@@ -58,12 +61,13 @@ def _arc(chunk: Chunk) -> ArcSegment:
 def _cubics(chunk: Chunk, low: float, high: float, tolerance: float) -> Iterator[CubicSegment]:
     """Yield cubics through both ends with the right tangents, halving until the middle agrees.
 
-    The error of such a cubic peaks away from the middle, so it is looked at in five places.
+    The error of such a cubic peaks away from the middle, so it is looked at in five places, and may be greater between
+    them by what `_LOOKED` leaves.
     """
     first, last = chunk.pose_at(low), chunk.pose_at(high)
     handle = _handle(chunk, low, high) / 3.0
     cubic = CubicSegment(first.point, first.ahead(handle).point, last.ahead(-handle).point, last.point)
-    if high - low < 1e-3 or _strays(chunk, cubic, low, high) <= tolerance:
+    if high - low < 1e-3 or _strays(chunk, cubic, low, high) <= _LOOKED * tolerance:
         yield cubic
         return
     middle = 0.5 * (low + high)
