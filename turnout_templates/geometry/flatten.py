@@ -11,8 +11,9 @@ from turnout_templates.geometry.segments import ArcSegment, CubicSegment, LineSe
 from turnout_templates.geometry.taper import Curve
 from turnout_templates.geometry.tolerances import CUBIC, FLAT
 
-_LOOKED = 0.9
-"""How much of a tolerance is used up by the errors that are looked at: a peak between two places is hardly higher."""
+_LOOKED = 0.92
+"""What part of a tolerance the errors that are looked at may take: between two places they were up to 8 % greater, over
+300 clothoids and tapers drawn by chance."""
 
 
 def flatten(curve: Curve, *, sagitta: float = FLAT) -> list[Point]:
@@ -61,7 +62,7 @@ def _arc(chunk: Chunk) -> ArcSegment:
 def _cubics(chunk: Chunk, low: float, high: float, tolerance: float) -> Iterator[CubicSegment]:
     """Yield cubics through both ends with the right tangents, halving until the middle agrees.
 
-    The error of such a cubic peaks away from the middle, so it is looked at in five places, and may be greater between
+    The error of such a cubic peaks away from the middle, so it is looked at in seven places, and may be greater between
     them by what `_LOOKED` leaves.
     """
     first, last = chunk.pose_at(low), chunk.pose_at(high)
@@ -84,7 +85,7 @@ def _handle(chunk: Chunk, low: float, high: float) -> float:
 
 def _strays(chunk: Chunk, cubic: CubicSegment, low: float, high: float) -> float:
     worst = 0.0
-    for u in (0.15, 0.35, 0.5, 0.65, 0.85):
+    for u in (0.15, 0.25, 0.35, 0.5, 0.65, 0.75, 0.85):
         point = _cubic_point(cubic, u)
         s = low + u * (high - low)
         for _ in range(3):
