@@ -9,7 +9,7 @@ way round.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from typing import Literal
 
@@ -62,6 +62,8 @@ class Label(Struct, frozen=True):
     elsewhere: tuple[Pose, ...] = ()
 
 
+_MOVABLE = 12
+"""So many spots are tried to which other labels would have to give way."""
 Spot = tuple[Label, Pose]
 """A label, told of one of the places it may be told of, and where its text begins and which way it runs."""
 
@@ -100,10 +102,11 @@ class LabelRoom:
         """
         placed: list[Spot] = []
         for wanted in sorted(labels, key=lambda label: label.rank):
-            spot, fallback = self._spot(wanted)
-            if spot is None and fallback is not None:
-                self._make_way(fallback, placed)
-            placed.append(spot or fallback or (wanted, next(_spots(wanted, _REACHES))))
+            spot, others = self._spot(wanted)
+            if spot is None and others:
+                # Of several the first to which all give way; at the worst some stay where they are struck.
+                spot = next((other for other in others if self._make_way(other, placed)), others[0])
+            placed.append(spot or (wanted, next(_spots(wanted, _REACHES))))
             self._put(*placed[-1])
         for told in placed:
             yield from _drawn(*told)
@@ -129,36 +132,51 @@ class LabelRoom:
         self.room.give_up(leader)
         self.track.give_up(leader)
 
-    def _make_way(self, coming: Spot, placed: list[Spot]) -> None:
-        """Move the labels among those `placed` that the leader of one to come would strike."""
+    def _make_way(self, coming: Spot, placed: list[Spot]) -> bool:
+        """Move the labels among those `placed` that the leader of one to come would strike, if all find another."""
         leader = Room(self.texts.cell)
         leader.take(_leader(*coming))
-        for k in [k for k, told in enumerate(placed) if not leader.is_free(_outline(*told))]:
+        struck = [k for k, told in enumerate(placed) if not leader.is_free(_outline(*told))]
+        before = [placed[k] for k in struck]
+        self._put(*coming)
+        for k in struck:
             self._lift(*placed[k])
-            self._put(*coming)
             spot, _ = self._spot(placed[k][0])
+            if spot is None:
+                self._put(*placed[k])
+                break
+            placed[k] = spot
+            self._put(*spot)
+        else:
             self._lift(*coming)
-            placed[k] = spot or placed[k]
-            self._put(*placed[k])
+            return True
+        for k, told in zip(struck, before, strict=True):
+            if placed[k] is not told:
+                self._lift(*placed[k])
+                self._put(*told)
+                placed[k] = told
+        self._lift(*coming)
+        return False
 
-    def _spot(self, label: Label) -> tuple[Spot | None, Spot | None]:
-        """Return the first spot where both text and leader are free, None without one, and the next best.
+    def _spot(self, label: Label) -> tuple[Spot | None, Sequence[Spot]]:
+        """Return the first spot where both text and leader are free, None without one, and then the next best.
 
-        That is one whose leader strikes labels alone, which can move, and at the worst one where the text is free. With
-        each the label, told of the place among those it may be told of that has such a spot.
+        Those are spots whose leaders strike labels alone, which can move, and last of all one where the text is free.
+        With each the label, told of the place among those it may be told of that has such a spot.
         """
-        movable = fallback = None
+        movable: list[Spot] = []
+        fallback: Spot | None = None
         placed = (label, *(replace(label, at=pose.point, heading=pose.heading) for pose in label.elsewhere))
         for told, reaches in ((told, reaches) for reaches in (_REACHES, _FAR) for told in placed):
             for pose in _spots(told, reaches):
                 if self.room.is_free(_outline(told, pose)):
                     leader = _leader(told, pose)
                     if self.texts.is_free(leader):
-                        return (told, pose), None
+                        return (told, pose), ()
                     fallback = fallback or (told, pose)
-                    if movable is None and self._fixed.is_free(leader):
-                        movable = (told, pose)
-        return None, movable or fallback
+                    if len(movable) < _MOVABLE and self._fixed.is_free(leader):
+                        movable.append((told, pose))
+        return None, movable or [spot for spot in (fallback,) if spot is not None]
 
 
 def _outline(label: Label, pose: Pose) -> Outline:
