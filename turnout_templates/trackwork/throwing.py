@@ -11,9 +11,10 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from turnout_templates.alignment.model import Layout
+from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.spec.model import Spec
 from turnout_templates.trackwork.across import station_at
-from turnout_templates.trackwork.bar_places import BarPlaces
+from turnout_templates.trackwork.bar_places import BarPlaces, bar_width
 from turnout_templates.trackwork.circuit import Circuit
 from turnout_templates.trackwork.fast_places import FastPlaces, PointFace, face_of, frogs_on
 from turnout_templates.trackwork.frog_parts import Frog
@@ -66,6 +67,13 @@ def _bar_behind(layout: Layout, switch: Switch, face: PointFace) -> float:
     return 0.0 if pose is None else point.beyond_tip(station_at(path, point.owner.face.offset, pose, 0.0, near))
 
 
+def _begun(layout: Layout, switch: Switch, face: PointFace, behind: float) -> float:
+    """Return how far (mm of the parent) behind the switch's filed tip a point's rail begins, `behind` its own tip."""
+    place = face.line.point_at(face.station_at(behind))
+    beside = nearest_station(layout.route(switch.parent).path, place)[0]
+    return (beside - switch.filed_station) * switch.way
+
+
 def _fix_of(face: PointFace, fast: float | None) -> float:
     """Return how far behind its tip (mm) a point is held as drawn: at its heel, or where its bar is `fast`."""
     return face.length_to(face.point.heel) if face.point.rigid or fast is None else fast
@@ -84,7 +92,9 @@ def _thrown(spec: Spec, layout: Layout, switch: Switch, held: FastPlaces, places
     toe = held.toe_behind(outer)
     wanted = wanted_opening(switch.outer)
     last = _BAR_SHARE * max(fix, 0.0)
-    switch = _with_bar(switch, places, min(spec.ties.switch_spacing / 2, last), last, spec.throw or wanted)
+    begun = max(_begun(layout, switch, face, held.begins_behind(face)) for face in faces) + bar_width(spec) / 2
+    near = max(spec.ties.switch_spacing / 2, begun)
+    switch = _with_bar(switch, places, min(near, last), last, spec.throw or wanted)
     bars = tuple(_bar_behind(layout, switch, face) for face in faces)
     to_bar = outer.length_to(switch.outer.tip + switch.outer.way * bars[at])
     apart = separations_of(layout, outer, to_bar, head, fast or 0.0, toe)
