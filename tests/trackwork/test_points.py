@@ -398,3 +398,20 @@ def test_an_open_point_leaves_room_for_the_wheels_that_pass_it(hand: str, toward
     bar = bar_on(switch, branch_outer)
     at_tip = switch["throw_mm"] * share("bent", 0.0, bar, opening["fix_mm"])
     assert at_tip == pytest.approx(branch_outer["wanted_opening_mm"], abs=1e-6)
+
+
+def test_a_k_over_its_tip_holds_no_point() -> None:
+    """A three-way whose second tips lie where the first branch crosses: the K takes 2 mm of one point's tip.
+
+    Held there it would open backwards, by -9 mm as a lever of half a millimetre; it bends from where it is fast next.
+    """
+    formation = "three_way: {frog: 6.62, stagger: 41.6 mm, hand: right, common_rail: right}"
+    keys = "units: mm\nscale: N\ngauges: {wide: N, narrow: Nn3}\nrail: code 70"
+    text = f"spec: 1\nname: K over a tip\n{keys}\n{formation}\n"
+    figures = measure(work_out(read_spec(text, file="test.yaml", folder=None)))
+    assert [f["where"][:2] for f in figures["findings"] if f["rule"] == "tip-missing"] == ["S2"]
+    for switch in figures["switches"]:
+        assert len(switch["throw_bar"]["spots"]) == switch["points"]
+        for point in switch["point_rails"]:
+            assert point["fix_mm"] > point["planed_mm"]
+            assert 0.0 < point["opening"]["least_opening_mm"] < point["wanted_opening_mm"]
