@@ -64,3 +64,16 @@ def test_a_tip_beside_whole_rail_is_not() -> None:
     nose, whole, tip = gap()
     assert tips(whole + 0.5 - tip) == []
     assert tips(nose - 25.0 - tip) == []
+
+
+def test_a_frog_before_the_tip_is_told_once() -> None:
+    """A second branch to the same side that leaves 1 mm before the first one's frog; and 40 mm behind it."""
+    (frog,) = job(spec(f"main: {{path: [straight: 700]}}\n{FIRST}")).trackwork.frogs
+    for behind, count in ((-1.0, 1), (40.0, 0)):
+        second = f"two: {{leaves: main, at: {frog.s + behind}, hand: right, path: [{{frog: 8}}, {{straight: 60}}]}}"
+        work = job(spec(f"main: {{path: [straight: 700]}}\n{FIRST}\n{second}"))
+        found = [one for one in work.findings if one.rule == "frog-before-tip"]
+        assert len(found) == count
+        for one in found:
+            switch = work.trackwork.switches[1]
+            assert one.measured.sizes == pytest.approx((switch.filed_station - frog.s,), abs=0.05)

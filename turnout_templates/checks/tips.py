@@ -1,4 +1,4 @@
-"""Check the tips of points: that their rails begin there, are thrown, and lie behind whole heads."""
+"""Check the tips of points: that their rails begin there, are thrown, lie behind whole heads and behind no frog."""
 
 from __future__ import annotations
 
@@ -8,8 +8,10 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.names import Names
 from turnout_templates.checks.phrase import Size, phrase
 from turnout_templates.geometry.nearest import nearest_station
+from turnout_templates.trackwork.frog_parts import Frog
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.rail_parts import Interval, PointRail, RouteFace
+from turnout_templates.trackwork.switch_model import Switch
 
 _SEEN = 0.1
 """A point whose rail begins no further (mm) behind its filed tip is as it should be: half the width of a firm line."""
@@ -79,17 +81,70 @@ def check_tips_backed(work: Trackwork) -> Iterator[Finding]:
     names, rails = Names(work), _Rails(work)
     for switch in work.switches:
         for point in (point for point in switch.moving_points if not rails.is_cut_off(point)):
-            place = work.layout.route(point.owner.route).path.point_at(point.tip, point.owner.face.offset)
-            stock = point.outside[0]
-            beside = nearest_station(work.layout.route(stock.route).path, place)[0]
+            stock, beside = point.outside[0], _beside(work, point)
             if rails.is_filed_at(stock, beside):
                 yield Finding(
                     "tip-unbacked",
                     "warning",
                     f"{switch.id}, point {names.rail(point.owner, point.tip)}",
-                    place,
+                    work.layout.route(point.owner.route).path.point_at(point.tip, point.owner.face.offset),
                     phrase(f"its tip lies beside {names.rail(stock, beside)} where that is filed for a frog"),
                     phrase("a whole head lies before the tip of a point, and carries wheels up to it"),
                     "geometry of this turnout",
                     phrase(f"Let {switch.id} begin beside whole rail: further on, or sooner."),
                 )
+
+
+def check_frogs_before_tips(work: Trackwork) -> Iterator[Finding]:
+    """Report frogs at which a branch is crossed before its switch's filed tip, where it is still one with its parent.
+
+    Neither route's rail is whole there. Not where one of the tips is told for that.
+    """
+    rails = _Rails(work)
+    on_route: dict[str, list[Frog]] = {}
+    for frog in work.frogs:
+        for owner in (frog.first, frog.second):
+            on_route.setdefault(owner.route, []).append(frog)
+    for switch in work.switches:
+        if not switch.moving_points or any(_is_told(work, rails, point) for point in switch.moving_points):
+            continue
+        for branch in switch.onward[1:]:
+            for frog in on_route.get(branch, ()):
+                behind = _behind(work, switch, branch, frog)
+                before = abs(switch.filed_station - switch.station) - behind
+                if min(behind, before) > 0.0 and _other_route(frog, branch) not in switch.onward:
+                    yield Finding(
+                        "frog-before-tip",
+                        "warning",
+                        f"{frog.id} ({frog.kind}) and {switch.id}",
+                        frog.point,
+                        phrase("the frog lies ", Size(before), " before the filed tip of the switch, at its bend"),
+                        phrase(f'no rail crosses "{branch}" where it is still one rail with "{switch.onward[0]}"'),
+                        "geometry of this turnout",
+                        phrase(f"Let {switch.id} begin beside whole rail: further on, or sooner."),
+                    )
+
+
+def _is_told(work: Trackwork, rails: _Rails, point: PointRail) -> bool:
+    """Tell whether something is wrong with the tip of a point itself."""
+    return rails.is_cut_off(point) or rails.is_filed_at(point.outside[0], _beside(work, point))
+
+
+def _behind(work: Trackwork, switch: Switch, branch: str, frog: Frog) -> float:
+    """Return how far (mm of the branch) a frog lies behind the tip of a switch; -1 where the branch ends elsewhere."""
+    route = work.layout.route(branch)
+    here = switch.end_of(route)
+    station = frog.s if frog.first.route == branch else frog.t
+    if here is None:
+        return -1.0
+    return station if here[0] > 0 else route.path.length - station
+
+
+def _other_route(frog: Frog, route: str) -> str:
+    return frog.second.route if frog.first.route == route else frog.first.route
+
+
+def _beside(work: Trackwork, point: PointRail) -> float:
+    """Return the station beside a point's tip of the route of the rail that it lies behind."""
+    place = work.layout.route(point.owner.route).path.point_at(point.tip, point.owner.face.offset)
+    return nearest_station(work.layout.route(point.outside[0].route).path, place)[0]
