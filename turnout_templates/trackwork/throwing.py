@@ -92,8 +92,9 @@ def _thrown(spec: Spec, layout: Layout, switch: Switch, held: FastPlaces, places
     toe = held.toe_behind(outer)
     wanted = wanted_opening(switch.outer)
     last = _BAR_SHARE * max(fix, 0.0)
-    begun = max(_begun(layout, switch, face, held.begins_behind(face)) for face in faces) + bar_width(spec) / 2
-    near = max(spec.ties.switch_spacing / 2, begun)
+    late = [(face, behind) for face in faces if (behind := held.begins_behind(face)) > 0.0]
+    begun = max((_begun(layout, switch, face, behind) for face, behind in late), default=0.0)
+    near = max(spec.ties.switch_spacing / 2, begun + bar_width(spec) / 2)
     switch = _with_bar(switch, places, min(near, last), last, spec.throw or wanted)
     bars = tuple(_bar_behind(layout, switch, face) for face in faces)
     to_bar = outer.length_to(switch.outer.tip + switch.outer.way * bars[at])
