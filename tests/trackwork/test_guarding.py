@@ -311,3 +311,19 @@ def test_guards_of_one_k_do_not_lie_on_each_other() -> None:
     for a, b in combinations(shapes, 2):
         if frozenset((a, b)) not in bent:
             assert shapes[a].intersection(shapes[b]).buffer(-0.005).is_empty, (a, b)
+
+
+def test_a_gap_is_no_longer_than_a_groove_where_the_other_route_begins_within_it() -> None:
+    """The second branch leaves 1 mm before the first one's rail crosses the main: it crosses that one too, and no edge
+    of its groove reaches there. A No. 6 breaks a face over flangeway / sin F and as far as its point is blunt.
+    """
+    first = "one: {leaves: main, at: 60, hand: right, path: [{frog: 6}, {straight: 60}]}"
+    main = "main: {path: [straight: 700]}"
+    (frog,) = built(f"{main}\n{first}").frogs
+    second = f"two: {{leaves: main, at: {frog.s - 1.0}, hand: right, path: [{{frog: 8}}, {{straight: 60}}]}}"
+    work = built(f"{main}\n{first}\n{second}")
+    angle = 2 * math.atan(1 / 12)
+    longest = 0.048 * 25.4 / math.sin(angle) + work.spec.frog_point / (2 * math.sin(angle / 2)) + 1.0
+    between = [frog.id for frog in work.frogs if {frog.first.route, frog.second.route} == {"one", "two"}]
+    gaps = [one.need.gap for one in work.guarding if one.need.guarded in between]
+    assert gaps and all(high - low < longest for low, high in gaps)

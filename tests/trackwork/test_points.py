@@ -46,9 +46,24 @@ def apart(s: float) -> float:
 
 
 def share(model: str, s: float, bar: float, fix: float) -> float:
-    """Return d/D: a rigid bar turns about `fix`; a cantilever clamped there bends as 1 - 1.5 x + 0.5 x^3."""
+    """Return d/D: a rigid bar turns about `fix`; a cantilever clamped there bends as 1 - 1.5 x + 0.5 x^3.
+
+    Between the load and its free end nothing bends it: it is straight there.
+    """
     x = min(1.0, (s - bar) / (fix - bar))
-    return 1 - x if model == "hinged" else 1 - 1.5 * x + 0.5 * x**3
+    return 1 - x if model == "hinged" else 1 - 1.5 * x + (0.5 * x**3 if x > 0 else 0.0)
+
+
+def bar_on(switch: dict[str, Any], point: dict[str, Any]) -> float:
+    """Return how far along its face behind its filed tip a point on straight main is crossed by the throw bar.
+
+    Its face is a circle that turns by the angles told over the planed length; the bar lies square to the main.
+    """
+    tip, full = (math.radians(point[f"angle_at_{at}_deg"]) for at in ("tip", "full_head"))
+    radius = point["planed_mm"] / (full - tip)
+    before = point["tip"]["x_mm"] - switch["filed_tip"]["x_mm"]
+    ahead = switch["throw_bar_station_mm"] - switch["filed_tip"]["station_mm"] - before
+    return radius * (math.asin(math.sin(tip) + ahead / radius) - tip)
 
 
 def test_every_way_to_hold_a_point_is_told_with_its_opening() -> None:
@@ -341,6 +356,24 @@ def test_the_point_that_falls_short_most_is_told() -> None:
     assert switch["throw_to_hold_mm"] == (None if None in throws else max(throws))
 
 
+@pytest.mark.parametrize("number", [4, 6])
+def test_each_point_is_thrown_where_the_bar_crosses_it(number: int) -> None:
+    """The tips of a turnout lie at different places along it: the bar is a different way behind each of them.
+
+    Each point opens at its full head, where nothing but the throw parts it, by what its own lever leaves there.
+    """
+    figures = measure(job(spec(plain(number), rail="code 100")))
+    (switch,) = figures["switches"]
+    bars = []
+    for point in (p for p in switch["point_rails"] if p["route"] == "branch"):
+        bars.append(bar_on(switch, point))
+        opening = point["opening"]
+        moved = switch["throw_mm"] * share(opening["model"], point["planed_mm"], bars[-1], point["fix_mm"])
+        assert opening["at_mm"] == pytest.approx(point["planed_mm"], abs=1e-6)
+        assert opening["least_opening_mm"] == pytest.approx(moved, abs=1e-6)
+    assert bars
+
+
 @pytest.mark.parametrize("hand", ["left", "right"])
 @pytest.mark.parametrize(("toward", "stock"), [(False, "common"), (True, "narrow")])
 def test_an_open_point_leaves_room_for_the_wheels_that_pass_it(hand: str, toward: bool, stock: str) -> None:
@@ -362,6 +395,23 @@ def test_an_open_point_leaves_room_for_the_wheels_that_pass_it(hand: str, toward
     assert main_outer["wanted_opening_mm"] == pytest.approx(narrow, abs=1e-9)
     # The throw makes the opening at the filed tip, over the bar's lever (a bent bar thrown somewhat behind the tip).
     opening = switch["openings"][0]
-    bar = abs(switch["throw_bar_station_mm"] - switch["filed_tip"]["station_mm"])
+    bar = bar_on(switch, branch_outer)
     at_tip = switch["throw_mm"] * share("bent", 0.0, bar, opening["fix_mm"])
     assert at_tip == pytest.approx(branch_outer["wanted_opening_mm"], abs=1e-6)
+
+
+def test_a_k_over_its_tip_holds_no_point() -> None:
+    """A three-way whose second tips lie where the first branch crosses: the K takes 2 mm of one point's tip.
+
+    Held there it would open backwards, by -9 mm as a lever of half a millimetre; it bends from where it is fast next.
+    """
+    formation = "three_way: {frog: 6.62, stagger: 41.6 mm, hand: right, common_rail: right}"
+    keys = "units: mm\nscale: N\ngauges: {wide: N, narrow: Nn3}\nrail: code 70"
+    text = f"spec: 1\nname: K over a tip\n{keys}\n{formation}\n"
+    figures = measure(work_out(read_spec(text, file="test.yaml", folder=None)))
+    assert [f["where"][:2] for f in figures["findings"] if f["rule"] == "tip-missing"] == ["S2"]
+    for switch in figures["switches"]:
+        assert len(switch["throw_bar"]["spots"]) == switch["points"]
+        for point in switch["point_rails"]:
+            assert point["fix_mm"] > point["planed_mm"]
+            assert 0.0 < point["opening"]["least_opening_mm"] < point["wanted_opening_mm"]

@@ -51,6 +51,7 @@ from turnout_templates.checks.switches import (
     check_third_rail,
 )
 from turnout_templates.checks.ties import check_missing_ties
+from turnout_templates.checks.tips import check_frogs_before_tips, check_tips_backed, check_tips_there
 from turnout_templates.checks.widening import check_gauge_max, check_widened_ends
 from turnout_templates.checks.wiring import check_copper_gaps, check_fed, check_sections_apart
 from turnout_templates.trackwork.model import Trackwork
@@ -74,6 +75,9 @@ CHECKS: tuple[Callable[[Trackwork], Iterator[Finding]], ...] = (
     check_guarding,
     check_wings,
     check_frog_on_point,
+    check_tips_there,
+    check_tips_backed,
+    check_frogs_before_tips,
     check_heel_curve,
     check_heel_there,
     check_depth,

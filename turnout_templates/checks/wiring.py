@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from turnout_templates.checks.finding import Finding
-from turnout_templates.checks.phrase import clearance, phrase
+from turnout_templates.checks.phrase import Phrase, clearance, phrase
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.conducting import all_joins, sections_of
 from turnout_templates.trackwork.copper import CLEAR, LEAST_GAP
@@ -94,11 +94,19 @@ def _crowded(ties: list[str], pair: Crowded, *, slides: bool) -> Finding:
         "warning" if _is_parted(pair) else "error",
         tie,
         pair.at,
-        phrase(f"the bases of {one} and {other}, which are of two sections, leave ", clearance(max(pair.room, 0.0))),
+        _left_between(pair),
         phrase("a gap in the copper between them takes ", clearance(pair.need)),
         _SOURCE,
         remedy,
     )
+
+
+def _left_between(pair: Crowded) -> Phrase:
+    """Return what two bases leave, or where that is enough, that they lie too far askew for a cut across the tie."""
+    bases = f"the bases of {pair.parts[0]} and {pair.parts[1]}, which are of two sections, "
+    if pair.room < pair.need:
+        return phrase(bases, "leave ", clearance(max(pair.room, 0.0)))
+    return phrase(bases, "lie so askew that no straight cut across the tie keeps clear of both")
 
 
 _TOUCHING = 0.02

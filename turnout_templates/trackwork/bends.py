@@ -15,7 +15,7 @@ from msgspec.structs import replace
 from turnout_templates.geometry.crossing import Crossing, find_crossings
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.trackwork.field import Field
-from turnout_templates.trackwork.fitting import Wish
+from turnout_templates.trackwork.fitting import Wish, fit
 from turnout_templates.trackwork.frog_parts import Frog, Guard, Need
 from turnout_templates.trackwork.guides import LEAST_FLARE, guide_ring
 from turnout_templates.trackwork.needs import way_to_nose
@@ -113,20 +113,41 @@ def _mitred(field: Field, guard: Guard, end: int, station: float, outer: Crossin
     """Return a guard that ends at its bend with the outer corner where the outer sides of both meet."""
     straight, ends = _moved(guard.straight, end, station), _moved(guard.ends, end, station)
     ring = list(_ring(field, guard, straight, ends))
-    ring[-1 if end == 0 else len(ring) // 2] = outer.point
+    ring[_outer_corner(end, guard.ring)] = outer.point
     return replace(guard, straight=straight, ends=ends, ring=tuple(ring), bent_at=(*guard.bent_at, (other, station)))
 
 
 def _flared(field: Field, guard: Guard) -> Guard | None:
-    """Return a guard whose bend has no partner with a flare of its own there, None where nothing is left of it."""
+    """Return a guard whose bend has no partner with a flare of its own there, None where nothing is left of it.
+
+    It is no guard to the face beyond the bend, and gives way to that one's wheels.
+    """
     straight = guard.straight
     for end in square_ends(field, guard):
         inward = 1 if end == 0 else -1
         straight = _moved(straight, end, straight[end] + inward * LEAST_FLARE * guard.flangeway)
-    barred = field.blocked(guard.beside, guard.flangeway, straight, guard.ends, (guard.beside,))
-    if straight[1] - straight[0] < LEAST_FLARE * guard.flangeway or any(barred):
+    least = LEAST_FLARE * guard.flangeway
+    wish = Wish(guard.beside, guard.flangeway, straight, guard.ends, (guard.beside,))
+    fitted = fit(field, wish, sum(straight) / 2) if straight[1] - straight[0] >= least else None
+    if fitted is None or fitted.straight[1] - fitted.straight[0] < least:
         return None
-    return replace(guard, straight=straight, ring=_ring(field, guard, straight, guard.ends))
+    ring, names = _with_bends(guard, fitted.ring), (*guard.shortened_by, *fitted.shortened_by)
+    shortened_by = tuple(dict.fromkeys(names))
+    return replace(guard, straight=fitted.straight, ends=fitted.ends, ring=ring, shortened_by=shortened_by)
+
+
+def _with_bends(guard: Guard, ring: Ring) -> Ring:
+    """Return a new outline of a guard with the outer corners of the ends at which it is bent, as they were."""
+    corners = list(ring)
+    bends = [station for _, station in guard.bent_at]
+    for end in (k for k in (0, 1) if guard.ends[k] in bends):
+        corners[_outer_corner(end, ring)] = guard.ring[_outer_corner(end, guard.ring)]
+    return tuple(corners)
+
+
+def _outer_corner(end: int, ring: Ring) -> int:
+    """Return the index of a guard's outer corner at its lower (0) or upper end (1)."""
+    return -1 if end == 0 else len(ring) // 2
 
 
 def _ring(field: Field, guard: Guard, straight: Interval, ends: Interval) -> Ring:

@@ -91,6 +91,8 @@ class FastPlaces(Struct, frozen=True):
         """Return where a point's bar would be fast in a frog if it needed no gap, and where that could first be cut."""
         mine = 0 if frog.first == face.point.owner else 1
         at, nose = (frog.s, frog.t)[mine], frog.noses[mine]
+        if self._gap_over_tip(face, frog) is not None:
+            return None
         if frog.kind == "K":
             ends = (face.length_to(end) for end in (at, nose) if end is not None)
             end = min((end for end in ends if end > 0.0), default=None)
@@ -102,6 +104,21 @@ class FastPlaces(Struct, frozen=True):
             return (reached, reached) if reached > 0.0 else None
         toe = face.length_to(at) - practical_toe(self.spec.rail.head, frog.angle)
         return (toe, face.length_to(at if nose is None else nose)) if toe > self._clear(face) else None
+
+    def begins_behind(self, face: PointFace) -> float:
+        """Return how far behind its tip (mm) a point's rail begins: nothing, or where a gap that lies over it ends."""
+        gaps = (self._gap_over_tip(face, frog) for frog in self.on_face.get(face.point.owner, ()))
+        return max((gap for gap in gaps if gap is not None), default=0.0)
+
+    def _gap_over_tip(self, face: PointFace, frog: Frog) -> float | None:
+        """Return how far behind a point's tip a frog's gap ends that lies over the tip, None where it lies elsewhere.
+
+        Such a frog does not hold the point's bar, which begins behind its gap.
+        """
+        mine = 0 if frog.first == face.point.owner else 1
+        places = [(frog.s, frog.t)[mine], frog.noses[mine], (frog.practical_stations or (None, None))[mine]]
+        ends = [face.length_to(place) for place in places if place is not None]
+        return max(ends) if min(ends) <= 0.0 < max(ends) else None
 
     def toe_behind(self, face: PointFace) -> float | None:
         """Return how far behind its tip (mm) a point's bar would be fast if no frog needed a gap, None without one."""

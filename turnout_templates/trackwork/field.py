@@ -106,11 +106,20 @@ class Field:
         return GuideShape(self.layout.route(beside.route).path, beside.face, flangeway, self.head, straight, ends)
 
     def blocked(
-        self, beside: RouteFace, flangeway: float, straight: Interval, ends: Interval, own: tuple[RouteFace, ...]
+        self,
+        beside: RouteFace,
+        flangeway: float,
+        straight: Interval,
+        ends: Interval,
+        own: tuple[RouteFace, ...],
+        *,
+        bends: bool = False,
     ) -> Iterator[Hit]:
         """Yield what lies where a guiding rail would.
 
         `own` are the faces that the rail belongs to or lies beside; rails that coincide with `beside` count as it.
+        Where the rail `bends` on round an elbow, what comes after it may stand as near to the other face there as the
+        narrowest of its gauges asks of a guard; by itself no nearer than the widest does.
         """
         shape = self.shape(beside, flangeway, straight, ends)
         overlaps = _Overlaps(shape)
@@ -121,16 +130,17 @@ class Field:
             hit, edges = overlaps.whole.intersection(met.region), met.shape
             if met.is_groove and met.owner is not None:
                 for elbow in self.elbows_of(beside, met.owner):
-                    hit = hit.difference(self._beyond_guard_flangeway(elbow, met.owner))
-                    edges = self._guard_groove(met.owner, edges)
+                    guarded = _guarded(met.owner, bends=bends)
+                    hit = hit.difference(self._beyond(guarded, elbow, met.owner))
+                    edges = self._guard_groove(guarded, met.owner, edges)
             clear = 0.0 if met.owner is None or met.is_groove else beside.face.flangeway
             for part in overlaps.parts(hit, edges, clear):
                 yield Hit(stations_of(part, shape.path), met, edges, clear)
 
-    def _guard_groove(self, owner: RouteFace, edges: Shape) -> Shape:
-        """Return a groove no wider than beside a guard."""
+    def _guard_groove(self, guarded: float, owner: RouteFace, edges: Shape) -> Shape:
+        """Return a groove no wider than beside a guard, `guarded` mm."""
         face = owner.face
-        narrow = face.offset - face.outward * min(gauge.guard_flangeway for gauge in face.gauges)
+        narrow = face.offset - face.outward * guarded
         return replace(edges, second=narrow) if isinstance(edges, StripShape) else edges
 
     def elbows_of(self, face: RouteFace, other: RouteFace | None = None) -> Iterator[Frog]:
@@ -142,18 +152,17 @@ class Field:
             if frog.kind == "K" and frog.angle <= STEEP and (other is None or other in (frog.first, frog.second)):
                 yield frog
 
-    def _beyond_guard_flangeway(self, elbow: Frog, owner: RouteFace) -> Polygon:
-        """Return what a frog flangeway is wider than a guard's, near the elbow of a K round which a guard is bent.
+    def _beyond(self, guarded: float, elbow: Frog, owner: RouteFace) -> Polygon:
+        """Return what a frog flangeway is wider than `guarded`, a guard's, near the elbow of a K.
 
-        The bent guard stands at a guard flangeway from both of its faces, all that a wheel needs beside a guard.
+        A guard that is bent round it stands at a guard flangeway from both of its faces, all that a wheel needs there.
         """
         station = elbow.s if owner == elbow.first else elbow.t
         face = owner.face
-        guard_flangeway = min(gauge.guard_flangeway for gauge in face.gauges)
         reach = face.flangeway / math.sin(elbow.angle)
         path = self.layout.route(owner.route).path
         low, high = max(station - reach, 0.0), min(station + reach, path.length)
-        near, far = (face.offset - face.outward * wide for wide in (guard_flangeway, 1.01 * face.flangeway))
+        near, far = (face.offset - face.outward * wide for wide in (guarded, 1.01 * face.flangeway))
         return strip(path, near, far, low, high)
 
     def _is_one(self, owner: RouteFace, beside: RouteFace, along: Interval) -> bool:
@@ -168,6 +177,12 @@ class Field:
         path = self.layout.route(owner.route).path
         left = path.foot_near(point, nearest_station(path, point)[0])[1]
         return abs(left - owner.face.offset) < _ONE_RAIL
+
+
+def _guarded(owner: RouteFace, *, bends: bool) -> float:
+    """Return how near (mm) a guard may stand to a face that it bends on to, or only passes by."""
+    choose = min if bends else max
+    return choose(gauge.guard_flangeway for gauge in owner.face.gauges)
 
 
 def pairs_that_meet(rings: Sequence[Ring], apart: float = 0.0) -> list[tuple[int, int]]:

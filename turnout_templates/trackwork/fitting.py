@@ -42,6 +42,11 @@ class Wish(Struct, frozen=True):
     keeps: Interval | None = None
 
     @property
+    def bends(self) -> bool:
+        """Whether the rail goes on round an elbow."""
+        return self.keeps is None and any(self.closed)
+
+    @property
     def grown(self) -> tuple[bool, bool]:
         """Which end grows out of another rail, so that the rails it stands between there are not in its way."""
         return self.closed if self.keeps else (False, False)
@@ -88,7 +93,8 @@ def fit(field: Field, wish: Wish, middle: float, others: Sequence[Obstacle] = ()
         if straight[1] <= straight[0]:
             return None
         shape = field.shape(wish.beside, wish.flangeway, straight, ends)
-        hits = [*field.blocked(wish.beside, wish.flangeway, straight, ends, wish.own), *overlaid(shape, others)]
+        barred = field.blocked(wish.beside, wish.flangeway, straight, ends, wish.own, bends=wish.bends)
+        hits = [*barred, *overlaid(shape, others)]
         if not _give_way(wish, limits, hits, middle):
             return None if _spanned(wish, hits, middle) else _exact(field, wish, limits)
     return None

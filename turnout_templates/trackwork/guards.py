@@ -45,7 +45,8 @@ def _open_parts(laying: Laying, asked: Asked) -> Iterator[Interval]:
     others = others_beside(laying, asked)
     for part in without(kept, guided) if kept else []:
         shape = field.shape(need.beside, wish.flangeway, part, part)
-        hits = [*field.blocked(need.beside, wish.flangeway, part, part, wish.own), *overlaid(shape, others)]
+        barred = field.blocked(need.beside, wish.flangeway, part, part, wish.own, bends=wish.bends)
+        hits = [*barred, *overlaid(shape, others)]
         yield from without(part, (hit.over for hit in hits))
 
 

@@ -35,7 +35,7 @@ class Moved:
         roles = {bar.id: bar.role for bar in work.bars}
         points = {
             (switch.id, made.point.owner): _Moves(
-                switch.throw or 0.0, switch.bar_from_tip, made.fix, not made.point.rigid, both=False
+                switch.throw or 0.0, switch.bar_of(made.point), made.fix, not made.point.rigid, both=False
             )
             for switch, works in work.works()
             for made in works.points

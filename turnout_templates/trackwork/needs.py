@@ -7,6 +7,7 @@ its flange leaves the stock rail to where that rail begins. A guard for it lies 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from turnout_templates.alignment.faces import opposite
@@ -28,10 +29,20 @@ def _needs(layout: Layout, frog: Frog) -> Iterator[Need]:
         far = station if frog.practical_stations is None else frog.practical_stations[i]
         nose = frog.noses[i]
         if nose is None:
-            # The face ends before the groove that would break it: beyond there is no rail, and no wheel.
-            route = layout.route(owner.route)
-            nose = route.begin_of(owner.face) if way_to_nose(frog, i) < 0 else route.end_of(owner.face)
+            nose = _without_groove(layout, frog, i)
         yield from _for_each_gauge(layout, frog.id, owner, nose, far)
+
+
+def _without_groove(layout: Layout, frog: Frog, which: int) -> float:
+    """Return where the gap on one face of a frog begins that meets no edge of the other's groove.
+
+    The face itself ends before that: beyond there is no rail, and no wheel. Or else the other one does, and the gap
+    begins where a straight groove would: flangeway / sin F from the crossing.
+    """
+    owner, other = (frog.first, frog.second)[:: 1 - 2 * which]
+    route, way = layout.route(owner.route), way_to_nose(frog, which)
+    groove = (frog.s, frog.t)[which] + way * other.face.flangeway / math.sin(frog.angle)
+    return max(route.begin_of(owner.face), groove) if way < 0 else min(route.end_of(owner.face), groove)
 
 
 def way_to_nose(frog: Frog, which: int) -> int:

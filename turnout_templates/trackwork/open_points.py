@@ -113,4 +113,4 @@ def _opened(layout: Layout, switch: Switch, point: PointRail, bar: Bar, stretch:
     end = point.beyond_tip(stretch.high if point.way > 0 else stretch.low)
     held = min(switch.fix_of(point), end)
     throw = switch.throw or 0.0
-    return OpenPoint(bar.id, switch.id, point, stretch, path, throw, switch.bar_from_tip, held, not point.rigid)
+    return OpenPoint(bar.id, switch.id, point, stretch, path, throw, switch.bar_of(point), held, not point.rigid)

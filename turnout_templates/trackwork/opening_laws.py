@@ -15,7 +15,8 @@ def least_opening(
 
     `apart` is the separation y of the faces at each of `stations`; the point is moved by `throw` D at `bar` and held at
     `fix`. With x = (s - bar)/(fix - bar) a rigid bar hinged at fix moves by d = D(1 - x); one that bends from there by
-    d = D(1 - 1.5 x + 0.5 x^3) (a cantilever loaded at its end). The opening is d + max(0, y - head).
+    d = D(1 - 1.5 x + 0.5 x^3) (a cantilever loaded at its end), and before the bar, where nothing bends it, goes on
+    straight: d = D(1 - 1.5 x). The opening is d + max(0, y - head).
     """
     best = (math.inf, bar)
     for s, y in zip(stations, apart, strict=True):
@@ -29,7 +30,7 @@ def moved_share(s: float, *, bar: float, fix: float, bent: bool) -> float:
     if fix <= bar:
         return 1.0
     x = min((s - bar) / (fix - bar), 1.0)
-    return 1 - 1.5 * x + 0.5 * x**3 if bent else 1 - x
+    return 1 - 1.5 * x + 0.5 * max(x, 0.0) ** 3 if bent else 1 - x
 
 
 def throw_to_hold(

@@ -151,7 +151,8 @@ class _Bench:
         wanted, head = wanted_opening(face.point), self.spec.rail.head
         if face.point == switch.outer or switch.throw is None:
             return switch.openings[0], wanted
-        apart = separations_of(self.layout, face, switch.bar_from_tip, head, switch.fast_of(face.point) or 0.0)
+        bar = face.length_to(switch.bar_station_of(face.point))
+        apart = separations_of(self.layout, face, bar, head, switch.fast_of(face.point) or 0.0)
         return apart.drawn(fix, switch.throw, wanted), wanted
 
     def _hinges(self, switch: Switch, face: PointFace) -> Iterator[HingeBefore]:
@@ -163,7 +164,8 @@ class _Bench:
             if not point.moves_at(gap) or switch.throw is None:
                 continue
             at = face.length_to(gap)
-            apart = separations_of(self.layout, face, switch.bar_from_tip, head, at)
+            bar = face.length_to(switch.bar_station_of(point))
+            apart = separations_of(self.layout, face, bar, head, at)
             opening = apart.opening("hinged", at, switch.throw, wanted)
             at_hinge = max(0.0, apart.apart_at(at) - head)
             runs = at > face.length_to(point.full_head) and opening.least >= LEAST_SHARE * wanted
@@ -188,7 +190,7 @@ class _Bench:
         far = face.length_to(point.tip + point.way * min([point.moving, *self._gaps(point)]))
         if far <= 0.0 or switch.throw is None:
             return None
-        bar = switch.bar_from_tip
+        bar = face.length_to(switch.bar_station_of(point))
         path, owner = self.layout.route(point.owner.route).path, point.owner.face
         looks = [far * i / _LOOKS for i in range(_LOOKS + 1)]
         moved = [switch.throw * moved_share(s, bar=bar, fix=fix, bent=not point.rigid) for s in looks]

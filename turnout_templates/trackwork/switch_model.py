@@ -62,6 +62,7 @@ class Switch(Struct, frozen=True):
 
     `fixes` is how far behind its filed tip (mm of its route) each of the moving points is held: by a hinge, or
     fast before its frog; `fasts` how far behind it (mm of its face) its bar is fast in any case, None where none is.
+    `bars` is how far behind its filed tip (mm of its route) the throw bar crosses each of them.
     `openings` tells how `outer` stands open: first held as it is drawn, which is what `least_opening` says, then
     as it might be held instead; `SwitchWork` tells the same of every point.
     """
@@ -88,6 +89,7 @@ class Switch(Struct, frozen=True):
     throws: tuple[float, ...] = ()
     fixes: tuple[float, ...] = ()
     fasts: tuple[float | None, ...] = ()
+    bars: tuple[float, ...] = ()
     openings: tuple[Opening, ...] = ()
 
     @property
@@ -125,6 +127,14 @@ class Switch(Struct, frozen=True):
     def fast_of(self, point: PointRail) -> float | None:
         """Return how far behind its filed tip (mm of its face) the bar of a moving point is fast, None without one."""
         return self.fasts[self.moving_points.index(point)]
+
+    def bar_of(self, point: PointRail) -> float:
+        """Return how far behind its filed tip (mm of its route) the throw bar crosses a moving point of this switch."""
+        return self.bars[self.moving_points.index(point)]
+
+    def bar_station_of(self, point: PointRail) -> float:
+        """Return the station of a moving point's route at which the throw bar crosses its gauge face."""
+        return point.tip + point.way * self.bar_of(point)
 
     def fix_station(self, point: PointRail) -> float:
         """Return the station of a moving point's route at which it is held."""

@@ -11,8 +11,10 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from turnout_templates.alignment.model import Layout
+from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.spec.model import Spec
-from turnout_templates.trackwork.bar_places import BarPlaces
+from turnout_templates.trackwork.across import station_at
+from turnout_templates.trackwork.bar_places import BarPlaces, bar_width
 from turnout_templates.trackwork.circuit import Circuit
 from turnout_templates.trackwork.fast_places import FastPlaces, PointFace, face_of, frogs_on
 from turnout_templates.trackwork.frog_parts import Frog
@@ -56,6 +58,22 @@ def _with_bar(switch: Switch, places: BarPlaces, to_bar: float, last: float, tra
     return replace(switch, bar_station=place.station, bar_turn=place.turn, headblocks=blocks)
 
 
+def _bar_behind(layout: Layout, switch: Switch, face: PointFace) -> float:
+    """Return how far behind a point's filed tip (mm of its route) the throw bar that was placed crosses its face."""
+    point = face.point
+    path = layout.route(point.owner.route).path
+    pose = switch.bar_pose(layout.route(switch.parent).path)
+    near = point.tip + point.way * switch.bar_from_tip
+    return 0.0 if pose is None else point.beyond_tip(station_at(path, point.owner.face.offset, pose, 0.0, near))
+
+
+def _begun(layout: Layout, switch: Switch, face: PointFace, behind: float) -> float:
+    """Return how far (mm of the parent) behind the switch's filed tip a point's rail begins, `behind` its own tip."""
+    place = face.line.point_at(face.station_at(behind))
+    beside = nearest_station(layout.route(switch.parent).path, place)[0]
+    return (beside - switch.filed_station) * switch.way
+
+
 def _fix_of(face: PointFace, fast: float | None) -> float:
     """Return how far behind its tip (mm) a point is held as drawn: at its heel, or where its bar is `fast`."""
     return face.length_to(face.point.heel) if face.point.rigid or fast is None else fast
@@ -74,8 +92,12 @@ def _thrown(spec: Spec, layout: Layout, switch: Switch, held: FastPlaces, places
     toe = held.toe_behind(outer)
     wanted = wanted_opening(switch.outer)
     last = _BAR_SHARE * max(fix, 0.0)
-    switch = _with_bar(switch, places, min(spec.ties.switch_spacing / 2, last), last, spec.throw or wanted)
-    to_bar = switch.bar_from_tip
+    late = [(face, behind) for face in faces if (behind := held.begins_behind(face)) > 0.0]
+    begun = max((_begun(layout, switch, face, behind) for face, behind in late), default=0.0)
+    near = max(spec.ties.switch_spacing / 2, begun + bar_width(spec) / 2)
+    switch = _with_bar(switch, places, min(near, last), last, spec.throw or wanted)
+    bars = tuple(_bar_behind(layout, switch, face) for face in faces)
+    to_bar = outer.length_to(switch.outer.tip + switch.outer.way * bars[at])
     apart = separations_of(layout, outer, to_bar, head, fast or 0.0, toe)
     throw = spec.throw
     if throw is None:
@@ -89,5 +111,6 @@ def _thrown(spec: Spec, layout: Layout, switch: Switch, held: FastPlaces, places
         least_station=outer.station_at(drawn.at),
         fixes=tuple(face.point.beyond_tip(face.station_at(at)) for face, at in zip(faces, fixes, strict=True)),
         fasts=tuple(fasts),
+        bars=bars,
         openings=openings,
     )
