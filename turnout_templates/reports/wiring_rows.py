@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.reports.block import Block, Row
+from turnout_templates.reports.id_ranges import ranges_of
 from turnout_templates.reports.lengths import length_of
 from turnout_templates.spec.model import Hand
 from turnout_templates.trackwork.copper import CLEAR
@@ -45,7 +46,7 @@ _FEEDERS = (
     "licensed electrician and to local codes.",
 )
 _TIE_HEAD: Row = ("tie", "gaps in its copper, from its left end", "copper off under")
-_TO = "Left: as seen along the route that the tie lies under. 1 to 9: all copper-clad ties from the one to the other."
+_LEFT = "Left: as seen along the route that the tie lies under."
 
 
 def wiring_blocks(work: Trackwork, findings: Sequence[Finding]) -> tuple[Block, ...]:
@@ -158,18 +159,16 @@ def _copper(work: Trackwork) -> Block:
     """Return the table of gaps: ties that follow each other and are cut alike share a row, throw bars come last."""
     ties = {tie.id: tie for tie in work.ties}
     rows: list[Row] = []
-    told: list[tuple[str, str, str, str]] = []
+    told: list[tuple[list[str], tuple[str, ...]]] = []
     for copper in work.wiring.copper:
         if copper.tie in ties:
             width = ties[copper.tie].width
             cells = tuple(_cells(work, copper, ties[copper.tie].angle, width))
-            if told and told[-1][2:] == cells:
-                told[-1] = (told[-1][0], copper.tie, *cells)
+            if told and told[-1][1] == cells:
+                told[-1][0].append(copper.tie)
             else:
-                told.append((copper.tie, copper.tie, cells[0], cells[1]))
-    for first, last, gaps, bared in told:
-        if gaps or bared:
-            rows.append((first if first == last else f"{first} to {last}", gaps, bared))
+                told.append(([copper.tie], cells))
+    rows += [(ranges_of(cut), *cells) for cut, cells in told if any(cells)]
     for copper in work.wiring.copper:
         if copper.tie not in ties and copper.gaps:
             gaps = ", ".join(format_clearance(gap.along, work.spec.units) for gap in copper.gaps)
@@ -178,7 +177,7 @@ def _copper(work: Trackwork) -> Block:
     sentence = (
         f"Saw each gap through the copper before the rails are laid; it stays {clear} clear of every base at least. "
         "Then try each tie with a meter: between two sections nothing must conduct. Copper off: leave that rail "
-        "unsoldered on this tie and scrape the copper away under it. " + _TO
+        "unsoldered on this tie and scrape the copper away under it. " + _LEFT
     )
     return Block("Gaps in copper", (_TIE_HEAD, *rows, sentence) if rows else (), has_head=True)
 
