@@ -16,7 +16,7 @@ from turnout_templates.trackwork.piece_marks import What, marks_of_pieces
 from turnout_templates.trackwork.pieces import EndKind
 
 _DIMENSIONS = 3
-"""So many assembly dimensions are told here; all are on the map."""
+"""So many assembly dimensions are told here, or one more where that is all; all are on the map."""
 
 
 def preparing_steps(work: Trackwork, *, is_joined: bool) -> Iterator[Step]:
@@ -31,8 +31,9 @@ def preparing_steps(work: Trackwork, *, is_joined: bool) -> Iterator[Step]:
 
 def _sheets(work: Trackwork, *, is_joined: bool) -> Step:
     every = assembly_dimensions(work)
-    told = [f"{one.start} to {one.end} {fine_of(work, one.length)}" for one in every[:_DIMENSIONS]]
-    told += [f"and {len(every) - _DIMENSIONS} more, told there"] if len(every) > _DIMENSIONS else []
+    few = every if len(every) <= _DIMENSIONS + 1 else every[:_DIMENSIONS]
+    told = [f"{one.start} to {one.end} {fine_of(work, one.length)}" for one in few]
+    told += [f"and {len(every) - len(few)} more"] if len(few) < len(every) else []
     lengths = "; ".join(told)
     if not is_joined:
         check = f"Its bars; then, with a steel rule, each length to measure that the map tells: {lengths}."
@@ -85,7 +86,7 @@ def _copper(work: Trackwork) -> Iterator[Step]:
     bared = [copper.tie for copper in on_ties if any(part.bared is not None for part in copper.on)]
     bars = [switch.id for switch, made in work.works() if made.bar is not None and made.bar.gaps]
     if cut or bars:
-        ties = [f"of ties {ranges_of(cut)} at the places of the table of gaps in copper"] if cut else []
+        ties = ["of ties at the places of the table of gaps in copper"] if cut else []
         bar = [f"of the throw bar{'s' if len(bars) > 1 else ''} of {names(bars)}"] if bars else []
         yield Step(
             "Cut the copper",
