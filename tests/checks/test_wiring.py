@@ -8,7 +8,6 @@ from itertools import combinations
 from pathlib import Path
 
 from msgspec.structs import replace
-from reports.test_bench import read_ids
 
 from turnout_templates.checks.closed_points import check_closed_points
 from turnout_templates.checks.wiring import check_copper_gaps, check_fed, check_sections_apart
@@ -109,9 +108,11 @@ def test_what_is_drawn_is_listed_and_what_is_listed_is_drawn() -> None:
     rows = [row for row in blocks["Gaps in copper"][1:] if isinstance(row, tuple)]
     drawn = {line.part.removeprefix("tie ") for line in lines}
     assert drawn == {tie.tie for tie in plain().wiring.copper if tie.gaps}
-    cut = [row[0] for row in rows if row[1]]
-    bars = [ids.removeprefix("throw bar ") for ids in cut if ids.startswith("throw bar ")]
-    assert {*bars, *(str(n) for ids in cut if not ids.startswith("throw bar ") for n in read_ids(ids))} == drawn
+    order = [tie.tie for tie in plain().wiring.copper]
+    cut = [row[0].removeprefix("throw bar ").split(" to ") for row in rows if row[1]]
+    assert [tie for ends in cut for tie in order[order.index(ends[0]) : order.index(ends[-1]) + 1]] == [
+        tie.tie for tie in plain().wiring.copper if tie.gaps
+    ]
     assert len(lines) == sum(len(tie.gaps) for tie in plain().wiring.copper)
 
 

@@ -7,7 +7,6 @@ from collections.abc import Iterator, Sequence
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.reports.block import Block, Row
-from turnout_templates.reports.id_ranges import ranges_of
 from turnout_templates.reports.lengths import length_of
 from turnout_templates.spec.model import Hand
 from turnout_templates.trackwork.copper import CLEAR
@@ -46,7 +45,7 @@ _FEEDERS = (
     "licensed electrician and to local codes.",
 )
 _TIE_HEAD: Row = ("tie", "gaps in its copper, from its left end", "copper off under")
-_LEFT = "Left: as seen along the route that the tie lies under."
+_TO = "Left: as seen along the route that the tie lies under. 1 to 9: all copper-clad ties from the one to the other."
 
 
 def wiring_blocks(work: Trackwork, findings: Sequence[Finding]) -> tuple[Block, ...]:
@@ -168,7 +167,7 @@ def _copper(work: Trackwork) -> Block:
                 told[-1][0].append(copper.tie)
             else:
                 told.append(([copper.tie], cells))
-    rows += [(ranges_of(cut), *cells) for cut, cells in told if any(cells)]
+    rows += [(" to ".join(dict.fromkeys((cut[0], cut[-1]))), *cells) for cut, cells in told if any(cells)]
     for copper in work.wiring.copper:
         if copper.tie not in ties and copper.gaps:
             gaps = ", ".join(format_clearance(gap.along, work.spec.units) for gap in copper.gaps)
@@ -177,7 +176,7 @@ def _copper(work: Trackwork) -> Block:
     sentence = (
         f"Saw each gap through the copper before the rails are laid; it stays {clear} clear of every base at least. "
         "Then try each tie with a meter: between two sections nothing must conduct. Copper off: leave that rail "
-        "unsoldered on this tie and scrape the copper away under it. " + _LEFT
+        "unsoldered on this tie and scrape the copper away under it. " + _TO
     )
     return Block("Gaps in copper", (_TIE_HEAD, *rows, sentence) if rows else (), has_head=True)
 
