@@ -45,7 +45,10 @@ _FEEDERS = (
     "licensed electrician and to local codes.",
 )
 _TIE_HEAD: Row = ("tie", "gaps in its copper, from its left end", "copper off under")
-_TO = "Left: as seen along the route that the tie lies under. 1 to 9: all copper-clad ties from the one to the other."
+_TO = (
+    "Left: as seen along the route that the tie lies under; far: away from the machine. 1 to 9: all copper-clad ties "
+    "from the one to the other."
+)
 
 
 def wiring_blocks(work: Trackwork, findings: Sequence[Finding]) -> tuple[Block, ...]:
