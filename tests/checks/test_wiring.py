@@ -108,8 +108,11 @@ def test_what_is_drawn_is_listed_and_what_is_listed_is_drawn() -> None:
     rows = [row for row in blocks["Gaps in copper"][1:] if isinstance(row, tuple)]
     drawn = {line.part.removeprefix("tie ") for line in lines}
     assert drawn == {tie.tie for tie in plain().wiring.copper if tie.gaps}
-    named = [part for row in rows for part in row[0].removeprefix("throw bar ").split(" to ")]
-    assert set(named) <= drawn
+    order = [tie.tie for tie in plain().wiring.copper]
+    cut = [row[0].removeprefix("throw bar ").split(" to ") for row in rows if row[1]]
+    assert [tie for ends in cut for tie in order[order.index(ends[0]) : order.index(ends[-1]) + 1]] == [
+        tie.tie for tie in plain().wiring.copper if tie.gaps
+    ]
     assert len(lines) == sum(len(tie.gaps) for tie in plain().wiring.copper)
 
 

@@ -18,7 +18,7 @@ from turnout_templates.pipeline import Drawn, Job, draw
 from turnout_templates.reports.build_sheet import build_sheet_blocks
 from turnout_templates.reports.cautions import CUTTING, GLASS_DUST, POWER, PROVING, SOLDERING
 from turnout_templates.reports.chapters import chapters
-from turnout_templates.reports.id_lists import numbers
+from turnout_templates.reports.id_ranges import ranges_of
 from turnout_templates.trackwork.model import Trackwork
 
 every_sample = pytest.mark.parametrize("name", SAMPLES)
@@ -41,18 +41,13 @@ def steps(work: Trackwork) -> list[tuple[str, ...]]:
     return [row for row in rows if not isinstance(row, str)]
 
 
-def listed(text: str) -> list[int]:
-    """Return the numbers of a list as a reader takes it: ranges, and runs that go on as they begin."""
+def read_ids(text: str) -> list[int]:
+    """Return the numbers of a list as a reader takes it: ranges, of all between or of every second."""
     found: list[int] = []
     for part in text.split(", "):
-        if " to " in part:
-            low, high = map(int, part.split(" to "))
-            found += range(low, high + 1)
-        elif " … " in part:
-            second, last = map(int, part.split(" … "))
-            found += range(second, last + 1, second - found[-1])
-        else:
-            found.append(int(part))
+        whole, twos = part.removesuffix(" (every second)"), part.endswith(" (every second)")
+        low, *rest = map(int, whole.split(" to "))
+        found += range(low, (rest or [low])[0] + 1, 2 if twos else 1)
     return found
 
 
@@ -64,7 +59,7 @@ def test_numbers_are_read_back_as_they_were() -> None:
         [1, 2, 4, 8],
         [2, 4, 6, 8, 9, 10, 11, 12],
     ):
-        assert listed(numbers(map(str, values))) == values
+        assert read_ids(ranges_of(list(map(str, values)))) == values
 
 
 @every_sample
@@ -74,8 +69,8 @@ def test_each_tie_is_laid_once_and_notched_for_each_joiner(name: str) -> None:
     notched = re.search(r"Notch for joiners.*: (.*)\.", what)
     assert notched is not None
     of_joints = {tie for joint in work.joints for tie in joint.notched}
-    assert {str(n) for n in listed(notched[1])} == of_joints == {tie.id for tie in work.ties if tie.notches}
-    found = [n for line in re.findall(r"(?:Copper-clad|Wood): (.*)\.", what) for n in listed(line)]
+    assert {str(n) for n in read_ids(notched[1])} == of_joints == {tie.id for tie in work.ties if tie.notches}
+    found = [n for line in re.findall(r"(?:Copper-clad|Wood): (.*)\.", what) for n in read_ids(line)]
     assert Counter(map(str, found)) == Counter(tie.id for tie in work.ties)
 
 
@@ -106,7 +101,7 @@ def _parts(text: str) -> list[str]:
 def _ties_of(part: str, line: str) -> list[int]:
     """Return the ties that a sentence tells of a part."""
     found = re.search(rf"\b{part} (?:moves )?on ties? ([^;]*?)[.;]", line)
-    return [] if found is None else listed(found[1])
+    return [] if found is None else read_ids(found[1])
 
 
 def _own(line: str) -> str:

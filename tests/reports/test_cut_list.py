@@ -308,8 +308,8 @@ def test_a_throw_bar_is_filed_from_the_ties_strip_where_it_is_narrower() -> None
     assert bar["width_mm"] < done.spec.ties.width and row["section"] == "2.62 x 2.04 mm"
     assert row["note"] == (
         f"file to {bar['width_mm']:.2f} mm wide; drill {bar['slot']['wire_mm']:.2f} mm at "
-        f"{bar['drill']['from_far_end_mm']:.2f} mm from the far end; "
-        f"gap the copper at {' and '.join(f'{gap:.2f} mm' for gap in bar['gaps_mm'])} from the far end"
+        f"{bar['drill']['from_far_end_mm']:.2f} mm from the end away from the machine; "
+        f"gap the copper at {' and '.join(f'{gap:.2f} mm' for gap in bar['gaps_mm'])} from there"
     )
 
 

@@ -247,11 +247,19 @@ class Column:
         return [text.text for text in self.texts]
 
 
+def count_of(plan: SheetPlan) -> int:
+    """Return how many columns a page has."""
+    return 2 * int((printable(plan).width + 6.0) // 86.0)
+
+
+def pitch_of(plan: SheetPlan) -> float:
+    """Return how far columns start from one another, mm."""
+    return (printable(plan).width + 6.0) / count_of(plan)
+
+
 def columns_of(pages: Sequence[Page], plan: SheetPlan) -> list[Column]:
     """Return what stands in each column, found by where the texts start: a page has two to each 80 mm of prose."""
-    width = printable(plan).width
-    count = 2 * int((width + 6.0) // 86.0)
-    pitch = (width + 6.0) / count
+    pitch = pitch_of(plan)
     found: dict[tuple[int, int], list[TextItem]] = {}
     for number, page in enumerate(pages):
         for item in texts_of(page):
@@ -301,7 +309,11 @@ def test_a_legend_that_fits_only_in_smaller_type_is_not_broken_for_larger() -> N
 @example([(False, 30), (False, 5), (False, 60)], PLANS[0])
 @example([(False, 30), (True, 20), (False, 45)], PLANS[0])
 def test_what_is_broken_is_read_on_down_the_columns(shapes: list[tuple[bool, int]], plan: SheetPlan) -> None:
-    """Sentences number themselves; those of one block follow one another by page, then by column, then downward."""
+    """Sentences number themselves; those of one block follow one another by page, then by column, then downward.
+
+    A further column lies wholly beside the one before it, of which none stands half over it.
+    """
+    wide = 2 * pitch_of(plan) - 0.01
     made = [
         TextBlock(f"Block {b}", tuple((f"s {k}", "x" * 30) if is_table else f"{b}: {k}" for k in range(count)))
         for b, (is_table, count) in enumerate(shapes)
@@ -315,6 +327,18 @@ def test_what_is_broken_is_read_on_down_the_columns(shapes: list[tuple[bool, int
         if not is_table:
             read = [place for k in range(count) for place in places[f"{b}: {k}"]]
             assert len(read) == count and read == sorted(read)
+            for one, other in itertools.pairwise(read):
+                assert one[0] != other[0] or other[1] - one[1] < 0.01 or other[1] - one[1] >= wide
+
+
+@every_plan
+def test_blocks_that_one_column_would_hold_stand_side_by_side(plan: SheetPlan) -> None:
+    made = [TextBlock(f"Block {b}", tuple(f"A sentence of one line, {k}" for k in range(12))) for b in range(3)]
+    (page,) = text_pages(plan, TITLES, "Wiring", made)
+    titles = [item.at for item in texts_of(page) if item.text.startswith("Block")]
+    assert len({x for x, _ in titles}) == min(3, count_of(plan) // 2)
+    low = min(item.at[1] for item in texts_of(page) if item.text.startswith("A sentence"))
+    assert low > plan.page_height * 0.3  # down one column they end in the lowest quarter of A4 and Letter
 
 
 @every_plan

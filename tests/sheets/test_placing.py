@@ -1,6 +1,7 @@
 """Placing sheets loses nothing, cuts no text, joins every sheet, and never needs more paper than an upright grid."""
 
 import math
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -22,11 +23,14 @@ from turnout_templates.drawing.bounds import item_bounds
 from turnout_templates.drawing.items import Drawing, Item, KeepClear, MarkItem, TextItem
 from turnout_templates.drawing.place import placed
 from turnout_templates.geometry.pose import Placement
+from turnout_templates.pipeline import PaperChoice, draw, work_out
 from turnout_templates.sheets.paper import Margins, PaperError, paper_named
 from turnout_templates.sheets.placing import place_sheets
 from turnout_templates.sheets.plan import SheetPlan, frame_on
+from turnout_templates.spec.load import read_spec
 
 A4 = paper_named("A4")
+LONG = Path(__file__).parents[2] / "sample_specs" / "13-long-two-gauge-junction.yaml"
 OPPOSITE = {"left": "right", "right": "left", "top": "bottom", "bottom": "top"}
 plans = st.sampled_from(["A4", "Letter", "A3", "300x420 mm"]).map(paper_named)
 
@@ -300,3 +304,16 @@ def test_the_search_looks_at_few_points(monkeypatch: pytest.MonkeyPatch) -> None
     place_sheets(ladder(1500.0, 1600.0), paper=A4)
     # 1500 mm of band and bars: 8 turns, two arrangements, and at most a few plans worked out with every point.
     assert len(seen) <= 22 and sum(seen) < 90_000
+
+
+def test_no_sheet_shows_only_what_another_does() -> None:
+    """A track that ended in the overlap with the strip before had a sheet of the last strip to itself."""
+    text = LONG.read_text()
+    shorter = text.replace("length: 22 in", "length: 20 in")
+    assert shorter != text
+    drawn = draw(work_out(read_spec(shorter, file=LONG.name, folder=LONG.parent)), PaperChoice("Letter"))
+    points = list(fine_points(drawn.drawing.items))
+    for sheet in drawn.plan.sheets:
+        own = [point for point in points if holds_point(sheet.frame, sheet.placement.apply(point))]
+        for other in drawn.plan.sheets:
+            assert other is sheet or not all(holds_point(other.texts, other.placement.apply(point)) for point in own)

@@ -127,7 +127,7 @@ def label_switches(work: Trackwork) -> Iterator[Label]:
             places = (
                 f"{len(switch.onward)} positions, " if switch.switching == "stub" and len(switch.onward) > 2 else ""
             )
-            text = f"throw bar, {places}throw {format_clearance(switch.throw, work.spec.units)}"
+            text = f"{switch.id} throw bar, {places}throw {format_clearance(switch.throw, work.spec.units)}"
             yield Label(text, bar.point, bar.heading, toward, half + 1.5, 2, size=1.8, part=switch.id)
         if switch.swinging:
             middle = tip.ahead(switch.swinging / 2)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
-from turnout_templates.reports.id_lists import names, numbers
+from turnout_templates.reports.id_lists import names
+from turnout_templates.reports.id_ranges import ranges_of
 from turnout_templates.reports.lengths import length_of
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.pieces import RailPiece
@@ -53,7 +54,9 @@ class Fastening:
             yield f"Joiners on at {names(self.closed[index])}, with a hair's breadth between the ends."
         moving = [piece for piece in pieces if any(end.kind in ("point of switch", "butt") for end in piece.ends)]
         told = [
-            f"{piece.id} moves on ties {numbers(self.loose[piece.bar])}" for piece in moving if piece.bar in self.loose
+            f"{piece.id} moves on ties {ranges_of(self.loose[piece.bar])}"
+            for piece in moving
+            if piece.bar in self.loose
         ]
         if swings is not None:
             yield from self._swinging(swings)
@@ -66,7 +69,7 @@ class Fastening:
         for name in step.parts:
             moves = self.loose.get(self.pieces[name].bar, ()) if name in self.pieces else ()
             ties = [tie for tie in self.bared.get(name, ()) if tie not in moves]
-            told += [f"{name} on tie{'s' if len(ties) > 1 else ''} {numbers(ties)}"] if ties else []
+            told += [f"{name} on tie{'s' if len(ties) > 1 else ''} {ranges_of(ties)}"] if ties else []
         if told:
             yield f"Leave unsoldered, where the copper is off under it: {'; '.join(told)}."
 
@@ -74,7 +77,7 @@ class Fastening:
         """Yield between which places and on which ties the rails of a stub swing."""
         low, high = sorted((switch.station, switch.filed_station))
         ties = [tie.id for tie in self.work.ties if tie.route == switch.parent and low < tie.station < high]
-        over = f", over ties {numbers(ties)}" if ties else ""
+        over = f", over ties {ranges_of(ties)}" if ties else ""
         yield (
             f"They are fast up to {length_of(self.work, switch.station)} of {switch.parent} and swing from there to "
             f"the toe at {length_of(self.work, switch.filed_station)}{over}: solder to none of these. Cut them square "

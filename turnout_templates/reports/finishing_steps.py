@@ -68,7 +68,7 @@ _TUG = "A tug at each wire from below. Connect none of them yet."
 def _wires(work: Trackwork) -> Iterator[Step]:
     """Yield the step of connecting feeders and frogs, and of fixing machines, once all is proved apart."""
     sections = dict.fromkeys(feeder.section for feeder in work.wiring.feeders if feeder.section in ("left", "right"))
-    do = [f"Join all feeders of the {names(sections)} rails, each to their own wire."] if sections else []
+    do = [f"Join all feeders of the {names(sections)} rails, those of each to a wire of its own."] if sections else []
     by_contact: dict[str, list[str]] = {}
     for feed in frog_feeds(work):
         by_contact.setdefault(_contact(feed), []).append(feed.section.replace("+", " and "))
@@ -119,7 +119,7 @@ def _apart(joint: Joint) -> tuple[str, ...]:
 
 
 def _wheels(work: Trackwork) -> Step:
-    ways = "; ".join(_route(work, route) for route in work.layout)
+    ways = names([_route(work, route) for route in work.layout])
     return Step(
         "Run wheels",
         (f"Push a truck, then your longest engine, both ways and slowly over {ways}.",),

@@ -47,7 +47,7 @@ def _block(work: Trackwork, name: str, tables: list[OffsetTable], bars: BarsByFa
     if any(row.across < 0.0 for table in tables for row in table.rows):
         told += f" With a minus sign it lies to the {'right' if first.left > 0 else 'left'}."
     if any(len(shown) < len(column) for column, shown in zip(across, kept, strict=True)):
-        told += f" What is straight has its first and its last figure alone: “{_STRAIGHT_ON}” between them."
+        told += f" “{_STRAIGHT_ON}”: straight from the figure above to that below. Steps without a figure are left out."
     words = "inches" if work.spec.units == "in" else "mm"
     return Block(
         f"Offsets at {name} in {words}, every {length_of(work, first.step)}", (head, *rows, told), has_head=True

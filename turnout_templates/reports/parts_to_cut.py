@@ -118,10 +118,10 @@ def _throw_bar(work: Trackwork, switch: Switch, bar: ThrowBar, widths: Sequence[
     """Return a throw bar, cut from the narrowest strip of copper-clad ties that it can be filed from."""
     width = next((wide for wide in widths if wide >= bar.width - _SAME), bar.width)
     notes = [f"file to {fine_of(work, bar.width)} wide"] if width > bar.width + _SAME else []
-    far = "from the far end"
-    notes.append(f"drill {fine_of(work, bar.slot.wire)} at {fine_of(work, bar.slot.along)} {far}")
+    hole = f"drill {fine_of(work, bar.slot.wire)} at {fine_of(work, bar.slot.along)}"
+    notes.append(f"{hole} from the end away from the machine")
     if bar.gaps:
-        notes.append(f"gap the copper at {' and '.join(fine_of(work, gap) for gap in bar.gaps)} {far}")
+        notes.append(f"gap the copper at {' and '.join(fine_of(work, gap) for gap in bar.gaps)} from there")
     return CutPart("throw bar", (switch.id,), _strip(work, "copper-clad", width), bar.length, 0.0, "; ".join(notes))
 
 

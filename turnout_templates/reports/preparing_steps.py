@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from turnout_templates.reports.build_steps import OPEN, Step
 from turnout_templates.reports.cautions import CUTTING, GLASS_DUST
 from turnout_templates.reports.dimensions import assembly_dimensions
-from turnout_templates.reports.id_lists import names, numbers
+from turnout_templates.reports.id_lists import names
+from turnout_templates.reports.id_ranges import ranges_of
 from turnout_templates.reports.lengths import fine_of
 from turnout_templates.trackwork.laid_units import Unit, laid_units
 from turnout_templates.trackwork.model import Trackwork
@@ -15,7 +16,7 @@ from turnout_templates.trackwork.piece_marks import What, marks_of_pieces
 from turnout_templates.trackwork.pieces import EndKind
 
 _DIMENSIONS = 3
-"""So many assembly dimensions are told here; all are on the map."""
+"""So many assembly dimensions are told here, or one more where that is all; all are on the map."""
 
 
 def preparing_steps(work: Trackwork, *, is_joined: bool) -> Iterator[Step]:
@@ -29,15 +30,18 @@ def preparing_steps(work: Trackwork, *, is_joined: bool) -> Iterator[Step]:
 
 
 def _sheets(work: Trackwork, *, is_joined: bool) -> Step:
-    told = assembly_dimensions(work)[:_DIMENSIONS]
-    lengths = "; ".join(f"{one.start} to {one.end} {fine_of(work, one.length)}" for one in told)
+    every = assembly_dimensions(work)
+    few = every if len(every) <= _DIMENSIONS + 1 else every[:_DIMENSIONS]
+    told = [f"{one.start} to {one.end} {fine_of(work, one.length)}" for one in few]
+    told += [f"and {len(every) - len(few)} more"] if len(few) < len(every) else []
+    lengths = "; ".join(told)
     if not is_joined:
-        check = f"Its bars; then, with a steel rule, each dimension of the map: {lengths}."
+        check = f"Its bars; then, with a steel rule, each length to measure that the map tells: {lengths}."
         return Step("Fix the sheet", ("Fix it flat to a board that will not warp.",), (check,))
     return Step(
         "Join the sheets",
         ("Cut and join the sheets as their edges say, and fix them flat to a board that will not warp.",),
-        (f"Bars of every sheet; then, with a steel rule, each assembly dimension of the map: {lengths}.",),
+        (f"Bars of every sheet; then, with a steel rule, each length to measure that the map tells: {lengths}.",),
     )
 
 
@@ -65,12 +69,12 @@ def _ties(work: Trackwork) -> Step:
     heads = [tie.id for tie in work.ties if tie.role == "headblock"]
     notched = [tie.id for tie in work.ties if tie.notches]
     do = ["Cut each tie to the length at its end, and glue it down within its outline."]
-    do += [f"Copper-clad: {numbers(copper)}."] if copper else []
-    do += [f"Wood: {numbers(wood)}."] if wood else []
-    do += [f"Headblocks, longer on the side of the machine: {numbers(heads)}."] if heads else []
-    do += [f"Notch for joiners, as drawn, before they are glued: {numbers(notched)}."] if notched else []
+    do += [f"Copper-clad: {ranges_of(copper)}."] if copper else []
+    do += [f"Wood: {ranges_of(wood)}."] if wood else []
+    do += [f"Headblocks, longer on the side of the machine: {ranges_of(heads)}."] if heads else []
+    do += [f"Notch for joiners, as drawn, before they are glued: {ranges_of(notched)}."] if notched else []
     both = ", copper-clad ones with wood ones" if copper and wood else ""
-    check = f"Straight-edge along the tops: all alike high{both}."
+    check = f"Straight-edge along the tops: all at one height{both}."
     return Step("Cut and glue ties", tuple(do), (check,), (GLASS_DUST,) if copper else ())
 
 
@@ -82,7 +86,7 @@ def _copper(work: Trackwork) -> Iterator[Step]:
     bared = [copper.tie for copper in on_ties if any(part.bared is not None for part in copper.on)]
     bars = [switch.id for switch, made in work.works() if made.bar is not None and made.bar.gaps]
     if cut or bars:
-        ties = [f"of ties {numbers(cut)} at the places of the table of gaps in copper"] if cut else []
+        ties = ["of ties at the places of the table of gaps in copper"] if cut else []
         bar = [f"of the throw bar{'s' if len(bars) > 1 else ''} of {names(bars)}"] if bars else []
         yield Step(
             "Cut the copper",
@@ -99,7 +103,7 @@ def _bare(ties: list[str]) -> str:
     """Return on which ties copper is taken off: the paper's white boxes lie below those now."""
     return (
         f"Take the copper off where the sheet shows a white box, from and to where the same table says: "
-        f"tie{'s' if len(ties) > 1 else ''} {numbers(ties)}."
+        f"tie{'s' if len(ties) > 1 else ''} {ranges_of(ties)}."
     )
 
 

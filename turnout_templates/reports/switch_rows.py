@@ -49,9 +49,10 @@ def _how_thrown(work: Trackwork, switch: Switch, made: SwitchWork, bars: BarsByF
             f"lengths are measured from there; up to there its wheels run on the tread of the stock rail, and {drawn}."
         )
     count = len(switch.moving_points)
+    points = f"{count} moving points; the outer one" if count > 1 else "one moving point"
     return (
-        f"{count} moving point{'s' if count != 1 else ''}; the outer one, {outer}, has its filed tip at {filed}, and "
-        f"lengths are measured from that tip; throw {fine_of(work, switch.throw)}, least opening beside an open point "
+        f"{points}, {outer}, has its filed tip at {filed}, and lengths are measured from that tip; "
+        f"throw {fine_of(work, switch.throw)}, least opening beside an open point "
         f"{fine_of(work, worst.opening.least)}, that of {bars.begun(worst.point)} "
         f"({fine_of(work, worst.wanted, bracket='=')} keeps wheel backs clear)."
     )

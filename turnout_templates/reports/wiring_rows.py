@@ -45,7 +45,10 @@ _FEEDERS = (
     "licensed electrician and to local codes.",
 )
 _TIE_HEAD: Row = ("tie", "gaps in its copper, from its left end", "copper off under")
-_TO = "Left: as seen along the route that the tie lies under. 1 to 9: all copper-clad ties from the one to the other."
+_TO = (
+    "Left: as seen along the route that the tie lies under; far: away from the machine. 1 to 9: all copper-clad ties "
+    "from the one to the other."
+)
 
 
 def wiring_blocks(work: Trackwork, findings: Sequence[Finding]) -> tuple[Block, ...]:
@@ -158,18 +161,16 @@ def _copper(work: Trackwork) -> Block:
     """Return the table of gaps: ties that follow each other and are cut alike share a row, throw bars come last."""
     ties = {tie.id: tie for tie in work.ties}
     rows: list[Row] = []
-    told: list[tuple[str, str, str, str]] = []
+    told: list[tuple[list[str], tuple[str, ...]]] = []
     for copper in work.wiring.copper:
         if copper.tie in ties:
             width = ties[copper.tie].width
             cells = tuple(_cells(work, copper, ties[copper.tie].angle, width))
-            if told and told[-1][2:] == cells:
-                told[-1] = (told[-1][0], copper.tie, *cells)
+            if told and told[-1][1] == cells:
+                told[-1][0].append(copper.tie)
             else:
-                told.append((copper.tie, copper.tie, cells[0], cells[1]))
-    for first, last, gaps, bared in told:
-        if gaps or bared:
-            rows.append((first if first == last else f"{first} to {last}", gaps, bared))
+                told.append(([copper.tie], cells))
+    rows += [(" to ".join(dict.fromkeys((cut[0], cut[-1]))), *cells) for cut, cells in told if any(cells)]
     for copper in work.wiring.copper:
         if copper.tie not in ties and copper.gaps:
             gaps = ", ".join(format_clearance(gap.along, work.spec.units) for gap in copper.gaps)

@@ -15,6 +15,8 @@ from turnout_templates.sheets.text_pages import Ground, Order, TextPages
 TEXT_SIZES = (2.8, 2.6, 2.4, 2.2)
 """Sizes of text, mm, the largest first: 8, 7.4, 6.8 and 6.2 pt. A smaller one is taken where it saves a page."""
 _ORDERS: tuple[Order, ...] = ("down", "across")
+_STEP_OF_DEPTH = 0.2
+"""Ways to fill a page are alike that differ by less than this part of its height (ours)."""
 
 
 def set_blocks(
@@ -25,9 +27,9 @@ def set_blocks(
     A table that fits a page stands whole, and so do sentences unless a page is saved by breaking them or they lead;
     what is broken is broken between its rows, and its heading repeated. Among sizes and `grounds` (all with the same
     sides) that need as few pages, the one that breaks fewest blocks, then the largest type, then the first ground is
-    taken. Sizes between are tried where the smallest does better than the largest. Blocks go where there is room,
-    unless they are to be read `in_turn`: then none begins above another that comes before it, and tables may be broken,
-    small ones to save a page.
+    taken; of orders that which fills the last page less deep. Sizes between are tried where the smallest does better
+    than the largest. Blocks go where there is room, unless they are to be read `in_turn`: then none begins above
+    another that comes before it, and tables may be broken, small ones to save a page.
     """
     best = _set_in(sizes[0], blocks, grounds, in_turn=in_turn)
     fewest = _fewest(blocks, grounds, best.blocks, sizes[-1] / sizes[0])
@@ -65,12 +67,22 @@ def _set_in(size: float, blocks: Sequence[TextBlock], grounds: Sequence[Ground],
         _How(ground, order, is_broken, in_turn)
         for is_broken, ground, order in product((False, True), range(len(grounds)), orders)
     )
-    best = min((_placed(made, grounds, how) for how in hows), key=lambda way: way.rank)
+    best = min((_placed(made, grounds, how) for how in hows), key=_preference)
     for k, block in enumerate(made):
         if block.wider is not None:
             way = _placed([*best.blocks[:k], block.wider, *best.blocks[k + 1 :]], grounds, best.how)
             best = way if way.rank <= best.rank else best
     return best
+
+
+def _preference(way: _Way) -> tuple[tuple[int, int], bool, int, int]:
+    """Return what makes a way better: its rank, nothing that may be broken, an earlier ground, a last page less deep.
+
+    Blocks down one column beside white paper are thus set side by side, unless that hardly helps.
+    """
+    pages = way.pages
+    depth = (pages.ground.later.top - pages.foot) / pages.ground.later.height
+    return way.rank, way.how.is_broken, way.how.ground, math.ceil(depth / _STEP_OF_DEPTH)
 
 
 def _placed(made: Sequence[SetBlock], grounds: Sequence[Ground], how: _How) -> _Way:

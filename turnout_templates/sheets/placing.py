@@ -22,6 +22,7 @@ from turnout_templates.geometry.pose import Placement, Point
 from turnout_templates.sheets.control import place_control
 from turnout_templates.sheets.ground import ground_of
 from turnout_templates.sheets.joining import Laid, Seam, find_seams, hangs_together, laid_sheets, marked
+from turnout_templates.sheets.needed import count_split, needed
 from turnout_templates.sheets.notes import PlacedWords, Spot, place_words
 from turnout_templates.sheets.paper import Margins, Orientation, Paper, PaperError
 from turnout_templates.sheets.plan import (
@@ -173,8 +174,9 @@ def _work_out(trial: _Trial, ink: Ink) -> _Worked:
         seams = find_seams(laid, trial.cell)
         if hangs_together(len(laid), seams):
             break
+    chains, laid, seams = needed(turned, chains, laid, seams, trial.cell)
     weight = weight_cut(turned, chains, trial.cell)
-    return _Worked(trial, turned, laid, seams, weight, _count_split(turned, laid, trial.cell))
+    return _Worked(trial, turned, laid, seams, weight, count_split(turned, laid, trial.cell))
 
 
 def _plan(worked: _Worked, drawing: Drawing, paper: Paper, margins: Margins, overlap: float) -> SheetPlan:
@@ -201,21 +203,6 @@ def _plan(worked: _Worked, drawing: Drawing, paper: Paper, margins: Margins, ove
         sheets=tuple(replace(_sheet(index, worked, words), control=marks) for index, marks in enumerate(named)),
         seam_weight=worked.seam_weight,
         split_texts=worked.split_texts,
-    )
-
-
-def _count_split(turned: Field, laid: list[Laid], cell: Cell) -> int:
-    """Return how many texts and marks lie whole on no sheet."""
-    across, along = cell.across - cell.across_end, cell.along - cell.along_end
-    return sum(
-        not any(
-            sheet.u <= whole.u
-            and whole.to_u <= sheet.u + across
-            and sheet.v <= whole.v
-            and whole.to_v <= sheet.v + along
-            for sheet in laid
-        )
-        for whole in turned.wholes
     )
 
 

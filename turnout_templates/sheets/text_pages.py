@@ -63,6 +63,13 @@ class TextPages(Struct):
         """How many pages are needed, at least one."""
         return max((page for page, _, _, _ in self.placed), default=0) + 1
 
+    @property
+    def foot(self) -> float:
+        """How low the blocks on the last page reach, mm."""
+        last = self.used - 1
+        tops = [(top, lines) for page, _, top, lines in self.placed if page == last]
+        return min((top - height_of(lines) for top, lines in tops), default=self.ground.later.top)
+
     def put(self, block: SetBlock, *, may_break: bool) -> bool:
         """Set a block, whole if it fits a page; return whether it was broken.
 
@@ -118,8 +125,11 @@ class TextPages(Struct):
     def _places_after(
         self, page: int, after: tuple[float, float], span: int, height: float
     ) -> list[tuple[int, float, float]]:
-        """Return the free places of a page that are read after the place `after`, (first column, -top), in order."""
-        places = self._places(page, span, height)
+        """Return the free places of a page that are read after the place `after`, (first column, -top), in order.
+
+        They lie below it or wholly beside it: a part half beside the one before, and higher, would be read first.
+        """
+        places = (place for place in self._places(page, span, height) if not after[0] < place[0] < after[0] + span)
         return sorted((p for p in places if (p[0], -p[2]) > after), key=lambda p: (p[0], -p[2]))
 
     def _rank(self, place: tuple[int, float, float]) -> tuple[float, float]:
