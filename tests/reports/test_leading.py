@@ -127,8 +127,8 @@ def test_flags_on_the_sheets_carry_the_numbers_of_the_list() -> None:
     rows = said(crossing)["Findings"]
     assert [row.split(".")[0] for row in rows] == [str(k) for k in range(1, len(groups) + 1)]
     drawing = draft_drawing(crossing.trackwork, crossing.findings)
-    flags = [item.text for item in drawing.items if isinstance(item, TextItem) and item.text.startswith("see finding")]
-    numbers = [int(number) for text in flags for number in re.findall(r"\d+", text)]
+    texts = [item.text.partition("see finding ") for item in drawing.items if isinstance(item, TextItem)]
+    numbers = [int(number) for _, _, flagged in texts if flagged for number in flagged.split(", ")]
     assert sorted(numbers) == list(range(1, len(groups) + 1))
 
 
