@@ -87,7 +87,8 @@ def _flagged(labels: Sequence[Label], findings: tuple[Finding, ...]) -> Iterator
     """
     flags: dict[Point, list[int]] = {}
     for number, group in enumerate(group_findings(findings), start=1):
-        flags.setdefault(group.at, []).append(number)
+        for place in group.places:
+            flags.setdefault(place, []).append(number)
     near: dict[int, list[int]] = {}
     features = shapely.STRtree(shapely.points([label.at for label in labels]))
     for at, numbers in flags.items():
@@ -97,7 +98,7 @@ def _flagged(labels: Sequence[Label], findings: tuple[Finding, ...]) -> Iterator
         else:
             yield Label(_see(numbers), at, 0.0, -1, 12.0, 9, 1.8, layer=styles.FINDINGS)
     for k, label in enumerate(labels):
-        yield replace(label, text=f"{label.text}, {_see(sorted(near[k]))}") if k in near else label
+        yield replace(label, text=f"{label.text}, {_see(sorted(set(near[k])))}") if k in near else label
 
 
 def _see(numbers: Sequence[int]) -> str:
