@@ -30,8 +30,8 @@ _FROM_END = 0.4
 _SIZE, _SMALL = styles.TIE_TEXT_SIZE, styles.ON_TIE_SIZE
 _PAD, _RISE = HALO_PADDING * _SMALL, (0.35 + HALO_PADDING) * _SMALL
 """White kept before and behind a number on its tie, and what it takes up to either side of its middle (mm)."""
-_STEP = 1.0
-"""Distance (mm) of the places that are tried on the tie."""
+_STEP, _FINE_STEP = 1.0, 0.2
+"""Distance (mm) of the places that are tried on the tie for the whole text, and for its parts."""
 
 
 def draw_ties(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
@@ -45,7 +45,7 @@ def draw_ties(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
             outline = polyline(notch.outline(tie.centre, tie.angle), closed=True)
             yield RegionItem((outline,), styles.NOTCH_FILL, styles.NOTCH_EDGE, styles.TIES, f"tie {tie.id}")
     for tie in work.ties:
-        yield _number(work, tie, room)
+        yield from _numbered(work, tie, room)
 
 
 def _corridor(work: Trackwork, tie: Tie) -> Outline:
@@ -56,23 +56,29 @@ def _corridor(work: Trackwork, tie: Tie) -> Outline:
 
 def tie_text(work: Trackwork, tie: Tie) -> str:
     """Return what is written at a tie's end: its number and the length to cut."""
-    length = format_length(tie.length, work.spec.units)
-    return f"{tie.id} · {length.removesuffix(' mm').removesuffix(' in')}"
+    return f"{tie.id} · {_length(work, tie)}"
 
 
-def _number(work: Trackwork, tie: Tie, room: LabelRoom) -> TextItem:
-    """Return the text at the end of a tie where it is free, the left end of the track first, or on the tie.
+def _length(work: Trackwork, tie: Tie) -> str:
+    return format_length(tie.length, work.spec.units).removesuffix(" mm").removesuffix(" in")
 
-    Where it finds no place at all, the number alone stands on the tie, at its left end.
+
+def _numbered(work: Trackwork, tie: Tie, room: LabelRoom) -> Iterator[TextItem]:
+    """Yield the text at the end of a tie where it is free, the left end of the track first, or on the tie.
+
+    It stands far off only where no other text lies between, which would seem to be the tie's. Where it finds no place
+    in one, number and length stand apart on the tie; and at the worst the number alone, at its left end.
     """
     text = tie_text(work, tie)
-    return (
-        _beyond_end(tie, text, _NEAR, room)
-        or _on_tie(tie, text, room)
-        or _beyond_end(tie, text, _FAR, room)
-        or _on_tie(tie, tie.id, room)
-        or _text(tie, tie.id, _along(tie, tie.length / 2 - _width(tie.id) - _FROM_END), _SMALL, 1, halo=True)
-    )
+    whole = _beyond_end(tie, text, _NEAR, room) or _on_tie(tie, text, room) or _beyond_end(tie, text, _FAR, room)
+    if whole is not None:
+        yield whole
+        return
+    alone = _text(tie, tie.id, _along(tie, tie.length / 2 - _width(tie.id) - _FROM_END), _SMALL, 1, halo=True)
+    yield _on_tie(tie, tie.id, room, _FINE_STEP, pad=0.0) or alone
+    length = _on_tie(tie, _length(work, tie), room, _FINE_STEP, pad=0.0)
+    if length is not None:
+        yield length
 
 
 def _width(text: str) -> float:
@@ -87,19 +93,29 @@ def _beyond_end(tie: Tie, text: str, places: Iterable[tuple[float, int]], room: 
         pose = _along(tie, end * (tie.length / 2 + gap))
         back, ahead = (0.0, width) if end > 0 else (width, 0.0)
         outline = rectangle(pose, back, ahead, 0.45 * _SIZE, 0.45 * _SIZE)
-        if room.room.is_free(outline):
+        if room.room.is_free(outline) and room.texts.is_free(_way(tie, gap, end)):
             room.take_text(outline)
             return _text(tie, text, pose, _SIZE, end, halo=False)
     return None
 
 
-def _on_tie(tie: Tie, text: str, room: LabelRoom) -> TextItem | None:
-    """Return the text at the first place on its tie that is free of rails, names and marks, from the left end on."""
+def _way(tie: Tie, gap: float, end: int) -> Outline:
+    """Return the strip from a tie's end to a text `gap` mm off, as wide as that is high."""
+    pose = _along(tie, end * tie.length / 2)
+    back, ahead = (0.0, gap) if end > 0 else (gap, 0.0)
+    return rectangle(pose, back, ahead, 0.45 * _SIZE, 0.45 * _SIZE)
+
+
+def _on_tie(tie: Tie, text: str, room: LabelRoom, step: float = _STEP, pad: float = _PAD) -> TextItem | None:
+    """Return the text at the first place on its tie that is free of rails, names and marks, from the left end on.
+
+    Places are `step` mm apart; `pad` mm before and behind the text are free too.
+    """
     width = _width(text)
     first = tie.length / 2 - width - _FROM_END
-    for k in range(int((tie.length - width - 2 * _FROM_END) / _STEP) + 1):
-        pose = _along(tie, first - k * _STEP)
-        outline = rectangle(pose, _PAD, width + _PAD, _RISE, _RISE)
+    for k in range(int((tie.length - width - 2 * _FROM_END) / step) + 1):
+        pose = _along(tie, first - k * step)
+        outline = rectangle(pose, pad, width + pad, _RISE, _RISE)
         if room.track.is_free(outline):
             room.track.take(outline)
             room.take_name(outline)
