@@ -211,9 +211,9 @@ def with_feeders(name: str) -> Drawn:
     holes = [route.path.point_at(share * route.path.length, 7.0) for share in (0.3, 0.6)]
     feeders = tuple(
         Feeder(f"W{k}", "R1", section, owner, share * route.path.length, "left", hole)
-        for k, (section, share, hole) in enumerate(zip(("L", "F1"), (0.3, 0.6), holes, strict=True), start=1)
+        for k, (section, share, hole) in enumerate(zip(("left", "F1"), (0.3, 0.6), holes, strict=True), start=1)
     )
-    sections = (Section("L", "left", (), ("R1",)), Section("F1", "frog", ("F1",), ()))
+    sections = (Section("left", "left", (), ("R1",)), Section("F1", "frog", ("F1",), ()))
     work = replace(job.trackwork, wiring=Wiring(sections, (), feeders))
     return draw(replace(job, trackwork=work), PaperChoice())
 

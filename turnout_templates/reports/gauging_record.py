@@ -15,7 +15,8 @@ from turnout_templates.trackwork.ordinates import LEAST_RISE, CurveTest, curve_t
 from turnout_templates.units import format_clearance
 
 ROW_HEIGHT = 6.4
-"""The height of a row that is written in by hand, mm: narrow ruled paper has 1/4 in (from memory)."""
+"""The height of a row that is written in by hand, mm: narrow ruled paper has 1/4 in (from memory). Where smaller type
+saves a page it is lower by as much."""
 _FILL_IN: Row = ("1st", "2nd", "initials")
 _UNSTATED = "-"
 _HOW = (
