@@ -38,8 +38,8 @@ class TextBlock(Struct, frozen=True):
     `has_head` says that the first row names the columns, and belongs above every part of a table that is broken.
     A block that `leads` begins on the pages that those before it take up, broken if it does not fit there whole.
     With a `row_height` (mm) a table is ruled: it is as wide as the page, its rows are at least so high in the largest
-    type and lower by as much as that is smaller, and a light line lies under each. Its last `fill_in` columns are left
-    to be written in, ruled off and never too narrow for that.
+    type and lower by as much as that is smaller, but not than `least_row` (mm), and a light line lies under each. Its
+    last `fill_in` columns are left to be written in, ruled off and never too narrow for that.
     """
 
     title: str
@@ -48,6 +48,11 @@ class TextBlock(Struct, frozen=True):
     leads: bool = False
     row_height: float = 0.0
     fill_in: int = 0
+    least_row: float = 0.0
+
+    def row_at(self, tight: float) -> float:
+        """Return the least height (mm) of a ruled row in type `tight` times as large as the largest."""
+        return max(tight * self.row_height, self.least_row)
 
 
 class Grid(Struct, frozen=True):
@@ -120,13 +125,13 @@ def height_of(lines: Sequence[Line]) -> float:
 def set_block(block: TextBlock, grid: Grid, size: float, tight: float = 1.0) -> SetBlock:
     """Return a block set in `size` mm, over as many columns of the grid as suit it.
 
-    Its ruled rows are at least `tight` times as high as it says.
+    That is `tight` times as large as the largest type.
     """
     if all(isinstance(row, str) for row in block.rows):
         return _set(block, grid, min(grid.prose, grid.count), size, [])
     measured = _measured(block).sized(size)
     if block.row_height:
-        return _kept_together(block, _ruled(block, grid, size, measured, tight * block.row_height))
+        return _kept_together(block, _ruled(block, grid, size, measured, block.row_at(tight)))
     found = list(_ways(block, grid, size, measured))
     least = min(made.span * made.height for made in found)
     flat = (made for made in found if made.span * made.height <= _FLAT * least and _is_flat(made, block))

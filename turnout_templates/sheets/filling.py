@@ -62,7 +62,7 @@ def _set_in(
 ) -> _Way:
     """Return the best way to set blocks in one size (mm), each as wide as takes no more pages and breaks no more.
 
-    Ruled rows are `tight` times as high as said.
+    It is `tight` times as large as the largest.
     """
     made = [set_block(block, grounds[0].grid, size, tight) for block in blocks]
     orders: tuple[Order, ...] = ("across",) if in_turn else _ORDERS
@@ -102,12 +102,12 @@ def _fewest(
     """Return what type smaller by a `ratio` can't do better than: pages after the first, and blocks broken.
 
     Of `made`, the blocks in larger type, it takes that part squared of the paper at least, since lines become lower and
-    fewer; rows of ruled tables become lower in proportion.
+    fewer; rows of ruled tables only as much as they may.
     """
     areas = [box for ground in grounds for box in (ground.first, ground.later)]
     tallest, columns = max(box.height for box in areas), grounds[0].grid.count
     heights = [
-        max(ratio * block.row_height * len(block.rows), ratio * ratio * whole.height)
+        max(block.row_at(ratio) * len(block.rows), ratio * ratio * whole.height)
         for block, whole in zip(blocks, made, strict=True)
     ]
     paper = sum(height * whole.span for height, whole in zip(heights, made, strict=True))
