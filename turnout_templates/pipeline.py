@@ -175,7 +175,9 @@ def _as_text_blocks(blocks: Sequence[Block]) -> tuple[TextBlock, ...]:
     from turnout_templates.sheets.blocks import TextBlock
 
     return tuple(
-        TextBlock(block.title, block.rows, block.has_head, block.leads, block.row_height, block.fill_in)
+        TextBlock(
+            block.title, block.rows, block.has_head, block.leads, block.row_height, block.fill_in, block.least_row
+        )
         for block in blocks
     )
 

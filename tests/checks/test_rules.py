@@ -11,6 +11,7 @@ from trackwork.sites import N_KEYS, N_NEM, crossing
 
 from turnout_templates.checks.check import CHECKS, check_trackwork
 from turnout_templates.checks.finding import Finding
+from turnout_templates.checks.guarding import what_stands
 from turnout_templates.checks.phrase import Phrase
 from turnout_templates.trackwork.metal import BarMetal, metal_of_bars
 
@@ -419,3 +420,21 @@ def test_rail_too_low() -> None:
     (weak,) = found("rail-too-low", plain(), rail="code 55", **keys)
     assert weak.level == "warning"
     assert found("rail-too-low", plain(), rail="code 70", **keys) == []
+
+
+@pytest.mark.parametrize(
+    ("names", "said"),
+    [
+        (("W4",), "W4 is"),
+        (("the flangeway of R2",), "the flangeway of R2 is"),
+        (("the flangeway of R2", "R2", "W4"), "R2 with its flangeway and W4 are"),
+        (
+            ("G1", "R2", "the flangeway of R2", "the flangeway of R3"),
+            "G1, R2 with its flangeway and the flangeway of R3 are",
+        ),
+        (("R2", "W4", "R2"), "R2 and W4 are"),
+    ],
+    ids=str,
+)
+def test_what_stands_in_the_way_is_said_once(names: tuple[str, ...], said: str) -> None:
+    assert what_stands(names) == said

@@ -238,6 +238,41 @@ def test_feeders_are_drilled_where_they_are(name: str) -> None:
         assert min(math.dist(at, feeder.hole) for at in found) < BAR
 
 
+def said_below(name: str) -> set[str]:
+    return {words.text for _, page in undersides(name, None) for words in page.words}
+
+
+@pytest.mark.parametrize(
+    ("name", "beside"),
+    [
+        ("24-double-slip", {"S1": "S3", "S3": "S1", "S2": "S4", "S4": "S2"}),
+        ("22-three-way", {"S1": "S2", "S2": "S1"}),
+        ("28-common-rail-changes-side", {"S1": None, "S2": None}),
+    ],
+)
+def test_machines_that_need_the_same_room_are_told_of_each_other(name: str, beside: dict[str, str | None]) -> None:
+    """Slots nearer to each other than 80 mm along the track and 120 mm across it: the room of a machine each."""
+    slots = {made.switch: made.bar.slot.pose for made in drawn(name, None).job.trackwork.switch_works if made.bar}
+    for switch, pose in slots.items():
+        others = [other for other in slots if other != switch]
+        # The length of a slot lies along its pose, the track across it.
+        near = [
+            o for o in others if all(abs(d) < m for d, m in zip(pose.local(slots[o].point), (120, 80), strict=True))
+        ]
+        assert near == ([beside[switch]] if beside[switch] else [])
+        more = f", fit in beside {beside[switch]}" if beside[switch] else ""
+        assert f"{switch} machine axis{more}" in said_below(name)
+
+
+def test_a_bar_that_stops_on_its_way_says_where() -> None:
+    said = said_below("42-three-way-stub")
+    (bar,) = (switch["throw_bar"] for switch in figures("42-three-way-stub")["switches"])
+    stops = [f"{place['route']} {place['from_far_stop_mm'] / 25.4:.3f} in" for place in bar["positions"]]
+    assert f"from its far stop: {', '.join(stops)}".replace("0.000 in", "0 in") in said
+    assert any(text.endswith(", in 3 positions") for text in said)
+    assert not any("positions" in text or "far stop" in text for text in said_below("22-three-way"))
+
+
 def test_where_nothing_is_to_be_done_below_there_is_no_page() -> None:
     job = drawn("43-plain-curve-gauge-widened", None).job
     bare = replace(job, trackwork=replace(job.trackwork, wiring=Wiring()))

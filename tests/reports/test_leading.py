@@ -5,12 +5,13 @@ import re
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 from trackwork.building import TWO_GAUGES, built, plain, spec
 from trackwork.sites import ladder
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.grouping import group_findings
-from turnout_templates.checks.phrase import phrase
+from turnout_templates.checks.phrase import Size, phrase
 from turnout_templates.drafting.draft import draft_drawing
 from turnout_templates.drawing.items import TextItem
 from turnout_templates.pipeline import Job, measure, work_out
@@ -113,6 +114,18 @@ def test_places_that_differ_in_words_are_all_named() -> None:
     assert group.sentence("mm") == "F2, wide: 3 mm; S1: 4 mm; l. Do so."
 
 
+def test_findings_that_say_the_same_of_several_places_are_one_entry() -> None:
+    """But for what can't be read off the paper: less than 0.01 mm and 0.001 in."""
+    alike = [(Size(1.126, "clearance"), "S1"), (Size(1.128, "clearance"), "S2"), (Size(1.15, "clearance"), "S3")]
+    found = [
+        replace(finding(where, "", at=(float(k), 0.0)), measured=phrase("falls to ", size))
+        for k, (size, where) in enumerate(alike)
+    ]
+    groups = group_findings(tuple(found))
+    assert [group.places for group in groups] == [((0.0, 0.0), (1.0, 0.0)), ((2.0, 0.0),)]
+    assert groups[0].sentence("mm") == "S1; S2: falls to 1.13 mm; l. Do so."
+
+
 @pytest.mark.parametrize("other", [{"at": (1.0, 3.0)}, {"rule": "q"}, {"limit": "k"}], ids=str)
 def test_findings_of_other_rules_places_or_limits_stay_apart(other: dict) -> None:  # type: ignore[type-arg]
     one, two, three = finding("F2, a", "3 mm"), finding("F2, b", "4 mm", **other), finding("F2, c", "5 mm")
@@ -127,8 +140,8 @@ def test_flags_on_the_sheets_carry_the_numbers_of_the_list() -> None:
     rows = said(crossing)["Findings"]
     assert [row.split(".")[0] for row in rows] == [str(k) for k in range(1, len(groups) + 1)]
     drawing = draft_drawing(crossing.trackwork, crossing.findings)
-    told = [item.text.partition("see finding")[2] for item in drawing.items if isinstance(item, TextItem)]
-    numbers = [int(number) for text in told for number in re.findall(r"\d+", text)]
+    texts = [item.text.partition("see finding ") for item in drawing.items if isinstance(item, TextItem)]
+    numbers = [int(number) for _, _, flagged in texts if flagged for number in flagged.split(", ")]
     assert sorted(numbers) == list(range(1, len(groups) + 1))
 
 

@@ -14,6 +14,7 @@ from sheets.test_furniture import middle, printable, ticks_of
 from turnout_templates.drawing.bounds import bounds_of, item_bounds
 from turnout_templates.drawing.items import Item, PathItem, TextItem
 from turnout_templates.sheets.blocks import CONTINUED, TextBlock
+from turnout_templates.sheets.chapters import Chapter, chapter_pages
 from turnout_templates.sheets.columns import text_pages
 from turnout_templates.sheets.front import AssemblyDimension, first_page, map_pages
 from turnout_templates.sheets.furniture import SheetTitles
@@ -177,6 +178,34 @@ def test_a_smaller_type_is_taken_where_it_saves_a_page() -> None:
     sizes = dict(pages_and_size(count) for count in range(10, 120))
     assert sizes[1] < 2.8  # just before the first page overflows, the type has shrunk
     assert pages_and_size(10) == (1, 2.8)
+
+
+def test_ruled_rows_become_lower_with_the_type_where_that_saves_a_page() -> None:
+    def pages_and_pitch(count: int) -> tuple[int, float]:
+        rows = (("at", "1st"), *((f"row {k}", "") for k in range(count)))
+        table = TextBlock("Record", rows, has_head=True, row_height=6.4, fill_in=1, least_row=6.0)
+        pages = chapter_pages(PLANS[0], TITLES, [Chapter("Record", (table,), in_turn=True)])
+        tops = [text.at[1] for text in texts_of(pages[0]) if text.text.startswith("row ")]
+        pitches = {round(high - low, 6) for high, low in itertools.pairwise(tops)}
+        assert len(pitches) == 1
+        return len(pages), pitches.pop()
+
+    found = [pages_and_pitch(count) for count in range(10, 60)]
+    assert all(pitch in (pytest.approx(6.4), pytest.approx(6.0)) for _, pitch in found)
+    assert found[0] == (1, pytest.approx(6.4))
+    first_of_two = [pages for pages, _ in found].index(2)
+    assert found[first_of_two - 1][1] < 6.4 == pytest.approx(found[first_of_two][1])
+
+
+@every_plan
+def test_sentences_under_a_narrow_table_run_on_where_there_is_paper(plan: SheetPlan) -> None:
+    said = " ".join(f"word{k}" for k in range(60))
+    table = TextBlock("Sections", (("section", "rails"), ("left", "R1"), ("right", "R2"), said), has_head=True)
+    (page,) = text_pages(plan, TITLES, "Wiring", [table])
+    lines = [text for text in texts_of(page) if text.text.startswith("word")]
+    assert " ".join(line.text for line in lines) == said
+    # Columns of prose are 80 mm wide or more, and the table needs half of one.
+    assert max(item_bounds(line).width for line in lines) > 70.0
 
 
 def test_the_document_has_its_pages_in_order_and_named() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.names import Names
@@ -77,11 +77,26 @@ def _told(work: Trackwork, names: Names, case: Guarding, *, first: bool) -> Iter
         yield Size(high)
     rest = " and ".join(dict.fromkeys(names.met((name for name, _ in case.by), place)))
     yield f" beside {names.rail(need.beside, middle)}{f' (the rest by {rest})' if rest else ''}, where "
-    yield f"{_and(names.met(case.obstacles, place))} in the way" if case.obstacles else "no room is left for a flare"
+    yield (
+        f"{what_stands(names.met(case.obstacles, place))} in the way"
+        if case.obstacles
+        else "no room is left for a flare"
+    )
 
 
-def _and(names: tuple[str, ...]) -> str:
-    return " and ".join(names) + (" is" if len(names) == 1 else " are")
+_FLANGEWAY = "the flangeway of "
+
+
+def what_stands(names: Sequence[str]) -> str:
+    """Return what stands somewhere and the verb: a rail once, with its flangeway where both do."""
+    both = {name for name in names if _FLANGEWAY + name in names}
+    told = [
+        name + " with its flangeway" if name in both else name
+        for name in dict.fromkeys(names)
+        if name.removeprefix(_FLANGEWAY) == name or name.removeprefix(_FLANGEWAY) not in both
+    ]
+    *first, last = told
+    return f"{', '.join(first)} and {last} are" if first else f"{last} is"
 
 
 def _middle(work: Trackwork, case: Guarding) -> Point:

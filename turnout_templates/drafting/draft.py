@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 import shapely
@@ -24,12 +25,15 @@ from turnout_templates.drafting.ties import draw_ties
 from turnout_templates.drafting.widening import draw_widening, label_widening
 from turnout_templates.drafting.wiring import draw_copper_gaps, draw_feeders, feeder_outlines, label_feeders
 from turnout_templates.drawing.items import Anchor, Drawing, Item, KeepClear, PathItem, TextItem
-from turnout_templates.geometry.pose import Point
+from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.tie_parts import Tie
 
 _FROG_WEIGHT, _POINT_WEIGHT = 3.0, 2.0
 _SAME_PLACE = 1.0
 """A finding this near (mm) to what a label speaks of is told by that label."""
+_FLAG_SIZE, _FLAG_BEYOND = 1.8, 2.0
+"""Size of the number of a finding that stands alone, and how far beyond a tie's end it begins at least (mm)."""
 _POINT_CLEAR = 20.0
 """Radius in mm that seams should keep from points and their headblocks."""
 
@@ -55,7 +59,7 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     items: list[Item] = [*draw_ties(work, room), *(item for item in gaps if item.layer == styles.BARE)]
     labels = [*label_frogs(work), *label_switches(work), *label_bases(work), *route_labels]
     labels += [*label_curves(work), *label_widening(work), *label_feeders(work)]
-    placed = list(room.place_all([*_flagged(labels, findings), *small_labels]))
+    placed = list(room.place_all([*_flagged(work, labels, findings), *small_labels]))
     centre = list(draw_centre_lines(work, room))
     items += [item for item in centre if item.layer == styles.CENTRE]
     placed[:0] = [item for item in centre if isinstance(item, PathItem | TextItem) and item.layer != styles.CENTRE]
@@ -80,24 +84,37 @@ def draft_drawing(work: Trackwork, findings: tuple[Finding, ...]) -> Drawing:
     return Drawing(tuple(items), tuple(_keep_clear(work)), tuple(_anchors(work)))
 
 
-def _flagged(labels: Sequence[Label], findings: tuple[Finding, ...]) -> Iterator[Label]:
+def _flagged(work: Trackwork, labels: Sequence[Label], findings: tuple[Finding, ...]) -> Iterator[Label]:
     """Yield labels with the numbers, on the list of findings, of those that are about their features.
 
-    A place that none of them speaks of has a label of its own.
+    A place that none of them speaks of has a label of its own, beyond the nearer end of the tie there.
     """
     flags: dict[Point, list[int]] = {}
     for number, group in enumerate(group_findings(findings), start=1):
-        flags.setdefault(group.at, []).append(number)
+        for place in group.places:
+            flags.setdefault(place, []).append(number)
     near: dict[int, list[int]] = {}
     features = shapely.STRtree(shapely.points([label.at for label in labels]))
+    ties = shapely.STRtree([shapely.Polygon(tie.corners()) for tie in work.ties] if flags else [])
     for at, numbers in flags.items():
         best = features.query_nearest(shapely.Point(at), max_distance=_SAME_PLACE, all_matches=False).tolist()
         if best:
             near.setdefault(best[0], []).extend(numbers)
         else:
-            yield Label(_see(numbers), at, 0.0, -1, 12.0, 9, 1.8, layer=styles.FINDINGS)
+            nearest = ties.query_nearest(shapely.Point(at), all_matches=False).tolist()
+            yield _flag(_see(numbers), at, work.ties[nearest[0]] if nearest else None)
     for k, label in enumerate(labels):
-        yield replace(label, text=f"{label.text}, {_see(sorted(near[k]))}") if k in near else label
+        yield replace(label, text=f"{label.text}, {_see(sorted(set(near[k])))}") if k in near else label
+
+
+def _flag(text: str, at: Point, tie: Tie | None) -> Label:
+    """Return a label for the place of a finding, whose leader runs to the nearer end of the tie there."""
+    if tie is None:
+        return Label(text, at, 0.0, -1, _FLAG_BEYOND, 9, _FLAG_SIZE, layer=styles.FINDINGS)
+    along, _ = Pose(*tie.centre, tie.angle).local(at)
+    clear = max(tie.length / 2 - abs(along), 0.0) + _FLAG_BEYOND
+    heading, side = tie.angle - math.pi / 2, 1 if along >= 0.0 else -1
+    return Label(text, at, heading, side, clear, 9, _FLAG_SIZE, layer=styles.FINDINGS)
 
 
 def _see(numbers: Sequence[int]) -> str:

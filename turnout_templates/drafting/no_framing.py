@@ -41,16 +41,35 @@ _STEP = 4.0
 """Distance (mm) of the places that are tried for the words."""
 
 
+def machine_rooms(work: Trackwork) -> dict[str, Polygon]:
+    """Return by switch the place under the board that its machine may take."""
+    return {
+        made.switch: Polygon(
+            rectangle(made.bar.slot.pose, MACHINE_REACH, MACHINE_REACH, MACHINE_BESIDE, MACHINE_BESIDE)
+        )
+        for made in work.switch_works
+        if made.bar is not None
+    }
+
+
+def machines_sharing(work: Trackwork) -> dict[str, tuple[str, ...]]:
+    """Return by switch those others whose machines may take some of the same place; none for one that has its own."""
+    rooms = machine_rooms(work)
+    ids, tree = list(rooms), shapely.STRtree(list(rooms.values()))
+    found: dict[str, tuple[str, ...]] = {}
+    for name, room in rooms.items():
+        others = sorted(tree.query(room, predicate="overlaps").tolist())
+        if others:
+            found[name] = tuple(ids[index] for index in others)
+    return found
+
+
 class NoFraming:
     """All places of a track where no framing may lie, joined where they overlap."""
 
     def __init__(self, work: Trackwork) -> None:
         """Find the places of `work`: one round each machine's axis and each feeder's hole."""
-        around: list[BaseGeometry] = [
-            Polygon(rectangle(made.bar.slot.pose, MACHINE_REACH, MACHINE_REACH, MACHINE_BESIDE, MACHINE_BESIDE))
-            for made in work.switch_works
-            if made.bar is not None
-        ]
+        around: list[BaseGeometry] = [*machine_rooms(work).values()]
         holes = [feeder.hole for feeder in work.wiring.feeders]
         around += shapely.buffer(shapely.points(holes), FEEDER_CLEAR, quad_segs=_QUARTER).tolist() if holes else ()
         self._tree = shapely.STRtree(shapely.get_parts(shapely.union_all(around)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Literal
 
 from turnout_templates.drafting import styles
@@ -27,11 +27,10 @@ On the tie itself it is better placed than in those that are far.
 """
 _FROM_END = 0.4
 """A number that stands on its tie keeps this far (mm) from the tie's end."""
-_SIZE, _SMALL = styles.TIE_TEXT_SIZE, styles.ON_TIE_SIZE
-_PAD, _RISE = HALO_PADDING * _SMALL, (0.35 + HALO_PADDING) * _SMALL
-"""White kept before and behind a number on its tie, and what it takes up to either side of its middle (mm)."""
-_STEP = 1.0
-"""Distance (mm) of the places that are tried on the tie."""
+_SIZE, _SMALL, _SMALLEST = styles.TIE_TEXT_SIZE, styles.ON_TIE_SIZE, 1.35
+"""Sizes of the text at a tie's end, on the tie, and of its number and length apart on it (mm)."""
+_STEP, _FINE_STEP = 1.0, 0.2
+"""Distance (mm) of the places that are tried on the tie for the whole text, and for its parts."""
 
 
 def draw_ties(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
@@ -45,7 +44,7 @@ def draw_ties(work: Trackwork, room: LabelRoom) -> Iterator[Item]:
             outline = polyline(notch.outline(tie.centre, tie.angle), closed=True)
             yield RegionItem((outline,), styles.NOTCH_FILL, styles.NOTCH_EDGE, styles.TIES, f"tie {tie.id}")
     for tie in work.ties:
-        yield _number(work, tie, room)
+        yield from _numbered(work, tie, room)
 
 
 def _corridor(work: Trackwork, tie: Tie) -> Outline:
@@ -56,54 +55,82 @@ def _corridor(work: Trackwork, tie: Tie) -> Outline:
 
 def tie_text(work: Trackwork, tie: Tie) -> str:
     """Return what is written at a tie's end: its number and the length to cut."""
-    length = format_length(tie.length, work.spec.units)
-    return f"{tie.id} · {length.removesuffix(' mm').removesuffix(' in')}"
+    return f"{tie.id} · {_length(work, tie)}"
 
 
-def _number(work: Trackwork, tie: Tie, room: LabelRoom) -> TextItem:
-    """Return the text at the end of a tie where it is free, the left end of the track first, or on the tie.
+def _length(work: Trackwork, tie: Tie) -> str:
+    return format_length(tie.length, work.spec.units).removesuffix(" mm").removesuffix(" in")
 
-    Where it finds no place at all, the number alone stands on the tie, at its left end.
+
+def _numbered(work: Trackwork, tie: Tie, room: LabelRoom) -> Iterator[TextItem]:
+    """Yield the text at the end of a tie where it is free, the left end of the track first, or on the tie.
+
+    It stands far off where no other text lies between, which would seem to be the tie's. Where it finds no place in
+    one, number and length stand apart on the tie, or else far off after all. At the worst the number is alone there.
     """
     text = tie_text(work, tie)
-    return (
-        _beyond_end(tie, text, _NEAR, room)
-        or _on_tie(tie, text, room)
-        or _beyond_end(tie, text, _FAR, room)
-        or _on_tie(tie, tie.id, room)
-        or _text(tie, tie.id, _along(tie, tie.length / 2 - _width(tie.id) - _FROM_END), _SMALL, 1, halo=True)
-    )
+    whole = _beyond_end(tie, text, _NEAR, room) or _on_tie(tie, (text,), room, _SMALL)
+    whole = whole or _beyond_end(tie, text, _FAR, room, is_clear=True)
+    whole = whole or _on_tie(tie, (tie.id, _length(work, tie)), room, _SMALLEST) or _beyond_end(tie, text, _FAR, room)
+    alone = _text(tie, tie.id, _along(tie, tie.length / 2 - _width(tie.id, _SMALL) - _FROM_END), _SMALL, 1, halo=True)
+    yield from whole or _on_tie(tie, (tie.id,), room, _SMALL) or [alone]
 
 
-def _width(text: str) -> float:
+def _width(text: str, size: float) -> float:
     """Return the width (mm) of what stands on a tie."""
-    return text_width(text, _SMALL)
+    return text_width(text, size)
 
 
-def _beyond_end(tie: Tie, text: str, places: Iterable[tuple[float, int]], room: LabelRoom) -> TextItem | None:
-    """Return the text at the first free place beyond an end of its tie."""
+def _beyond_end(
+    tie: Tie, text: str, places: Iterable[tuple[float, int]], room: LabelRoom, *, is_clear: bool = False
+) -> list[TextItem]:
+    """Return the text at the first free place beyond an end of its tie, off which no text lies if it `is_clear`."""
     width = text_width(text, _SIZE)
     for gap, end in places:
         pose = _along(tie, end * (tie.length / 2 + gap))
         back, ahead = (0.0, width) if end > 0 else (width, 0.0)
         outline = rectangle(pose, back, ahead, 0.45 * _SIZE, 0.45 * _SIZE)
-        if room.room.is_free(outline):
+        if room.room.is_free(outline) and not (is_clear and not room.texts.is_free(_way(tie, gap, end))):
             room.take_text(outline)
-            return _text(tie, text, pose, _SIZE, end, halo=False)
-    return None
+            return [_text(tie, text, pose, _SIZE, end, halo=False)]
+    return []
 
 
-def _on_tie(tie: Tie, text: str, room: LabelRoom) -> TextItem | None:
-    """Return the text at the first place on its tie that is free of rails, names and marks, from the left end on."""
-    width = _width(text)
-    first = tie.length / 2 - width - _FROM_END
-    for k in range(int((tie.length - width - 2 * _FROM_END) / _STEP) + 1):
-        pose = _along(tie, first - k * _STEP)
-        outline = rectangle(pose, _PAD, width + _PAD, _RISE, _RISE)
+def _way(tie: Tie, gap: float, end: int) -> Outline:
+    """Return the strip from a tie's end to a text `gap` mm off, as wide as that is high."""
+    pose = _along(tie, end * tie.length / 2)
+    back, ahead = (0.0, gap) if end > 0 else (gap, 0.0)
+    return rectangle(pose, back, ahead, 0.45 * _SIZE, 0.45 * _SIZE)
+
+
+def _on_tie(tie: Tie, texts: Sequence[str], room: LabelRoom, size: float) -> list[TextItem]:
+    """Return texts of `size` mm at the first places on their tie that are free of rails, names and marks.
+
+    They are tried from the left end on; where not all find one there are none.
+    """
+    placed: list[tuple[TextItem, Outline]] = []
+    for text in texts:
+        found = _first_on_tie(tie, text, room, size)
+        if found is None:
+            for _, outline in placed:
+                room.track.give_up(outline)
+            return []
+        room.track.take(found[1])
+        placed.append(found)
+    for _, outline in placed:
+        room.take_name(outline)
+    return [item for item, _ in placed]
+
+
+def _first_on_tie(tie: Tie, text: str, room: LabelRoom, size: float) -> tuple[TextItem, Outline] | None:
+    """Return a text at the first free place on its tie from the left end on, with its outline and white round it."""
+    width, pad, rise = _width(text, size), HALO_PADDING * size, (0.35 + HALO_PADDING) * size
+    first, step = tie.length / 2 - width - _FROM_END, _STEP if size == _SMALL else _FINE_STEP
+    for k in range(int((tie.length - width - 2 * _FROM_END) / step) + 1):
+        pose = _along(tie, first - k * step)
+        outline = rectangle(pose, pad, width + pad, rise, rise)
         if room.track.is_free(outline):
-            room.track.take(outline)
-            room.take_name(outline)
-            return _text(tie, text, pose, _SMALL, 1, halo=True)
+            return _text(tie, text, pose, size, 1, halo=True), outline
     return None
 
 

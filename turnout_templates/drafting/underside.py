@@ -20,6 +20,7 @@ from turnout_templates.drafting.no_framing import (
     MACHINE_REACH,
     NoFraming,
     draw_no_framing,
+    machines_sharing,
     name_no_framing,
     shown_lines,
     shown_on,
@@ -35,7 +36,7 @@ from turnout_templates.sheets.underside import UnderSheet
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.switch_parts import SwitchWork, ThrowBar
 from turnout_templates.trackwork.wiring_parts import Feeder, Section
-from turnout_templates.units import format_clearance
+from turnout_templates.units import Unit, format_clearance
 
 TRACK, HOLES = "track above", "holes"
 
@@ -70,12 +71,18 @@ def draft_sheets_below(work: Trackwork, below: Sequence[UnderSheet]) -> list[Dra
     Each is drawn inside the sheet's own place and off what is taken there; and so is what it shows of the places
     where no framing may lie.
     """
-    fields = NoFraming(work)
+    fields, sharing = NoFraming(work), machines_sharing(work)
     sections = {section.id: section for section in work.wiring.sections}
-    return [mirrored_drawing(Drawing(tuple(_sheet_below(work, own, fields, sections)))) for own in below]
+    return [mirrored_drawing(Drawing(tuple(_sheet_below(work, own, fields, sections, sharing)))) for own in below]
 
 
-def _sheet_below(work: Trackwork, own: UnderSheet, fields: NoFraming, sections: dict[str, Section]) -> Iterator[Item]:
+def _sheet_below(
+    work: Trackwork,
+    own: UnderSheet,
+    fields: NoFraming,
+    sections: dict[str, Section],
+    sharing: dict[str, tuple[str, ...]],
+) -> Iterator[Item]:
     """Yield what one sheet shows, seen from above: places without framing, throws, holes and words."""
     room, shown = _room_on(own), shown_on(own.place, own.taken)
     places = fields.on(shown)
@@ -85,7 +92,7 @@ def _sheet_below(work: Trackwork, own: UnderSheet, fields: NoFraming, sections: 
         if made.bar is not None and made.switch in own.told:
             yield from _machine(made, made.bar, shown)
             room.take(rectangle(made.bar.slot.pose, MACHINE_REACH, MACHINE_REACH, _AXIS_ROOM, _AXIS_ROOM))
-            labels += _machine_labels(work, made, made.bar)
+            labels += _machine_labels(work, made, made.bar, sharing.get(made.switch, ()))
     for feeder in work.wiring.feeders:
         if feeder.id in own.told:
             yield from _hole(feeder)
@@ -134,16 +141,31 @@ def _machine(made: SwitchWork, bar: ThrowBar, shown: BaseGeometry) -> Iterator[I
     yield MarkItem("saltire", pose.point, _CENTRE, HOLES, pose.heading, styles.DRILL, made.switch)
 
 
-def _machine_labels(work: Trackwork, made: SwitchWork, bar: ThrowBar) -> Iterator[Label]:
-    """Yield what is to be told of a throw, beyond the track on the side it is thrown from."""
+def _machine_labels(work: Trackwork, made: SwitchWork, bar: ThrowBar, sharing: Sequence[str]) -> Iterator[Label]:
+    """Yield what is to be told of a throw, beyond the track on the side it is thrown from.
+
+    The machines of the switches `sharing` its place have to be fitted in beside it.
+    """
     units, slot = work.spec.units, bar.slot
     clear = max(gauge.width for gauge in work.spec.gauges.values()) + work.spec.ties.overhang
     size = f"{format_clearance(slot.length, units)} by {format_clearance(slot.width, units)}"
     at, heading = slot.pose.point, bar.pose.heading
-    yield Label(f"{made.switch} machine axis", at, heading, bar.side, clear, 0, bold=True, part=made.switch)
-    yield Label(f"slot {size}, drill both ends", at, heading, bar.side, clear, 1, part=made.switch)
-    text = f"bar travels {format_clearance(bar.travel, units)}"
-    yield Label(text, at, heading, bar.side, clear, 1, part=made.switch)
+    words = [f"slot {size}, drill both ends", *_travel_words(bar, units)]
+    beside = f", fit in beside {' and '.join(sharing)}" if sharing else ""
+    yield Label(f"{made.switch} machine axis{beside}", at, heading, bar.side, clear, 0, bold=True, part=made.switch)
+    for text in words:
+        yield Label(text, at, heading, bar.side, clear, 1, part=made.switch)
+
+
+def _travel_words(bar: ThrowBar, units: Unit) -> Iterator[str]:
+    """Yield how far a bar travels, and where a machine must hold it on the way, from where it lies furthest from it."""
+    travel = f"bar travels {format_clearance(bar.travel, units)}"
+    if not bar.stops_between:
+        yield travel
+        return
+    stops = (f"{place.route} {format_clearance(bar.from_far_stop(place), units)}" for place in bar.positions)
+    yield f"{travel}, in {len(bar.positions)} positions"
+    yield f"from its far stop: {', '.join(stops)}"
 
 
 def _hole(feeder: Feeder) -> Iterator[Item]:

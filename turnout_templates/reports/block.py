@@ -11,7 +11,8 @@ class Block(Struct, frozen=True):
     """A titled list of rows: sentences, or cells of a table; `has_head` where the first row names the columns.
 
     One that `leads` begins on the first page, however long it is.
-    A table with a `row_height` (mm) is ruled, and its last `fill_in` columns are left to be written in at the bench.
+    A table with a `row_height` (mm) is ruled, and its last `fill_in` columns are left to be written in at the bench. In
+    smaller type its rows may be lower in proportion, but not than `least_row` (mm).
     """
 
     title: str
@@ -20,3 +21,4 @@ class Block(Struct, frozen=True):
     leads: bool = False
     row_height: float = 0.0
     fill_in: int = 0
+    least_row: float = 0.0

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from turnout_templates.alignment.model import LaidRoute
 from turnout_templates.reports.build_steps import OPEN, Step
 from turnout_templates.reports.cautions import CUTTING, POWER, PROVING
 from turnout_templates.reports.id_lists import names
 from turnout_templates.reports.lengths import fine_of
-from turnout_templates.trackwork.feeding import FrogFeed, frog_feeds
+from turnout_templates.trackwork.feeding import frog_feeds
 from turnout_templates.trackwork.joints import Joint
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.reversing import reversing_sections
@@ -69,10 +69,14 @@ def _wires(work: Trackwork) -> Iterator[Step]:
     """Yield the step of connecting feeders and frogs, and of fixing machines, once all is proved apart."""
     sections = dict.fromkeys(feeder.section for feeder in work.wiring.feeders if feeder.section in ("left", "right"))
     do = [f"Join all feeders of the {names(sections)} rails, those of each to a wire of its own."] if sections else []
-    by_contact: dict[str, list[str]] = {}
+    by_switch: dict[str | None, list[str]] = {}
     for feed in frog_feeds(work):
-        by_contact.setdefault(_contact(feed), []).append(feed.section.replace("+", " and "))
-    do += [f"Lead the wire of {names(frogs)} to {contact}." for contact, frogs in by_contact.items()]
+        by_switch.setdefault(feed.switch, []).append(feed.section.replace("+", " and "))
+    stubs = {switch.id for switch, made in work.works() if made.bar is not None and made.bar.stops_between}
+    do += [
+        f"Lead {_of_each('wire', frogs)} to {_contacts(switch, len(frogs), own=switch in stubs)}."
+        for switch, frogs in by_switch.items()
+    ]
     do += [
         f'Lead the wires of "{part.section("left")}" and "{part.section("right")}" to the switch that reverses them.'
         for part in reversing_sections(work)
@@ -80,21 +84,34 @@ def _wires(work: Trackwork) -> Iterator[Step]:
     ]
     machines = [switch.id for switch, made in work.works() if made.bar is not None]
     if machines:
-        do.append(f"Fix the machine of {names(machines)} and set its throw to the travel of the bar.")
+        throws = (
+            "the throw of each to the travel of its bar" if len(machines) > 1 else "its throw to the travel of the bar"
+        )
+        do.append(f"Fix {_of_each('machine', machines)} and set {throws}.")
     for switch, made in work.works():
         if made.bar is not None and made.bar.stops_between:
             do.append(f"{switch.id} has {len(made.bar.positions)} positions: its drive must stop and hold in each.")
     if do:
-        held = "; at both ends of the throw the rails are held where they belong" if machines else ""
+        stops = "each position of a bar" if stubs else "both ends of the throw"
+        held = f"; at {stops} the rails are held where they belong" if machines else ""
         title = "Wires and machines" if machines else "Wires"
         yield Step(title, tuple(do), (f"Wires by the wiring tables{held}.",), (POWER,))
 
 
-def _contact(feed: FrogFeed) -> str:
-    """Return where a frog's wire goes: what the switch decides, or the route that is set where none does."""
-    return (
-        f"the contact of {feed.switch}'s machine" if feed.switch is not None else "a contact for the route set over it"
-    )
+def _of_each(what: str, ids: Sequence[str]) -> str:
+    return f"the {what}{'s' if len(ids) > 1 else ''} of {names(ids)}"
+
+
+def _contacts(switch: str | None, wires: int, *, own: bool) -> str:
+    """Return where frogs' wires go: what the switch decides, or the route that is set where none does.
+
+    `own` says that the switch is set more than two ways, so that each wire has a contact of its own.
+    """
+    if switch is None:
+        return "a contact for the route set over it" if wires == 1 else "contacts for the routes set over them"
+    if own and wires > 1:
+        return f"the contacts of {switch}'s machine, one for each"
+    return f"the contact of {switch}'s machine"
 
 
 def _meter(work: Trackwork) -> Iterator[Step]:

@@ -14,8 +14,9 @@ from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.trackwork.ordinates import LEAST_RISE, CurveTest, curve_tests
 from turnout_templates.units import format_clearance
 
-ROW_HEIGHT = 6.4
-"""The height of a row that is written in by hand, mm: narrow ruled paper has 1/4 in (from memory)."""
+ROW_HEIGHT, LEAST_ROW = 6.4, 6.0
+"""The height of a row that is written in by hand, mm: narrow ruled paper has 1/4 in (from memory). Where smaller type
+saves a page it is lower by as much, down to what still takes figures (ours)."""
 _FILL_IN: Row = ("1st", "2nd", "initials")
 _UNSTATED = "-"
 _HOW = (
@@ -75,7 +76,7 @@ def _route_block(work: Trackwork, name: str, found: Sequence[Reading], *, severa
         for reading in found
     ]
     title = f"{name}: gauge and clearances, {_IN[work.spec.units]}"
-    return Block(title, (head, *rows), has_head=True, row_height=ROW_HEIGHT, fill_in=len(_FILL_IN))
+    return Block(title, (head, *rows), has_head=True, row_height=ROW_HEIGHT, fill_in=len(_FILL_IN), least_row=LEAST_ROW)
 
 
 _IN = {"mm": "in mm", "in": "in inches"}
@@ -117,4 +118,6 @@ def _curve_blocks(work: Trackwork, tests: Sequence[CurveTest]) -> Iterator[Block
     ]
     if rows:
         title = f"Curves, rail by rail: rise over the middle of a chord, {_IN[work.spec.units]}"
-        yield Block(title, (head, *rows), has_head=True, row_height=ROW_HEIGHT, fill_in=len(_FILL_IN))
+        yield Block(
+            title, (head, *rows), has_head=True, row_height=ROW_HEIGHT, fill_in=len(_FILL_IN), least_row=LEAST_ROW
+        )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from turnout_templates.drafting.no_framing import machines_sharing
 from turnout_templates.reports.build_steps import OPEN, Step
 from turnout_templates.reports.cautions import CUTTING, GLASS_DUST
 from turnout_templates.reports.dimensions import assembly_dimensions
@@ -54,11 +55,17 @@ def _holes(work: Trackwork) -> Iterator[Step]:
     ]
     feeders = [feeder.id for feeder in work.wiring.feeders]
     holes = [*slots, *([f"the holes of feeders {names(feeders)}"] if feeders else [])]
+    check = ["Each hole against its mark; below, that framing is clear."]
+    sharing = list(machines_sharing(work))
+    if sharing:
+        check.append(
+            f"That your machines fit beside each other under the board, before the slots are cut: {names(sharing)}."
+        )
     if holes:
         yield Step(
             "Drill",
             (f"Prick their marks through the paper, then cut and drill {names(holes)}, before ties cover them.",),
-            ("Each hole against its mark; below, that framing is clear.",),
+            tuple(check),
             (CUTTING,),
         )
 

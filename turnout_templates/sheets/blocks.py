@@ -37,8 +37,9 @@ class TextBlock(Struct, frozen=True):
 
     `has_head` says that the first row names the columns, and belongs above every part of a table that is broken.
     A block that `leads` begins on the pages that those before it take up, broken if it does not fit there whole.
-    With a `row_height` (mm) a table is ruled: it is as wide as the page, its rows are at least so high, and a light
-    line lies under each. Its last `fill_in` columns are left to be written in, ruled off and never too narrow for that.
+    With a `row_height` (mm) a table is ruled: it is as wide as the page, its rows are at least so high in the largest
+    type and lower by as much as that is smaller, but not than `least_row` (mm), and a light line lies under each. Its
+    last `fill_in` columns are left to be written in, ruled off and never too narrow for that.
     """
 
     title: str
@@ -47,6 +48,11 @@ class TextBlock(Struct, frozen=True):
     leads: bool = False
     row_height: float = 0.0
     fill_in: int = 0
+    least_row: float = 0.0
+
+    def row_at(self, tight: float) -> float:
+        """Return the least height (mm) of a ruled row in type `tight` times as large as the largest."""
+        return max(tight * self.row_height, self.least_row)
 
 
 class Grid(Struct, frozen=True):
@@ -93,7 +99,8 @@ class Line(Struct, frozen=True):
 class SetBlock(Struct, frozen=True):
     """A block as lines, `span` columns wide: its heading, its rows, and the heading to repeat where it goes on.
 
-    `wider` is the same with fewer lines a row, if it can have fewer, for where paper is to spare.
+    `wider` is the same with fewer lines a row or in its sentences, if it can have fewer, for where paper is to spare;
+    and that may have one that is wider yet.
     """
 
     span: int
@@ -115,18 +122,25 @@ def height_of(lines: Sequence[Line]) -> float:
     return sum(line.height for line in lines)
 
 
-def set_block(block: TextBlock, grid: Grid, size: float) -> SetBlock:
-    """Return a block set in `size` mm, over as many columns of the grid as suit it."""
+def set_block(block: TextBlock, grid: Grid, size: float, tight: float = 1.0) -> SetBlock:
+    """Return a block set in `size` mm, over as many columns of the grid as suit it.
+
+    That is `tight` times as large as the largest type.
+    """
     if all(isinstance(row, str) for row in block.rows):
         return _set(block, grid, min(grid.prose, grid.count), size, [])
     measured = _measured(block).sized(size)
     if block.row_height:
-        return _kept_together(block, _ruled(block, grid, size, measured))
+        return _kept_together(block, _ruled(block, grid, size, measured, block.row_at(tight)))
     found = list(_ways(block, grid, size, measured))
     least = min(made.span * made.height for made in found)
     flat = (made for made in found if made.span * made.height <= _FLAT * least and _is_flat(made, block))
     best = next(flat, None) or min(found, key=lambda made: made.span * made.height)
-    return best if best is found[-1] else replace(best, wider=found[-1])
+    wider = None
+    for made in reversed(found[found.index(best) + 1 :]):
+        if made is found[-1] or made.span == grid.prose:
+            wider = replace(made, wider=wider)
+    return replace(best, wider=wider)
 
 
 def _kept_together(block: TextBlock, made: SetBlock) -> SetBlock:
@@ -140,19 +154,26 @@ def _kept_together(block: TextBlock, made: SetBlock) -> SetBlock:
 
 
 def _ways(block: TextBlock, grid: Grid, size: float, cells: _Cells) -> Iterator[SetBlock]:
-    """Yield a table over as many columns as hold its words whole, the fewest first; over all of them if none does."""
+    """Yield a table over as many columns as hold its words whole, the fewest first; over all of them if none does.
+
+    The last has one line a row, and is as wide as sentences run where there are some in it.
+    """
+    enough = min(grid.prose, grid.count) if any(isinstance(row, str) for row in block.rows) else 1
     for span in range(1, grid.count + 1):
         room = grid.reach(span)
         if span < grid.count and (cells.least_width > room or _longest_word(block.title, _TITLE * size) > room):
             continue
         made = _set(block, grid, span, size, cells.edges(room))
         yield made
-        if _is_flat(made, block):
+        if span >= enough and _is_flat(made, block):
             return
 
 
-def _ruled(block: TextBlock, grid: Grid, size: float, cells: _Cells) -> SetBlock:
-    """Return a ruled table, as wide as the page; what is to spare goes to the columns that are written in."""
+def _ruled(block: TextBlock, grid: Grid, size: float, cells: _Cells, least: float) -> SetBlock:
+    """Return a ruled table, as wide as the page; what is to spare goes to the columns that are written in.
+
+    Its rows are at least so high (mm).
+    """
     room, count = grid.reach(grid.count), len(cells.natural)
     first = count - block.fill_in
     written = [max(width, _WRITING) for width in cells.least[first:]]
@@ -163,7 +184,7 @@ def _ruled(block: TextBlock, grid: Grid, size: float, cells: _Cells) -> SetBlock
     uprights = tuple(edge - _CELL_GAP / 2 for edge in (*edges[first:-1], room + _CELL_GAP / 2)) if block.fill_in else ()
     made = _set(block, grid, grid.count, size, edges)
     rows = [
-        _rule_off(lines, block.row_height, room, () if isinstance(row, str) else uprights)
+        _rule_off(lines, least, room, () if isinstance(row, str) else uprights)
         for row, lines in zip(block.rows, made.rows, strict=True)
     ]
     again = [*made.again[: -len(made.rows[0])], *rows[0]] if block.has_head else made.again

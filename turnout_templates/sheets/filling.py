@@ -34,9 +34,9 @@ def set_blocks(
     best = _set_in(sizes[0], blocks, grounds, in_turn=in_turn)
     fewest = _fewest(blocks, grounds, best.blocks, sizes[-1] / sizes[0])
     if len(sizes) > 1 and (best.rank[0] > fewest[0] or (best.rank > fewest and not in_turn)):
-        least = _set_in(sizes[-1], blocks, grounds, in_turn=in_turn)
+        least = _set_in(sizes[-1], blocks, grounds, in_turn=in_turn, tight=sizes[-1] / sizes[0])
         if least.rank < best.rank:
-            between = (_set_in(size, blocks, grounds, in_turn=in_turn) for size in sizes[1:-1])
+            between = (_set_in(size, blocks, grounds, in_turn=in_turn, tight=size / sizes[0]) for size in sizes[1:-1])
             best = min((best, *between, least), key=lambda way: way.rank)
     return best.how.ground, list(best.pages.texts())
 
@@ -59,9 +59,14 @@ class _Way(Struct, frozen=True):
     pages: TextPages
 
 
-def _set_in(size: float, blocks: Sequence[TextBlock], grounds: Sequence[Ground], *, in_turn: bool) -> _Way:
-    """Return the best way to set blocks in one size (mm), each as wide as takes no more pages and breaks no more."""
-    made = [set_block(block, grounds[0].grid, size) for block in blocks]
+def _set_in(
+    size: float, blocks: Sequence[TextBlock], grounds: Sequence[Ground], *, in_turn: bool, tight: float = 1.0
+) -> _Way:
+    """Return the best way to set blocks in one size (mm), each as wide as takes no more pages and breaks no more.
+
+    It is `tight` times as large as the largest.
+    """
+    made = [set_block(block, grounds[0].grid, size, tight) for block in blocks]
     orders: tuple[Order, ...] = ("across",) if in_turn else _ORDERS
     hows = (
         _How(ground, order, is_broken, in_turn)
@@ -69,9 +74,11 @@ def _set_in(size: float, blocks: Sequence[TextBlock], grounds: Sequence[Ground],
     )
     best = min((_placed(made, grounds, how) for how in hows), key=_preference)
     for k, block in enumerate(made):
-        if block.wider is not None:
-            way = _placed([*best.blocks[:k], block.wider, *best.blocks[k + 1 :]], grounds, best.how)
+        wider = block.wider
+        while wider is not None:
+            way = _placed([*best.blocks[:k], wider, *best.blocks[k + 1 :]], grounds, best.how)
             best = way if way.rank <= best.rank else best
+            wider = wider.wider
     return best
 
 
@@ -107,12 +114,12 @@ def _fewest(
     """Return what type smaller by a `ratio` can't do better than: pages after the first, and blocks broken.
 
     Of `made`, the blocks in larger type, it takes that part squared of the paper at least, since lines become lower and
-    fewer; rows of ruled tables don't become lower than they are said to be.
+    fewer; rows of ruled tables only as much as they may.
     """
     areas = [box for ground in grounds for box in (ground.first, ground.later)]
     tallest, columns = max(box.height for box in areas), grounds[0].grid.count
     heights = [
-        max(block.row_height * len(block.rows), ratio * ratio * whole.height)
+        max(block.row_at(ratio) * len(block.rows), ratio * ratio * whole.height)
         for block, whole in zip(blocks, made, strict=True)
     ]
     paper = sum(height * whole.span for height, whole in zip(heights, made, strict=True))
