@@ -33,8 +33,8 @@ def root_between(f: Callable[[float], float], low: float, high: float, within: f
         least = (0.5 * within + _ROUNDING * abs(best)) / abs(b - c) if b != c else 1.0
         if f_best == 0.0 or least > 0.5:
             return best
-        xi, phi = (a - b) / (c - b), (f_a - f_b) / (f_c - f_b)
-        if phi * phi < xi and (1.0 - phi) ** 2 < 1.0 - xi:
+        xi, phi = (a - b) / (c - b), (f_a - f_b) / (f_c - f_b) if f_c != f_b else 0.0
+        if f_a not in (f_b, f_c) and f_b != f_c and phi * phi < xi and (1.0 - phi) ** 2 < 1.0 - xi:
             share = f_a / (f_b - f_a) * f_c / (f_b - f_c)
             share += (c - a) / (b - a) * f_a / (f_c - f_a) * f_b / (f_c - f_b)
         else:
