@@ -37,3 +37,9 @@ def test_smooth_functions_take_few_steps():
     seen = []
     root_between(lambda x: seen.append(x) or math.sin(x) - 0.3, 0.0, 1.0)
     assert len(seen) <= 12
+
+
+def test_values_that_are_alike_do_not_stop_it() -> None:
+    """Of a function that is level and does not change its sign an end is returned; a level step is halved to."""
+    assert root_between(lambda _: 1.0, 0.0, 1.0) in (0.0, 1.0)
+    assert abs(root_between(lambda x: 1.0 if x > 0.3 else -1.0, 0.0, 1.0) - 0.3) < 1e-12

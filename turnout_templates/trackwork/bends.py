@@ -131,6 +131,8 @@ def _flared(field: Field, guard: Guard) -> Guard | None:
     fitted = fit(field, wish, sum(straight) / 2) if straight[1] - straight[0] >= least else None
     if fitted is None or fitted.straight[1] - fitted.straight[0] < least:
         return None
+    if any(field.blocked(guard.beside, guard.flangeway, fitted.straight, fitted.ends, (guard.beside,))):
+        return None
     ring, names = _with_bends(guard, fitted.ring), (*guard.shortened_by, *fitted.shortened_by)
     shortened_by = tuple(dict.fromkeys(names))
     return replace(guard, straight=fitted.straight, ends=fitted.ends, ring=ring, shortened_by=shortened_by)

@@ -31,6 +31,8 @@ _ROUNDING = 0.004
 """Overlaps thinner than this (mm) may come from flattening both curves, to a sagitta of 0.002 mm each, and stand in
 nobody's way, unless a corner lies in them. Where something is in the way, its edge is found exactly (see `touching`).
 """
+_AROUND = 1.1
+"""A guard is about an elbow so far from it, in lengths of the groove there: its own, and a little of its flare."""
 _ONE_RAIL = 0.02
 """Faces that lie within this distance (mm) all along are one."""
 
@@ -152,7 +154,7 @@ class Field:
             if frog.kind == "K" and frog.angle <= STEEP and (other is None or other in (frog.first, frog.second)):
                 yield frog
 
-    def _beyond(self, guarded: float, elbow: Frog, owner: RouteFace) -> Polygon:
+    def _beyond(self, guarded: float, elbow: Frog, owner: RouteFace) -> BaseGeometry:
         """Return what a frog flangeway is wider than `guarded`, a guard's, near the elbow of a K.
 
         A guard that is bent round it stands at a guard flangeway from both of its faces, all that a wheel needs there.
@@ -163,7 +165,8 @@ class Field:
         path = self.layout.route(owner.route).path
         low, high = max(station - reach, 0.0), min(station + reach, path.length)
         near, far = (face.offset - face.outward * wide for wide in (guarded, 1.01 * face.flangeway))
-        return strip(path, near, far, low, high)
+        around = shapely.Point(elbow.point).buffer(_AROUND * reach)
+        return strip(path, near, far, low, high).intersection(around)
 
     def _is_one(self, owner: RouteFace, beside: RouteFace, along: Interval) -> bool:
         """Tell whether the face `owner` of another route is one rail with `beside` from end to end of `along`."""

@@ -59,12 +59,17 @@ def _with_bar(switch: Switch, places: BarPlaces, to_bar: float, last: float, tra
 
 
 def _bar_behind(layout: Layout, switch: Switch, face: PointFace) -> float:
-    """Return how far behind a point's filed tip (mm of its route) the throw bar that was placed crosses its face."""
+    """Return how far behind a point's filed tip (mm of its route) the throw bar that was placed crosses its face.
+
+    Nothing where it lies before the tip, as where a point that cannot be made has no length to move.
+    """
     point = face.point
     path = layout.route(point.owner.route).path
     pose = switch.bar_pose(layout.route(switch.parent).path)
+    if pose is None:
+        return 0.0
     near = point.tip + point.way * switch.bar_from_tip
-    return 0.0 if pose is None else point.beyond_tip(station_at(path, point.owner.face.offset, pose, 0.0, near))
+    return max(0.0, point.beyond_tip(station_at(path, point.owner.face.offset, pose, 0.0, near)))
 
 
 def _begun(layout: Layout, switch: Switch, face: PointFace, behind: float) -> float:
