@@ -10,9 +10,9 @@ import shapely
 from trackwork.building import TWO_GAUGES, built, refusal
 
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.frog_parts import Frog
+from turnout_templates.trackwork.frogs.frog_parts import Frog
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.rails.rail_parts import RouteFace
 
 G = 0.649 * 25.4
 """HO gauge in NMRA S-3.2 (2010), read."""

@@ -8,7 +8,7 @@ from trackwork.building import TWO_GAUGES, job, spec
 from trackwork.sites import crossing
 
 from turnout_templates.checks.spans import check_facing_guides
-from turnout_templates.trackwork.frog_parts import Guard
+from turnout_templates.trackwork.frogs.frog_parts import Guard
 from turnout_templates.trackwork.model import Trackwork
 
 THREE_OVER_TWO = """

@@ -13,7 +13,7 @@ from turnout_templates.checks.check import CHECKS, check_trackwork
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.guarding import what_stands
 from turnout_templates.checks.phrase import Phrase
-from turnout_templates.trackwork.metal import BarMetal, metal_of_bars
+from turnout_templates.trackwork.frogs.metal import BarMetal, metal_of_bars
 
 
 def found(rule: str, routes: str, **keys: str) -> list[Finding]:

@@ -16,9 +16,9 @@ from turnout_templates.drawing.items import MarkItem, PathItem, TextItem
 from turnout_templates.pipeline import measure_file, work_out
 from turnout_templates.reports.wiring_rows import wiring_blocks
 from turnout_templates.spec.load import load_spec, read_spec
-from turnout_templates.trackwork.copper import CLEAR, LEAST_GAP
+from turnout_templates.trackwork.current.copper import CLEAR, LEAST_GAP
+from turnout_templates.trackwork.current.wiring_parts import CopperTie
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.wiring_parts import CopperTie
 
 PLAIN = Path(__file__).parents[2] / "sample_specs" / "01-plain-no-6.yaml"
 

@@ -9,7 +9,7 @@ import pytest
 
 from turnout_templates.errors import TemplateError
 from turnout_templates.spec.load import read_spec
-from turnout_templates.trackwork.opening_laws import least_opening
+from turnout_templates.trackwork.points.opening_laws import least_opening
 
 from .figures import check_frogs, measured
 from .prototype import full_size, the_frog

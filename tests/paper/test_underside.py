@@ -17,8 +17,8 @@ from samples import SAMPLES, figures
 
 from turnout_templates.drawing.items import RegionItem
 from turnout_templates.pipeline import Drawn, PaperChoice, draw, write
-from turnout_templates.trackwork.rail_parts import RouteFace
-from turnout_templates.trackwork.wiring_parts import Feeder, Section, Wiring
+from turnout_templates.trackwork.current.wiring_parts import Feeder, Section, Wiring
+from turnout_templates.trackwork.rails.rail_parts import RouteFace
 
 CONTROL = 0.14
 """Width in mm of the lines of control marks."""

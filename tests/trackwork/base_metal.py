@@ -14,11 +14,11 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 from trackwork.building import face_line, left_of, strip
 
-from turnout_templates.trackwork.base_cuts import BaseCut
-from turnout_templates.trackwork.frog_parts import Guard, Wing
-from turnout_templates.trackwork.guides import FLARE_LENGTH, FLARE_OPENING
+from turnout_templates.trackwork.bases.base_cuts import BaseCut
+from turnout_templates.trackwork.frogs.frog_parts import Guard, Wing
+from turnout_templates.trackwork.guides.guides import FLARE_LENGTH, FLARE_OPENING
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Bar, Interval, RouteFace, Stretch
+from turnout_templates.trackwork.rails.rail_parts import Bar, Interval, RouteFace, Stretch
 
 
 @dataclass(frozen=True)

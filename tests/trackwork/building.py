@@ -19,9 +19,9 @@ from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.pipeline import Job, work_out
 from turnout_templates.spec.load import read_spec
-from turnout_templates.trackwork.frog_parts import Frog
+from turnout_templates.trackwork.frogs.frog_parts import Frog
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import FiledHead, RouteFace
+from turnout_templates.trackwork.rails.rail_parts import FiledHead, RouteFace
 
 HEAD = """\
 spec: 1

@@ -16,11 +16,11 @@ from trackwork.building import THIN, built, is_thin, strip, two_gauge
 from trackwork.sites import SITES
 
 from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.trackwork.base_cuts import BaseCut
-from turnout_templates.trackwork.bases import AHEAD, CLEARANCE
-from turnout_templates.trackwork.materials import material_of
+from turnout_templates.trackwork.bases.base_cuts import BaseCut
+from turnout_templates.trackwork.bases.bases import AHEAD, CLEARANCE
+from turnout_templates.trackwork.bases.materials import material_of
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Bar, PointRail
+from turnout_templates.trackwork.rails.rail_parts import Bar, PointRail
 
 PAIRS = {
     "HO and HOn3": ("HO", "standard: HO, narrow: HOn3", "NMRA S-3.2 (2010)", 1.0),

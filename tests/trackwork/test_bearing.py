@@ -22,8 +22,8 @@ from turnout_templates.checks.rails import check_bare_rails
 from turnout_templates.errors import InputProblems
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.parallel import Parallel
-from turnout_templates.trackwork.bearing import bare_stretches, most_bare
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.ties.bearing import bare_stretches, most_bare
 
 SPACES = 1.5
 """The most of a rail that may lie bare, in tie spaces (common practice, no source)."""

@@ -25,12 +25,12 @@ from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.reports.figures import figures
-from turnout_templates.trackwork.contacts import bar_ends
-from turnout_templates.trackwork.fits import Fit
-from turnout_templates.trackwork.frog_parts import Frog
-from turnout_templates.trackwork.knuckles import heel_of, knuckle_of, toe_of, unguided
+from turnout_templates.trackwork.frogs.contacts import bar_ends
+from turnout_templates.trackwork.frogs.fits import Fit
+from turnout_templates.trackwork.frogs.frog_parts import Frog
+from turnout_templates.trackwork.frogs.knuckles import heel_of, knuckle_of, toe_of, unguided
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.rails.rail_parts import RouteFace
 
 CROSSING = "a: {{path: [straight: 400]}}\nb: {{start: {{x: 200, y: -60, heading: {angle} deg}}, path: [straight: 330]}}"
 

@@ -12,8 +12,8 @@ from samples import SAMPLES
 from trackwork.building import built, plain
 
 from turnout_templates.pipeline import Job
-from turnout_templates.trackwork.gauging import readings
-from turnout_templates.trackwork.ordinates import curve_tests, middle_ordinate
+from turnout_templates.trackwork.bench.gauging import readings
+from turnout_templates.trackwork.bench.ordinates import curve_tests, middle_ordinate
 
 IN = 25.4
 every_sample = pytest.mark.parametrize("name", SAMPLES)

@@ -14,9 +14,9 @@ from trackwork.building import TWENTY, TWO_GAUGES, built, heads, plain, two_gaug
 from trackwork.sites import crossing, ladder
 
 from turnout_templates.checks.guarding import check_guarding
-from turnout_templates.trackwork.frog_parts import Frog
+from turnout_templates.trackwork.frogs.frog_parts import Frog
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.rails.rail_parts import RouteFace
 
 NEM = "MOROP NEM 110 (2009)"
 PAIRS: dict[str, tuple[float, dict[str, str]]] = {

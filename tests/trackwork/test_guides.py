@@ -11,9 +11,9 @@ from shapely.geometry import Point as Spot
 from trackwork.building import TWENTY, TWO_GAUGES, built, face_line, gap_at, heads, is_thin, plain, two_gauge
 from trackwork.sites import SITES
 
-from turnout_templates.trackwork.frog_parts import Guard
+from turnout_templates.trackwork.frogs.frog_parts import Guard
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.rails.rail_parts import RouteFace
 
 TOUCH = 0.05
 """A guiding rail may lie on another by this (mm): the program lets 0.02 pass, and ends a flare square to the rail."""

@@ -22,7 +22,7 @@ from trackwork.building import (
 from trackwork.sites import N_KEYS, SITES, two_gauge
 
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
+from turnout_templates.trackwork.rails.rail_parts import PointRail, RouteFace
 
 
 @pytest.fixture(params=SITES, scope="module")

@@ -22,10 +22,10 @@ from trackwork.sites import SITES, crossing
 from turnout_templates.checks.ties import check_missing_ties
 from turnout_templates.errors import InputProblems
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.trackwork.joiners import JOINER_LENGTH, Joint, notch_under
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import RouteFace
-from turnout_templates.trackwork.tie_parts import MissingTie, Tie
+from turnout_templates.trackwork.rails.rail_parts import RouteFace
+from turnout_templates.trackwork.ties.joiners import JOINER_LENGTH, Joint, notch_under
+from turnout_templates.trackwork.ties.tie_parts import MissingTie, Tie
 
 SPACES = 0.55
 """How far a tie's middle may lie from what it holds, in spaces: half of one, and what curves add on the outer rail."""

@@ -14,8 +14,8 @@ from trackwork.building import built
 
 from turnout_templates.checks.moving import check_points_apart
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import PointRail
-from turnout_templates.trackwork.switch_model import Switch
+from turnout_templates.trackwork.points.switch_model import Switch
+from turnout_templates.trackwork.rails.rail_parts import PointRail
 
 TURN = "{leaves: main, at: %s, hand: %s, gauges: [standard], path: [{frog: %s}, {straight: 100}]}"
 ENDED = "{leaves: main, at: end, path: [%s]}"

@@ -20,7 +20,7 @@ from trackwork.chance import Chance
 from turnout_templates.errors import InputProblems
 from turnout_templates.pipeline import Job
 from turnout_templates.reports.figures import figures
-from turnout_templates.trackwork.cut_to_length import cut_to_length
+from turnout_templates.trackwork.pieces.cut_to_length import cut_to_length
 
 Figures = dict[str, Any]
 LONG = """

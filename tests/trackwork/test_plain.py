@@ -12,8 +12,8 @@ from trackwork.building import built, spec
 from turnout_templates.errors import InputProblems, Problem
 from turnout_templates.pipeline import work_out
 from turnout_templates.spec.load import read_spec
-from turnout_templates.trackwork.bands import Filing
-from turnout_templates.trackwork.plain import _Laid
+from turnout_templates.trackwork.frogs.bands import Filing
+from turnout_templates.trackwork.rails.plain import _Laid
 
 WIDER = "widening: {by: 0.3, below: 600, taper: 100}"
 

@@ -14,9 +14,9 @@ from trackwork.sites import SITES
 
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.pipeline import Job, measure
-from turnout_templates.trackwork.feeds import bar_polarity, frog_joins, frogs_at_ends
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import PointRail, Rail, RouteFace
+from turnout_templates.trackwork.polarity.feeds import bar_polarity, frog_joins, frogs_at_ends
+from turnout_templates.trackwork.rails.rail_parts import PointRail, Rail, RouteFace
 
 RULES = ("left-meets-right", "crossing-opposed")
 

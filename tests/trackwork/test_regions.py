@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from turnout_templates.geometry.path import Shape, join
 from turnout_templates.geometry.pose import Pose
-from turnout_templates.trackwork.regions import SLIVER, merged, stations_of, strip, without
+from turnout_templates.trackwork.rails.regions import SLIVER, merged, stations_of, strip, without
 
 WINDING = [
     [Shape(803, 1 / 5370, 0.0), Shape(252, -1 / 2183, 1 / 4310), Shape(737)],

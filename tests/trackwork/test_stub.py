@@ -9,8 +9,8 @@ import pytest
 
 from turnout_templates.errors import InputProblems
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
-from turnout_templates.trackwork.switch_model import Switch
+from turnout_templates.trackwork.points.switch_model import Switch
+from turnout_templates.trackwork.rails.rail_parts import PointRail, RouteFace
 
 from .building import TWENTY, TWO_GAUGES, built, job, overlaps, refusal, spec, two_gauge
 from .sites import N_KEYS

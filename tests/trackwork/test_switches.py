@@ -8,7 +8,7 @@ import pytest
 from trackwork.building import TWO_GAUGES, built, job, plain, spec, station_beside, two_gauge
 from trackwork.sites import SITES
 
-from turnout_templates.trackwork.opening_laws import least_opening, moved_share, throw_to_hold
+from turnout_templates.trackwork.points.opening_laws import least_opening, moved_share, throw_to_hold
 
 WANTED = (0.649 - 0.588) * 25.4
 """Gauge less point spread of HO in NMRA S-3.2 (2010), read: G 0.649, P 0.588 in."""

@@ -14,8 +14,8 @@ from trackwork.sites import SITES, crossing
 
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import RouteFace
-from turnout_templates.trackwork.tie_parts import Tie
+from turnout_templates.trackwork.rails.rail_parts import RouteFace
+from turnout_templates.trackwork.ties.tie_parts import Tie
 
 CARRIED = math.radians(55)
 """A tie carries no track that leans further on it."""

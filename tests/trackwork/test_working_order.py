@@ -11,10 +11,10 @@ from msgspec.structs import replace
 from samples import SAMPLES
 from trackwork.building import built, plain
 
-from turnout_templates.trackwork.crowding import frogs_near, innermost_first
-from turnout_templates.trackwork.frog_parts import Frog
+from turnout_templates.trackwork.bench.crowding import frogs_near, innermost_first
+from turnout_templates.trackwork.bench.working_order import LayStep, throw_bar_name, working_order
+from turnout_templates.trackwork.frogs.frog_parts import Frog
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.working_order import LayStep, throw_bar_name, working_order
 
 every_sample = pytest.mark.parametrize("name", SAMPLES)
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import clearance, phrase
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.between import Between, bars_between_frogs
+from turnout_templates.trackwork.frogs.between import Between, bars_between_frogs
 from turnout_templates.trackwork.model import Trackwork
 
 _SOURCE = "the plain rule of this program (common practice, no source)"

@@ -10,12 +10,12 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Size, phrase
 from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.parallel import Parallel
-from turnout_templates.trackwork.base_cuts import cuts_by_part
-from turnout_templates.trackwork.materials import longest_bare
+from turnout_templates.trackwork.bases.base_cuts import cuts_by_part
+from turnout_templates.trackwork.bases.materials import longest_bare
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Interval, RouteFace
-from turnout_templates.trackwork.sliding import tie_outlines
-from turnout_templates.trackwork.tie_parts import Tie
+from turnout_templates.trackwork.points.sliding import tie_outlines
+from turnout_templates.trackwork.rails.rail_parts import Interval, RouteFace
+from turnout_templates.trackwork.ties.tie_parts import Tie
 
 
 def check_bases_left(work: Trackwork) -> Iterator[Finding]:

@@ -7,8 +7,8 @@ from collections.abc import Iterator, Mapping
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import phrase
 from turnout_templates.spec.model import Hand
-from turnout_templates.trackwork.conducting import ClosedPoint, closed_points, sections_of
-from turnout_templates.trackwork.feeding import frog_feeds
+from turnout_templates.trackwork.current.conducting import ClosedPoint, closed_points, sections_of
+from turnout_templates.trackwork.current.feeding import frog_feeds
 from turnout_templates.trackwork.model import Trackwork
 
 _SOURCE = "geometry of this trackwork"

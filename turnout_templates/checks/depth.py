@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import clearance, phrase
-from turnout_templates.trackwork.knuckles import cut_depth
+from turnout_templates.trackwork.frogs.knuckles import cut_depth
 from turnout_templates.trackwork.model import Trackwork
 
 _LEFT = 0.2

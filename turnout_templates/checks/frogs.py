@@ -8,10 +8,10 @@ from turnout_templates.alignment.model import View, Way
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.names import Names
 from turnout_templates.checks.phrase import Phrase, Size, at_least, clearance, phrase
-from turnout_templates.trackwork.frog_parts import BarredWing, Frog
-from turnout_templates.trackwork.knuckles import HEEL_HEADS, heel_length
+from turnout_templates.trackwork.frogs.frog_parts import BarredWing, Frog
+from turnout_templates.trackwork.frogs.knuckles import HEEL_HEADS, heel_length
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.rails.rail_parts import RouteFace
 
 _ROUNDING = 1e-6
 

@@ -8,9 +8,9 @@ from turnout_templates.alignment.faces import opposite
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import clearance, phrase
 from turnout_templates.spec.model import Gauge
-from turnout_templates.trackwork.frog_parts import Frog, Guard, GuidingSide
+from turnout_templates.trackwork.frogs.frog_parts import Frog, Guard, GuidingSide
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.rails.rail_parts import RouteFace
 
 _ROUNDING = 1e-6
 

@@ -8,8 +8,8 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.names import Names
 from turnout_templates.checks.phrase import Size, phrase
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.frog_parts import Frog, Guarding
-from turnout_templates.trackwork.guides import STEEP
+from turnout_templates.trackwork.frogs.frog_parts import Frog, Guarding
+from turnout_templates.trackwork.guides.guides import STEEP
 from turnout_templates.trackwork.model import Trackwork
 
 _ROUNDING = 1e-6

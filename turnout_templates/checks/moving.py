@@ -15,10 +15,10 @@ from turnout_templates.checks.names import Names
 from turnout_templates.checks.phrase import Phrase, Size, at_least, clearance, phrase
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.base_cuts import OpenFoul
+from turnout_templates.trackwork.bases.base_cuts import OpenFoul
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import SAME_PLACE, PointRail, RouteFace
-from turnout_templates.trackwork.switch_model import Switch
+from turnout_templates.trackwork.points.switch_model import Switch
+from turnout_templates.trackwork.rails.rail_parts import SAME_PLACE, PointRail, RouteFace
 
 
 class _Together(Struct, frozen=True):

@@ -6,9 +6,9 @@ from collections.abc import Iterable
 
 from turnout_templates.geometry.nearest import nearest_station
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.base_joints import BarsByFace
+from turnout_templates.trackwork.bases.base_joints import BarsByFace
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.rails.rail_parts import RouteFace
 
 
 class Names:

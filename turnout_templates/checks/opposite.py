@@ -9,8 +9,8 @@ from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import FiledHead, Interval, PointRail, RouteFace
-from turnout_templates.trackwork.regions import overlap, strip, without
+from turnout_templates.trackwork.rails.rail_parts import FiledHead, Interval, PointRail, RouteFace
+from turnout_templates.trackwork.rails.regions import overlap, strip, without
 
 
 class HeadsByPlace:

@@ -8,10 +8,10 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.names import Names
 from turnout_templates.checks.phrase import clearance, phrase
 from turnout_templates.geometry.nearest import nearest_station
+from turnout_templates.trackwork.guides.needs import gauges_both_ways
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.needs import gauges_both_ways
-from turnout_templates.trackwork.stubs import stub_at
-from turnout_templates.trackwork.switch_model import Switch
+from turnout_templates.trackwork.points.stubs import stub_at
+from turnout_templates.trackwork.points.switch_model import Switch
 
 _ROUNDING = 1e-6
 _SEEN = 0.02

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Size, clearance, phrase
-from turnout_templates.trackwork.cut_to_length import short_pieces
-from turnout_templates.trackwork.gaps import WORKABLE_SPACES
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.pieces.cut_to_length import short_pieces
+from turnout_templates.trackwork.pieces.gaps import WORKABLE_SPACES
 
 _SOURCE = "the plain rule of this program (common practice, no source)"
 

@@ -13,9 +13,9 @@ from turnout_templates.checks.names import Names
 from turnout_templates.checks.phrase import Phrase, Size, at_least, clearance, phrase
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.sliding import tie_outlines
-from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.switch_parts import HingeBefore, ThrowBar
+from turnout_templates.trackwork.points.sliding import tie_outlines
+from turnout_templates.trackwork.points.switch_model import Switch
+from turnout_templates.trackwork.points.switch_parts import HingeBefore, ThrowBar
 
 _TOUCHES = 0.02
 """Less than this (mm) comes from flattening curves and is contact."""

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Phrase, Size, phrase
-from turnout_templates.trackwork.circuit import Crossing, Meeting, Ring
-from turnout_templates.trackwork.feeds import crossing_frogs, frog_joins
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.reversing import reversing_sections
+from turnout_templates.trackwork.polarity.circuit import Crossing, Meeting, Ring
+from turnout_templates.trackwork.polarity.feeds import crossing_frogs, frog_joins
+from turnout_templates.trackwork.polarity.reversing import reversing_sections
 
 _EITHER_WAY = "; fed the other way this crossing would agree, and another of these tracks would not"
 _SOURCE = "geometry of this trackwork"

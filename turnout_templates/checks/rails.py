@@ -13,10 +13,10 @@ from turnout_templates.geometry.crossing import find_crossings
 from turnout_templates.geometry.parallel import Chunk, Parallel, boxes_meet
 from turnout_templates.geometry.path import Path
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.bearing import BARE_SPACES, Bare, bare_stretches, most_bare
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Interval, RouteFace
-from turnout_templates.trackwork.regions import without
+from turnout_templates.trackwork.rails.rail_parts import Interval, RouteFace
+from turnout_templates.trackwork.rails.regions import without
+from turnout_templates.trackwork.ties.bearing import BARE_SPACES, Bare, bare_stretches, most_bare
 
 _SEEN = 0.5
 """A gauge face missing over less than this (in widths of the head) is no loss."""

@@ -23,11 +23,11 @@ from turnout_templates.geometry.flatten import flatten
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Point
 from turnout_templates.spec.model import Gauge
-from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
-from turnout_templates.trackwork.joined import Joined
+from turnout_templates.trackwork.current.joined import Joined
+from turnout_templates.trackwork.frogs.frog_parts import Guard, GuidingSide, Wing
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import RouteFace
-from turnout_templates.trackwork.regions import CRUMB, strip
+from turnout_templates.trackwork.rails.rail_parts import RouteFace
+from turnout_templates.trackwork.rails.regions import CRUMB, strip
 
 _ROUNDING = 1e-6
 _FLAT = 0.005

@@ -11,9 +11,9 @@ from turnout_templates.checks.names import Names
 from turnout_templates.checks.phrase import Size, clearance, phrase
 from turnout_templates.spec.model import Hand, ToFrog
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.switch_parts import PointWork, SwitchWork
-from turnout_templates.trackwork.switches import LEAST_SHARE, passing_gauge
+from turnout_templates.trackwork.points.switch_model import Switch
+from turnout_templates.trackwork.points.switch_parts import PointWork, SwitchWork
+from turnout_templates.trackwork.points.switches import LEAST_SHARE, passing_gauge
 
 
 def check_opening(work: Trackwork) -> Iterator[Finding]:

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Size, phrase
-from turnout_templates.trackwork.holding import SPACES
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.ties.holding import SPACES
 
 
 def check_missing_ties(work: Trackwork) -> Iterator[Finding]:

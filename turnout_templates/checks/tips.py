@@ -8,10 +8,10 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.names import Names
 from turnout_templates.checks.phrase import Size, phrase
 from turnout_templates.geometry.nearest import nearest_station
-from turnout_templates.trackwork.frog_parts import Frog
+from turnout_templates.trackwork.frogs.frog_parts import Frog
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Interval, PointRail, RouteFace
-from turnout_templates.trackwork.switch_model import Switch
+from turnout_templates.trackwork.points.switch_model import Switch
+from turnout_templates.trackwork.rails.rail_parts import Interval, PointRail, RouteFace
 
 _SEEN = 0.1
 """A point whose rail begins no further (mm) behind its filed tip is as it should be: half the width of a firm line."""

@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from turnout_templates.checks.finding import Finding
 from turnout_templates.checks.phrase import Phrase, clearance, phrase
 from turnout_templates.geometry.pose import Point
-from turnout_templates.trackwork.conducting import all_joins, sections_of
-from turnout_templates.trackwork.copper import CLEAR, LEAST_GAP
-from turnout_templates.trackwork.feeders import soldered_groups
-from turnout_templates.trackwork.joined import Joined
+from turnout_templates.trackwork.current.conducting import all_joins, sections_of
+from turnout_templates.trackwork.current.copper import CLEAR, LEAST_GAP
+from turnout_templates.trackwork.current.feeders import soldered_groups
+from turnout_templates.trackwork.current.joined import Joined
+from turnout_templates.trackwork.current.wiring_parts import CopperTie, Crowded
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.wiring_parts import CopperTie, Crowded
 
 _SOURCE = "the plain rule of this program (common practice, no source)"
 _CIRCUIT = "geometry of this trackwork"

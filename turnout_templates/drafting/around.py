@@ -13,16 +13,16 @@ from typing import Generic, TypeVar
 from msgspec.structs import replace
 
 from turnout_templates.geometry.pose import Point, Pose
-from turnout_templates.trackwork.base_cuts import BaseCut, BaseRelief, cuts_by_part
-from turnout_templates.trackwork.fits import Fit
-from turnout_templates.trackwork.frog_parts import Frog, Guard, GuidingSide, Wing
-from turnout_templates.trackwork.joints import Joint
+from turnout_templates.trackwork.bases.base_cuts import BaseCut, BaseRelief, cuts_by_part
+from turnout_templates.trackwork.frogs.fits import Fit
+from turnout_templates.trackwork.frogs.frog_parts import Frog, Guard, GuidingSide, Wing
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.pieces import RailCuts, RailPiece
-from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Interval, Stretch
-from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.switch_parts import SwitchWork
-from turnout_templates.trackwork.tie_parts import Tie
+from turnout_templates.trackwork.pieces.joints import Joint
+from turnout_templates.trackwork.pieces.pieces import RailCuts, RailPiece
+from turnout_templates.trackwork.points.switch_model import Switch
+from turnout_templates.trackwork.points.switch_parts import SwitchWork
+from turnout_templates.trackwork.rails.rail_parts import Bar, FiledHead, Interval, Stretch
+from turnout_templates.trackwork.ties.tie_parts import Tie
 
 _CELL = 60.0
 """Side of the squares of the plane and length of the blocks of stations by which things are found, mm."""

@@ -8,12 +8,12 @@ from typing import NamedTuple
 
 from turnout_templates.drafting.bases import relief_about_tip
 from turnout_templates.drafting.subjects import Remark
-from turnout_templates.trackwork.base_cuts import BaseCut, cuts_by_part
-from turnout_templates.trackwork.contacts import Prepared, bar_ends
-from turnout_templates.trackwork.frog_parts import Guard, Wing
-from turnout_templates.trackwork.materials import Material, Measured, material_of, measure_cut, parts_by_id
+from turnout_templates.trackwork.bases.base_cuts import BaseCut, cuts_by_part
+from turnout_templates.trackwork.bases.materials import Material, Measured, material_of, measure_cut, parts_by_id
+from turnout_templates.trackwork.frogs.contacts import Prepared, bar_ends
+from turnout_templates.trackwork.frogs.frog_parts import Guard, Wing
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Bar, RouteFace
+from turnout_templates.trackwork.rails.rail_parts import Bar, RouteFace
 from turnout_templates.units import format_length, format_reach
 
 _AT_FROG: Mapping[Prepared, tuple[str, str]] = {"elbow": ("the elbow", "of"), "knuckle": ("the knuckle", "of")}

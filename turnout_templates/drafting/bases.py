@@ -19,15 +19,15 @@ from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import ArcSegment, LineSegment, Segment
-from turnout_templates.trackwork.base_cuts import BaseCut, BaseRelief, cuts_by_part
-from turnout_templates.trackwork.base_parts import course_of_guide
-from turnout_templates.trackwork.bases import AHEAD
-from turnout_templates.trackwork.courses import Course, Section
-from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
-from turnout_templates.trackwork.guides import flare_more
-from turnout_templates.trackwork.materials import Material, material_of
+from turnout_templates.trackwork.bases.base_cuts import BaseCut, BaseRelief, cuts_by_part
+from turnout_templates.trackwork.bases.base_parts import course_of_guide
+from turnout_templates.trackwork.bases.bases import AHEAD
+from turnout_templates.trackwork.bases.materials import Material, material_of
+from turnout_templates.trackwork.frogs.frog_parts import Guard, GuidingSide, Wing
+from turnout_templates.trackwork.guides.guides import flare_more
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Interval, PointRail, RailSide, RouteFace
+from turnout_templates.trackwork.rails.courses import Course, Section
+from turnout_templates.trackwork.rails.rail_parts import Interval, PointRail, RailSide, RouteFace
 from turnout_templates.units import format_clearance, format_length
 
 _BEYOND = 1.5

@@ -18,8 +18,8 @@ from turnout_templates.geometry.flatten import segments_of
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import rectangle
+from turnout_templates.trackwork.bench.ordinates import handy_chord, middle_ordinate
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.ordinates import handy_chord, middle_ordinate
 from turnout_templates.units import Unit, format_clearance, format_length
 
 _TICK_EVERY = {"mm": 10.0, "in": 12.7}

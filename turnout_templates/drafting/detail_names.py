@@ -13,9 +13,9 @@ from turnout_templates.drawing.items import Item, TextItem
 from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.geometry.room import Outline, Room, rectangle
-from turnout_templates.trackwork.frog_parts import Guard, Wing
-from turnout_templates.trackwork.joints import Joint
-from turnout_templates.trackwork.rail_parts import Ring, Stretch
+from turnout_templates.trackwork.frogs.frog_parts import Guard, Wing
+from turnout_templates.trackwork.pieces.joints import Joint
+from turnout_templates.trackwork.rails.rail_parts import Ring, Stretch
 
 _SIZE, _TIE_SIZE = 2.0, 1.6
 _STEP = 4.0

@@ -27,7 +27,7 @@ from turnout_templates.drafting.wiring import draw_copper_gaps, draw_feeders, fe
 from turnout_templates.drawing.items import Anchor, Drawing, Item, KeepClear, PathItem, TextItem
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.tie_parts import Tie
+from turnout_templates.trackwork.ties.tie_parts import Tie
 
 _FROG_WEIGHT, _POINT_WEIGHT = 3.0, 2.0
 _SAME_PLACE = 1.0

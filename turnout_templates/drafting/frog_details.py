@@ -16,11 +16,11 @@ from turnout_templates.drafting.frog_remarks import frog_remarks, guards_at
 from turnout_templates.drafting.subjects import Remark, Subject, face_length, face_point, side_of
 from turnout_templates.drawing.dimensions import Span
 from turnout_templates.geometry.pose import Point, Pose
-from turnout_templates.trackwork.fits import Fit
-from turnout_templates.trackwork.frog_parts import Frog, Guard, GuidingSide, Wing
-from turnout_templates.trackwork.guide_edges import edge_of
-from turnout_templates.trackwork.knuckles import knuckle_of
-from turnout_templates.trackwork.materials import Material
+from turnout_templates.trackwork.bases.materials import Material
+from turnout_templates.trackwork.frogs.fits import Fit
+from turnout_templates.trackwork.frogs.frog_parts import Frog, Guard, GuidingSide, Wing
+from turnout_templates.trackwork.frogs.knuckles import knuckle_of
+from turnout_templates.trackwork.guides.guide_edges import edge_of
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.units import format_clearance, format_degrees, format_length
 

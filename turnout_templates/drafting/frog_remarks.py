@@ -8,10 +8,10 @@ from collections.abc import Iterator, Sequence
 from turnout_templates.drafting.base_words import BaseWords
 from turnout_templates.drafting.bases import BarsByFace
 from turnout_templates.drafting.subjects import Remark
-from turnout_templates.trackwork.frog_parts import Frog, Guard
-from turnout_templates.trackwork.guide_edges import GuideEdge, edge_of
-from turnout_templates.trackwork.knuckles import cut_depth
-from turnout_templates.trackwork.materials import Material
+from turnout_templates.trackwork.bases.materials import Material
+from turnout_templates.trackwork.frogs.frog_parts import Frog, Guard
+from turnout_templates.trackwork.frogs.knuckles import cut_depth
+from turnout_templates.trackwork.guides.guide_edges import GuideEdge, edge_of
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.units import Unit, format_clearance, format_degrees, format_length
 

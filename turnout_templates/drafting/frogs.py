@@ -9,7 +9,7 @@ from turnout_templates.drafting import styles
 from turnout_templates.drafting.bases import materials
 from turnout_templates.drafting.labels import Label
 from turnout_templates.drawing.items import Item, MarkItem
-from turnout_templates.trackwork.frog_parts import Frog
+from turnout_templates.trackwork.frogs.frog_parts import Frog
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.units import format_clearance, format_degrees
 

@@ -11,8 +11,8 @@ from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import LineSegment
-from turnout_templates.trackwork.joints import Joint
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.pieces.joints import Joint
 
 _BEYOND_HEADS = 0.8
 """How far a line across a rail reaches beyond its head on both sides, in widths of the head."""

@@ -9,7 +9,7 @@ from turnout_templates.drafting.switches import bar_outlines, thrown_stretches
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Stretch
+from turnout_templates.trackwork.rails.rail_parts import Stretch
 
 STEP = 6.0
 """Rails and centre lines are looked at in lengths of this many mm."""

@@ -20,11 +20,11 @@ from turnout_templates.drawing.items import PathItem, TextItem
 from turnout_templates.drawing.text_metrics import text_width
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
-from turnout_templates.trackwork.frog_parts import Wing
-from turnout_templates.trackwork.guides import flare_more
+from turnout_templates.trackwork.frogs.frog_parts import Wing
+from turnout_templates.trackwork.guides.guides import flare_more
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.pieces import RailPiece
-from turnout_templates.trackwork.rail_parts import RouteFace, Stretch
+from turnout_templates.trackwork.pieces.pieces import RailPiece
+from turnout_templates.trackwork.rails.rail_parts import RouteFace, Stretch
 
 _RISE = 0.46
 """Half the height of a name, in parts of its size."""

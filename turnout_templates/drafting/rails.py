@@ -9,7 +9,7 @@ from turnout_templates.drawing.items import Fill, Item, PathItem, RegionItem, St
 from turnout_templates.geometry.flatten import segments_of
 from turnout_templates.geometry.segments import Segment, polyline
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Ring, RouteFace
+from turnout_templates.trackwork.rails.rail_parts import Bar, FiledHead, Ring, RouteFace
 
 
 def draw_rails(work: Trackwork) -> Iterator[Item]:

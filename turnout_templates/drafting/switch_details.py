@@ -12,9 +12,9 @@ from turnout_templates.drafting.switches import begin_name, named_stations, oute
 from turnout_templates.drawing.dimensions import Span
 from turnout_templates.geometry.pose import Point, Pose
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Bar, Interval, PointRail, RouteFace
-from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.switch_parts import PointWork, SwitchWork, ThrowBar
+from turnout_templates.trackwork.points.switch_model import Switch
+from turnout_templates.trackwork.points.switch_parts import PointWork, SwitchWork, ThrowBar
+from turnout_templates.trackwork.rails.rail_parts import Bar, Interval, PointRail, RouteFace
 from turnout_templates.units import format_clearance, format_degrees, format_length, format_reach
 
 _BEFORE, _BEYOND = 4.0, 3.0

@@ -16,10 +16,10 @@ from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import polyline
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import PointRail, Stretch
-from turnout_templates.trackwork.switch_model import Switch, Switching
-from turnout_templates.trackwork.switch_parts import SwitchWork, ThrowBar
-from turnout_templates.trackwork.tie_parts import Tie
+from turnout_templates.trackwork.points.switch_model import Switch, Switching
+from turnout_templates.trackwork.points.switch_parts import SwitchWork, ThrowBar
+from turnout_templates.trackwork.rails.rail_parts import PointRail, Stretch
+from turnout_templates.trackwork.ties.tie_parts import Tie
 from turnout_templates.units import format_clearance, format_length
 
 _TICK_HEADS = 2.4

@@ -14,7 +14,7 @@ from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import polyline
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.tie_parts import Tie
+from turnout_templates.trackwork.ties.tie_parts import Tie
 from turnout_templates.units import format_length
 
 _NEAR, _FAR = (

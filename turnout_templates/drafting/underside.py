@@ -33,9 +33,9 @@ from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import polyline
 from turnout_templates.sheets.underside import UnderSheet
+from turnout_templates.trackwork.current.wiring_parts import Feeder, Section
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.switch_parts import SwitchWork, ThrowBar
-from turnout_templates.trackwork.wiring_parts import Feeder, Section
+from turnout_templates.trackwork.points.switch_parts import SwitchWork, ThrowBar
 from turnout_templates.units import Unit, format_clearance
 
 TRACK, HOLES = "track above", "holes"

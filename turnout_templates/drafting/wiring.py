@@ -11,10 +11,10 @@ from turnout_templates.drawing.items import Item, MarkItem, PathItem, RegionItem
 from turnout_templates.geometry.pose import Pose
 from turnout_templates.geometry.room import Outline, rectangle
 from turnout_templates.geometry.segments import LineSegment, polyline
-from turnout_templates.trackwork.copper import first_end
-from turnout_templates.trackwork.feeders import HOLE
+from turnout_templates.trackwork.current.copper import first_end
+from turnout_templates.trackwork.current.feeders import HOLE
+from turnout_templates.trackwork.current.wiring_parts import TieGap
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.wiring_parts import TieGap
 
 _BEYOND = 1.5
 """White between the ends of ties and labels, mm."""

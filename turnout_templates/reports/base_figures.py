@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from turnout_templates.reports.places import Figures, owner_figures, point_figures
-from turnout_templates.trackwork.base_cuts import BaseCut
-from turnout_templates.trackwork.frog_parts import Guard, Wing
-from turnout_templates.trackwork.materials import measure_cut, parts_by_id
+from turnout_templates.trackwork.bases.base_cuts import BaseCut
+from turnout_templates.trackwork.bases.materials import measure_cut, parts_by_id
+from turnout_templates.trackwork.frogs.frog_parts import Guard, Wing
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Bar
+from turnout_templates.trackwork.rails.rail_parts import Bar
 
 
 def base_cut_figures(work: Trackwork) -> list[Figures]:

@@ -9,10 +9,10 @@ from collections.abc import Sequence
 
 from turnout_templates.drafting.base_words import BaseWords
 from turnout_templates.reports.block import Block, Row
-from turnout_templates.trackwork.base_cuts import cuts_by_part
-from turnout_templates.trackwork.materials import material_of
+from turnout_templates.trackwork.bases.base_cuts import cuts_by_part
+from turnout_templates.trackwork.bases.materials import material_of
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Bar
+from turnout_templates.trackwork.rails.rail_parts import Bar
 
 _TITLE = "Bases to file off, flush with the head (- is before the tip)"
 _IN_ORDER = "Of parts that share a row, what each is to be clear of follows in their order, after semicolons."

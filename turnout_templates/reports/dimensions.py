@@ -10,7 +10,7 @@ from turnout_templates.drafting.bases import BarsByFace
 from turnout_templates.drafting.switches import outer_place, point_pose
 from turnout_templates.geometry.pose import Point
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.switch_model import Switch
+from turnout_templates.trackwork.points.switch_model import Switch
 
 
 class Dimension(Struct, frozen=True):

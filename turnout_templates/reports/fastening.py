@@ -8,10 +8,10 @@ from dataclasses import dataclass, field
 from turnout_templates.reports.id_lists import names
 from turnout_templates.reports.id_ranges import ranges_of
 from turnout_templates.reports.lengths import length_of
+from turnout_templates.trackwork.bench.working_order import LayStep
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.pieces import RailPiece
-from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.working_order import LayStep
+from turnout_templates.trackwork.pieces.pieces import RailPiece
+from turnout_templates.trackwork.points.switch_model import Switch
 
 
 @dataclass(slots=True)

@@ -25,14 +25,14 @@ from turnout_templates.reports.switch_figures import InFront, in_front_of_points
 from turnout_templates.reports.tie_figures import tie_figures
 from turnout_templates.reports.wiring_figures import copper_figures, feeder_figures, section_figures, wiring_figures
 from turnout_templates.spec.model import Gauge
-from turnout_templates.trackwork.base_cuts import cuts_by_part
-from turnout_templates.trackwork.contacts import bar_ends
-from turnout_templates.trackwork.feeds import frogs_at_ends
-from turnout_templates.trackwork.fits import Fit
-from turnout_templates.trackwork.metal import metal_of_bars
+from turnout_templates.trackwork.bases.base_cuts import cuts_by_part
+from turnout_templates.trackwork.frogs.contacts import bar_ends
+from turnout_templates.trackwork.frogs.fits import Fit
+from turnout_templates.trackwork.frogs.metal import metal_of_bars
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.switch_parts import SwitchWork
+from turnout_templates.trackwork.points.switch_model import Switch
+from turnout_templates.trackwork.points.switch_parts import SwitchWork
+from turnout_templates.trackwork.polarity.feeds import frogs_at_ends
 from turnout_templates.units import Unit
 
 FORMAT = 1

@@ -6,13 +6,13 @@ import math
 from collections.abc import Iterator
 
 from turnout_templates.reports.places import Figures, owner_figures, point_figures
-from turnout_templates.trackwork.contacts import BarEnd
-from turnout_templates.trackwork.fits import Fit
-from turnout_templates.trackwork.frog_parts import Frog
-from turnout_templates.trackwork.knuckles import FrogEnd, cut_depth, heel_of, knuckle_of, toe_of, unguided
-from turnout_templates.trackwork.metal import BarMetal, FiledPlace
+from turnout_templates.trackwork.frogs.contacts import BarEnd
+from turnout_templates.trackwork.frogs.fits import Fit
+from turnout_templates.trackwork.frogs.frog_parts import Frog
+from turnout_templates.trackwork.frogs.knuckles import FrogEnd, cut_depth, heel_of, knuckle_of, toe_of, unguided
+from turnout_templates.trackwork.frogs.metal import BarMetal, FiledPlace
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Ring
+from turnout_templates.trackwork.rails.rail_parts import Ring
 
 _NOTHING = 1e-9
 """Shorter filings than this (mm) are none: at right angles every end is square."""

@@ -9,8 +9,8 @@ from turnout_templates.drafting.frog_details import place_of
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.filing_figures import side_of
 from turnout_templates.reports.lengths import fine_of
-from turnout_templates.trackwork.between import bars_between_frogs
-from turnout_templates.trackwork.fits import Fit
+from turnout_templates.trackwork.frogs.between import bars_between_frogs
+from turnout_templates.trackwork.frogs.fits import Fit
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.units import format_clearance, format_degrees
 

@@ -9,10 +9,10 @@ from turnout_templates.reports.build_steps import OPEN, Step
 from turnout_templates.reports.cautions import CUTTING, POWER, PROVING
 from turnout_templates.reports.id_lists import names
 from turnout_templates.reports.lengths import fine_of
-from turnout_templates.trackwork.feeding import frog_feeds
-from turnout_templates.trackwork.joints import Joint
+from turnout_templates.trackwork.current.feeding import frog_feeds
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.reversing import reversing_sections
+from turnout_templates.trackwork.pieces.joints import Joint
+from turnout_templates.trackwork.polarity.reversing import reversing_sections
 
 
 def finishing_steps(work: Trackwork) -> Iterator[Step]:

@@ -6,10 +6,10 @@ import math
 
 from turnout_templates.reports.guide_figures import guarded_by
 from turnout_templates.reports.places import Figures, owner_figures, point_figures
-from turnout_templates.trackwork.feeds import frog_joins
-from turnout_templates.trackwork.frog_parts import Frog
+from turnout_templates.trackwork.frogs.frog_parts import Frog
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.polarity.feeds import frog_joins
+from turnout_templates.trackwork.rails.rail_parts import RouteFace
 
 
 def frog_figures(work: Trackwork, frog: Frog) -> Figures:

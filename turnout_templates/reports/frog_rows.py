@@ -6,7 +6,7 @@ from turnout_templates.drafting.switches import begin_name
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.lengths import length_of
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.rails.rail_parts import RouteFace
 from turnout_templates.units import format_degrees
 
 

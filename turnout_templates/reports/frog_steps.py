@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 
 from turnout_templates.reports.id_lists import names
 from turnout_templates.reports.lengths import fine_of
-from turnout_templates.trackwork.frog_parts import Frog
-from turnout_templates.trackwork.laid_units import Unit, laid_units
+from turnout_templates.trackwork.bench.laid_units import Unit, laid_units
+from turnout_templates.trackwork.bench.working_order import LayStep
+from turnout_templates.trackwork.frogs.frog_parts import Frog
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.pieces import EndKind, PieceEnd, RailPiece
-from turnout_templates.trackwork.working_order import LayStep
+from turnout_templates.trackwork.pieces.pieces import EndKind, PieceEnd, RailPiece
 from turnout_templates.units import format_degrees
 
 

@@ -9,9 +9,9 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.lengths import fine_of, length_of, reach_of
 from turnout_templates.spec.model import Gauge
-from turnout_templates.trackwork.gauging import Reading, readings
+from turnout_templates.trackwork.bench.gauging import Reading, readings
+from turnout_templates.trackwork.bench.ordinates import LEAST_RISE, CurveTest, curve_tests
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.ordinates import LEAST_RISE, CurveTest, curve_tests
 from turnout_templates.units import format_clearance
 
 ROW_HEIGHT, LEAST_ROW = 6.4, 6.0

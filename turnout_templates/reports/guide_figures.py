@@ -6,13 +6,13 @@ import math
 from collections.abc import Iterator, Sequence
 
 from turnout_templates.reports.places import Figures, owner_figures
-from turnout_templates.trackwork.base_cuts import BaseCut
-from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
-from turnout_templates.trackwork.guide_edges import GuideEdge, edge_of
-from turnout_templates.trackwork.materials import material_of
+from turnout_templates.trackwork.bases.base_cuts import BaseCut
+from turnout_templates.trackwork.bases.materials import material_of
+from turnout_templates.trackwork.frogs.frog_parts import Guard, GuidingSide, Wing
+from turnout_templates.trackwork.guides.guide_edges import GuideEdge, edge_of
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Bar, Ring
-from turnout_templates.trackwork.regions import overlap
+from turnout_templates.trackwork.rails.rail_parts import Bar, Ring
+from turnout_templates.trackwork.rails.regions import overlap
 
 
 def guard_figures(work: Trackwork, guard: Guard, cuts: Sequence[BaseCut]) -> Figures:

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from turnout_templates.drafting.bases import BarsByFace
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.lengths import fine_of, length_of
-from turnout_templates.trackwork.base_cuts import cuts_by_part
-from turnout_templates.trackwork.frog_parts import Guard, GuidingSide, Wing
-from turnout_templates.trackwork.guide_edges import edge_of
-from turnout_templates.trackwork.materials import Material, material_of
+from turnout_templates.trackwork.bases.base_cuts import cuts_by_part
+from turnout_templates.trackwork.bases.materials import Material, material_of
+from turnout_templates.trackwork.frogs.frog_parts import Guard, GuidingSide, Wing
+from turnout_templates.trackwork.guides.guide_edges import edge_of
 from turnout_templates.trackwork.model import Trackwork
 from turnout_templates.units import format_clearance
 

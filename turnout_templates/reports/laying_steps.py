@@ -15,14 +15,14 @@ from turnout_templates.reports.id_lists import names
 from turnout_templates.reports.lengths import fine_of
 from turnout_templates.reports.point_rows import bar_positions
 from turnout_templates.spec.model import Gauge
-from turnout_templates.trackwork.carried import PiecesByFace
-from turnout_templates.trackwork.frog_parts import Guard, Wing
+from turnout_templates.trackwork.bench.working_order import LayStep, StageKind, working_order
+from turnout_templates.trackwork.frogs.frog_parts import Guard, Wing
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.pieces import RailPiece
-from turnout_templates.trackwork.rail_parts import PointRail
-from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.switch_parts import PointWork, ThrowBar
-from turnout_templates.trackwork.working_order import LayStep, StageKind, working_order
+from turnout_templates.trackwork.pieces.pieces import RailPiece
+from turnout_templates.trackwork.points.switch_model import Switch
+from turnout_templates.trackwork.points.switch_parts import PointWork, ThrowBar
+from turnout_templates.trackwork.rails.carried import PiecesByFace
+from turnout_templates.trackwork.rails.rail_parts import PointRail
 from turnout_templates.units import format_clearance
 
 _TITLES: Mapping[StageKind, str] = {

@@ -10,7 +10,7 @@ from turnout_templates.drafting.switches import outer_name
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.lengths import length_of
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.offsets import OffsetTable, offset_tables
+from turnout_templates.trackwork.pieces.offsets import OffsetTable, offset_tables
 from turnout_templates.units import format_clearance
 
 

@@ -7,8 +7,8 @@ from itertools import groupby
 
 from turnout_templates.reports.cut_parts import CutLength, CutList, CutPart, Supply
 from turnout_templates.reports.parts_to_cut import kerf_of, parts_to_cut
-from turnout_templates.trackwork.lengths import filed_end_of
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.pieces.lengths import filed_end_of
 
 _EXACT = 1e-6
 """What fits but for so much (mm) fits: far below anything that can be sawn, and more than a sum of floats loses."""

@@ -7,14 +7,14 @@ from typing import Literal
 
 from turnout_templates.reports.cut_parts import CutPart, Supply, What
 from turnout_templates.reports.lengths import fine_of
-from turnout_templates.trackwork.base_cuts import BaseCut, cuts_by_part
-from turnout_templates.trackwork.frog_parts import Guard
-from turnout_templates.trackwork.guide_edges import edge_of
-from turnout_templates.trackwork.lengths import left_on, longest_of
-from turnout_templates.trackwork.materials import Material, material_of
+from turnout_templates.trackwork.bases.base_cuts import BaseCut, cuts_by_part
+from turnout_templates.trackwork.bases.materials import Material, material_of
+from turnout_templates.trackwork.frogs.frog_parts import Guard
+from turnout_templates.trackwork.guides.guide_edges import edge_of
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.switch_parts import ThrowBar
+from turnout_templates.trackwork.pieces.lengths import left_on, longest_of
+from turnout_templates.trackwork.points.switch_model import Switch
+from turnout_templates.trackwork.points.switch_parts import ThrowBar
 
 _HEADS_SAWN = 0.5
 """What a cut takes, in widths of the rail's head: common practice, no source (0.4 mm for code 70, a fine razor saw)."""

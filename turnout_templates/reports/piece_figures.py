@@ -6,14 +6,14 @@ import math
 from collections.abc import Iterator
 
 from turnout_templates.reports.places import Figures, owner_figures, point_figures, radius_or_none
-from turnout_templates.trackwork.bar_runs import Bending, face_length
-from turnout_templates.trackwork.joints import Joint
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.offsets import OffsetTable, offset_tables
-from turnout_templates.trackwork.piece_marks import Mark, marks_of_pieces
-from turnout_templates.trackwork.pieces import PieceEnd, RailPiece
-from turnout_templates.trackwork.rail_parts import SAME_PLACE, Bar, RouteFace, Stretch
-from turnout_templates.trackwork.regions import without
+from turnout_templates.trackwork.pieces.bar_runs import Bending, face_length
+from turnout_templates.trackwork.pieces.joints import Joint
+from turnout_templates.trackwork.pieces.offsets import OffsetTable, offset_tables
+from turnout_templates.trackwork.pieces.piece_marks import Mark, marks_of_pieces
+from turnout_templates.trackwork.pieces.pieces import PieceEnd, RailPiece
+from turnout_templates.trackwork.rails.rail_parts import SAME_PLACE, Bar, RouteFace, Stretch
+from turnout_templates.trackwork.rails.regions import without
 
 
 def piece_figures(work: Trackwork) -> list[Figures]:

@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from turnout_templates.geometry.pose import Point, Pose
-from turnout_templates.trackwork.rail_parts import RouteFace
+from turnout_templates.trackwork.rails.rail_parts import RouteFace
 
 Figures = dict[str, Any]
 """A mapping that JSON can hold: lengths in mm, angles in degrees."""

@@ -9,8 +9,8 @@ from turnout_templates.drafting.switches import outer_name
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.lengths import length_of
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.switch_model import Opening, Switch
-from turnout_templates.trackwork.switch_parts import PointWork, SwitchWork, ThrowBar
+from turnout_templates.trackwork.points.switch_model import Opening, Switch
+from turnout_templates.trackwork.points.switch_parts import PointWork, SwitchWork, ThrowBar
 from turnout_templates.units import format_clearance, format_degrees
 
 _HEAD: Row = (

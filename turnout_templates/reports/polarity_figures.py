@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from turnout_templates.reports.places import Figures, point_figures
-from turnout_templates.trackwork.circuit import Crossing, Group, Ring
 from turnout_templates.trackwork.model import Trackwork
+from turnout_templates.trackwork.polarity.circuit import Crossing, Group, Ring
 
 
 def polarity_figures(work: Trackwork) -> Figures:

@@ -11,10 +11,10 @@ from turnout_templates.reports.dimensions import assembly_dimensions
 from turnout_templates.reports.id_lists import names
 from turnout_templates.reports.id_ranges import ranges_of
 from turnout_templates.reports.lengths import fine_of
-from turnout_templates.trackwork.laid_units import Unit, laid_units
+from turnout_templates.trackwork.bench.laid_units import Unit, laid_units
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.piece_marks import What, marks_of_pieces
-from turnout_templates.trackwork.pieces import EndKind
+from turnout_templates.trackwork.pieces.piece_marks import What, marks_of_pieces
+from turnout_templates.trackwork.pieces.pieces import EndKind
 
 _DIMENSIONS = 3
 """So many assembly dimensions are told here, or one more where that is all; all are on the map."""

@@ -6,9 +6,9 @@ import math
 
 from turnout_templates.geometry.parallel import Chunk
 from turnout_templates.reports.places import Figures, owner_figures, pose_figures, radius_or_none
-from turnout_templates.trackwork.feeds import bar_polarity
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import Bar, RouteFace, Stretch
+from turnout_templates.trackwork.polarity.feeds import bar_polarity
+from turnout_templates.trackwork.rails.rail_parts import Bar, RouteFace, Stretch
 
 
 def bar_figures(work: Trackwork, bar: Bar, frogs: tuple[str | None, str | None]) -> Figures:

@@ -9,11 +9,11 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.lengths import length_of, reach_of
 from turnout_templates.reports.offset_rows import offset_blocks
-from turnout_templates.trackwork.bar_runs import Bending
-from turnout_templates.trackwork.joints import Joint
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.piece_marks import Mark, What, marks_of_pieces
-from turnout_templates.trackwork.pieces import EndKind, PieceEnd, RailPiece
+from turnout_templates.trackwork.pieces.bar_runs import Bending
+from turnout_templates.trackwork.pieces.joints import Joint
+from turnout_templates.trackwork.pieces.piece_marks import Mark, What, marks_of_pieces
+from turnout_templates.trackwork.pieces.pieces import EndKind, PieceEnd, RailPiece
 from turnout_templates.units import format_clearance, format_degrees
 
 _CUT_HEAD: Row = (

@@ -8,12 +8,12 @@ from collections.abc import Mapping, Sequence
 from turnout_templates.alignment.model import Way
 from turnout_templates.geometry.parallel import Parallel
 from turnout_templates.reports.places import Figures, owner_figures, point_figures, pose_figures
-from turnout_templates.trackwork.base_cuts import BaseRelief, OpenFoul
-from turnout_templates.trackwork.behind import Behind, rails_in_front
+from turnout_templates.trackwork.bases.base_cuts import BaseRelief, OpenFoul
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
-from turnout_templates.trackwork.switch_model import Opening, Switch
-from turnout_templates.trackwork.switch_parts import BaseNotch, PointWork, SwitchWork, ThrowBar
+from turnout_templates.trackwork.points.behind import Behind, rails_in_front
+from turnout_templates.trackwork.points.switch_model import Opening, Switch
+from turnout_templates.trackwork.points.switch_parts import BaseNotch, PointWork, SwitchWork, ThrowBar
+from turnout_templates.trackwork.rails.rail_parts import PointRail, RouteFace
 
 
 def how_laid(work: Trackwork, switch: Switch) -> str:

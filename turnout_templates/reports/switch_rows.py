@@ -9,8 +9,8 @@ from turnout_templates.drafting.switches import begin_name
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.lengths import fine_of, length_of
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.switch_parts import SwitchWork
+from turnout_templates.trackwork.points.switch_model import Switch
+from turnout_templates.trackwork.points.switch_parts import SwitchWork
 
 _STRAIGHT_FIRST, _AS_IT_LIES = "laid out straight, then curved with its main", "laid out on its main as that lies"
 """How a turnout came about."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 
 from turnout_templates.reports.places import Figures, point_figures
-from turnout_templates.trackwork.joiners import Notch
-from turnout_templates.trackwork.tie_parts import Tie
+from turnout_templates.trackwork.ties.joiners import Notch
+from turnout_templates.trackwork.ties.tie_parts import Tie
 
 
 def tie_figures(tie: Tie) -> Figures:

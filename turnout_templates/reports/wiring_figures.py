@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 
 from turnout_templates.reports.places import Figures, owner_figures, point_figures
-from turnout_templates.trackwork.copper import CLEAR, TIGHT
-from turnout_templates.trackwork.feeding import FrogFeed, frog_feeds
+from turnout_templates.trackwork.current.copper import CLEAR, TIGHT
+from turnout_templates.trackwork.current.feeding import FrogFeed, frog_feeds
+from turnout_templates.trackwork.current.wiring_parts import CopperTie, Feeder
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.reversing import Reversing, reversing_sections
-from turnout_templates.trackwork.wiring_parts import CopperTie, Feeder
+from turnout_templates.trackwork.polarity.reversing import Reversing, reversing_sections
 
 
 def section_figures(work: Trackwork) -> list[Figures]:

@@ -9,12 +9,12 @@ from turnout_templates.checks.finding import Finding
 from turnout_templates.reports.block import Block, Row
 from turnout_templates.reports.lengths import length_of
 from turnout_templates.spec.model import Hand
-from turnout_templates.trackwork.copper import CLEAR
-from turnout_templates.trackwork.feeding import FrogFeed, frog_feeds
-from turnout_templates.trackwork.joints import Joint
+from turnout_templates.trackwork.current.copper import CLEAR
+from turnout_templates.trackwork.current.feeding import FrogFeed, frog_feeds
+from turnout_templates.trackwork.current.wiring_parts import CopperTie, Feeder, TieGap
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.reversing import Reversing, reversing_sections
-from turnout_templates.trackwork.wiring_parts import CopperTie, Feeder, TieGap
+from turnout_templates.trackwork.pieces.joints import Joint
+from turnout_templates.trackwork.polarity.reversing import Reversing, reversing_sections
 from turnout_templates.units import format_clearance
 
 _SECTIONS = (

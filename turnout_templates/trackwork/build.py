@@ -6,36 +6,36 @@ from msgspec.structs import replace
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Spec
-from turnout_templates.trackwork.across import RailsByPlace
-from turnout_templates.trackwork.bands import Filing
-from turnout_templates.trackwork.bars import cut_bars
-from turnout_templates.trackwork.bases import cut_bases
-from turnout_templates.trackwork.contacts import BarsOnFaces, find_contacts, fit_bars
-from turnout_templates.trackwork.courses import Section
-from turnout_templates.trackwork.cut_to_length import cut_to_length
-from turnout_templates.trackwork.cutting import file_heads
-from turnout_templates.trackwork.field import Field
-from turnout_templates.trackwork.frogs import find_frogs
-from turnout_templates.trackwork.guarding import tell_guarding
-from turnout_templates.trackwork.guards import lay_guards
-from turnout_templates.trackwork.holding import Parts
-from turnout_templates.trackwork.metal import metal_of_bars
+from turnout_templates.trackwork.bases.bases import cut_bases
+from turnout_templates.trackwork.current.wire import wire
+from turnout_templates.trackwork.frogs.bands import Filing
+from turnout_templates.trackwork.frogs.contacts import BarsOnFaces, find_contacts, fit_bars
+from turnout_templates.trackwork.frogs.cutting import file_heads
+from turnout_templates.trackwork.frogs.frogs import find_frogs
+from turnout_templates.trackwork.frogs.metal import metal_of_bars
+from turnout_templates.trackwork.guides.field import Field
+from turnout_templates.trackwork.guides.guarding import tell_guarding
+from turnout_templates.trackwork.guides.guards import lay_guards
+from turnout_templates.trackwork.guides.needs import find_needs
+from turnout_templates.trackwork.guides.sides import find_sides
+from turnout_templates.trackwork.guides.wings import lay_wings
 from turnout_templates.trackwork.model import Trackwork
-from turnout_templates.trackwork.needs import find_needs
-from turnout_templates.trackwork.open_points import open_points
-from turnout_templates.trackwork.plain import refuse_widened_turnouts
-from turnout_templates.trackwork.point_work import work_switches
-from turnout_templates.trackwork.polarity import tell_polarity
-from turnout_templates.trackwork.rail_parts import PointRail, RouteFace
-from turnout_templates.trackwork.runs import follow_rails
-from turnout_templates.trackwork.sides import find_sides
-from turnout_templates.trackwork.stubs import begin_at_toes
-from turnout_templates.trackwork.switches import build_switches
-from turnout_templates.trackwork.throwing import throw_switches
-from turnout_templates.trackwork.ties import lay_ties
-from turnout_templates.trackwork.tips import find_tips
-from turnout_templates.trackwork.wings import lay_wings
-from turnout_templates.trackwork.wire import wire
+from turnout_templates.trackwork.pieces.cut_to_length import cut_to_length
+from turnout_templates.trackwork.points.open_points import open_points
+from turnout_templates.trackwork.points.point_work import work_switches
+from turnout_templates.trackwork.points.stubs import begin_at_toes
+from turnout_templates.trackwork.points.switches import build_switches
+from turnout_templates.trackwork.points.throwing import throw_switches
+from turnout_templates.trackwork.points.tips import find_tips
+from turnout_templates.trackwork.polarity.polarity import tell_polarity
+from turnout_templates.trackwork.rails.across import RailsByPlace
+from turnout_templates.trackwork.rails.bars import cut_bars
+from turnout_templates.trackwork.rails.courses import Section
+from turnout_templates.trackwork.rails.plain import refuse_widened_turnouts
+from turnout_templates.trackwork.rails.rail_parts import PointRail, RouteFace
+from turnout_templates.trackwork.rails.runs import follow_rails
+from turnout_templates.trackwork.ties.holding import Parts
+from turnout_templates.trackwork.ties.ties import lay_ties
 
 
 def build_trackwork(spec: Spec, layout: Layout) -> Trackwork:

@@ -8,18 +8,18 @@ from msgspec import Struct, field
 
 from turnout_templates.alignment.model import Layout
 from turnout_templates.spec.model import Spec
-from turnout_templates.trackwork.base_cuts import BaseCut, BaseRelief, OpenFoul
-from turnout_templates.trackwork.circuit import Circuit
-from turnout_templates.trackwork.contacts import Contact
-from turnout_templates.trackwork.fits import Fit
-from turnout_templates.trackwork.frog_parts import BarredWing, Frog, Guard, Guarding, GuidingSide, Wing
-from turnout_templates.trackwork.joints import Joint
-from turnout_templates.trackwork.pieces import RailCuts, RailPiece
-from turnout_templates.trackwork.rail_parts import Bar, FiledHead, Rail
-from turnout_templates.trackwork.switch_model import Switch
-from turnout_templates.trackwork.switch_parts import SwitchWork
-from turnout_templates.trackwork.tie_parts import MissingTie, Tie
-from turnout_templates.trackwork.wiring_parts import Wiring
+from turnout_templates.trackwork.bases.base_cuts import BaseCut, BaseRelief, OpenFoul
+from turnout_templates.trackwork.current.wiring_parts import Wiring
+from turnout_templates.trackwork.frogs.contacts import Contact
+from turnout_templates.trackwork.frogs.fits import Fit
+from turnout_templates.trackwork.frogs.frog_parts import BarredWing, Frog, Guard, Guarding, GuidingSide, Wing
+from turnout_templates.trackwork.pieces.joints import Joint
+from turnout_templates.trackwork.pieces.pieces import RailCuts, RailPiece
+from turnout_templates.trackwork.points.switch_model import Switch
+from turnout_templates.trackwork.points.switch_parts import SwitchWork
+from turnout_templates.trackwork.polarity.circuit import Circuit
+from turnout_templates.trackwork.rails.rail_parts import Bar, FiledHead, Rail
+from turnout_templates.trackwork.ties.tie_parts import MissingTie, Tie
 
 
 class Trackwork(Struct, frozen=True):

@@ -1,0 +1,1 @@
+"""Pieces and copper to sections, gaps in copper, feeders, and what conducts to what."""

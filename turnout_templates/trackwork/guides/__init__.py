@@ -1,0 +1,1 @@
+"""Gaps that must be guided to wings and guards with room for them."""

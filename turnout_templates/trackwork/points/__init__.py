@@ -1,0 +1,1 @@
+"""Places where routes part to points that move: tips, switches, openings, throw bars."""
