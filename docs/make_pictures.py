@@ -20,7 +20,7 @@ PICTURES = (
     ("sheet", "Sheet 1", 90, None),
     ("map", "Map", 80, None),
     ("details", "Details 1", 90, None),
-    ("frogs", "Sheet 1", 300, (175.0, 108.0, 85.0, 50.0)),
+    ("frogs", "Sheet 1", 300, (175.0, 101.0, 85.0, 40.0)),
 )
 
 
