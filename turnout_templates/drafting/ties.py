@@ -27,8 +27,8 @@ On the tie itself it is better placed than in those that are far.
 """
 _FROM_END = 0.4
 """A number that stands on its tie keeps this far (mm) from the tie's end."""
-_SIZE, _SMALL, _SMALLEST = styles.TIE_TEXT_SIZE, styles.ON_TIE_SIZE, 1.35
-"""Sizes of the text at a tie's end, on the tie, and of its number and length apart on it (mm)."""
+_SIZE, _SMALL = styles.TIE_TEXT_SIZE, styles.ON_TIE_SIZE
+"""Sizes of the text at a tie's end, and on the tie (mm)."""
 _STEP, _FINE_STEP = 1.0, 0.2
 """Distance (mm) of the places that are tried on the tie for the whole text, and for its parts."""
 
@@ -69,11 +69,11 @@ def _numbered(work: Trackwork, tie: Tie, room: LabelRoom) -> Iterator[TextItem]:
     one, number and length stand apart on the tie, or else far off after all. At the worst the number is alone there.
     """
     text = tie_text(work, tie)
-    whole = _beyond_end(tie, text, _NEAR, room) or _on_tie(tie, (text,), room, _SMALL)
+    whole = _beyond_end(tie, text, _NEAR, room) or _on_tie(tie, (text,), room, _STEP)
     whole = whole or _beyond_end(tie, text, _FAR, room, is_clear=True)
-    whole = whole or _on_tie(tie, (tie.id, _length(work, tie)), room, _SMALLEST) or _beyond_end(tie, text, _FAR, room)
+    whole = whole or _on_tie(tie, (tie.id, _length(work, tie)), room, _FINE_STEP) or _beyond_end(tie, text, _FAR, room)
     alone = _text(tie, tie.id, _along(tie, tie.length / 2 - _width(tie.id, _SMALL) - _FROM_END), _SMALL, 1, halo=True)
-    yield from whole or _on_tie(tie, (tie.id,), room, _SMALL) or [alone]
+    yield from whole or _on_tie(tie, (tie.id,), room, _STEP) or [alone]
 
 
 def _width(text: str, size: float) -> float:
@@ -103,14 +103,14 @@ def _way(tie: Tie, gap: float, end: int) -> Outline:
     return rectangle(pose, back, ahead, 0.45 * _SIZE, 0.45 * _SIZE)
 
 
-def _on_tie(tie: Tie, texts: Sequence[str], room: LabelRoom, size: float) -> list[TextItem]:
-    """Return texts of `size` mm at the first places on their tie that are free of rails, names and marks.
+def _on_tie(tie: Tie, texts: Sequence[str], room: LabelRoom, step: float) -> list[TextItem]:
+    """Return texts at the first places on their tie that are free of rails, names and marks.
 
-    They are tried from the left end on; where not all find one there are none.
+    They are tried each `step` mm from the left end on; where not all find one there are none.
     """
     placed: list[tuple[TextItem, Outline]] = []
     for text in texts:
-        found = _first_on_tie(tie, text, room, size)
+        found = _first_on_tie(tie, text, room, step)
         if found is None:
             for _, outline in placed:
                 room.track.give_up(outline)
@@ -122,15 +122,15 @@ def _on_tie(tie: Tie, texts: Sequence[str], room: LabelRoom, size: float) -> lis
     return [item for item, _ in placed]
 
 
-def _first_on_tie(tie: Tie, text: str, room: LabelRoom, size: float) -> tuple[TextItem, Outline] | None:
+def _first_on_tie(tie: Tie, text: str, room: LabelRoom, step: float) -> tuple[TextItem, Outline] | None:
     """Return a text at the first free place on its tie from the left end on, with its outline and white round it."""
-    width, pad, rise = _width(text, size), HALO_PADDING * size, (0.35 + HALO_PADDING) * size
-    first, step = tie.length / 2 - width - _FROM_END, _STEP if size == _SMALL else _FINE_STEP
+    width, pad, rise = _width(text, _SMALL), HALO_PADDING * _SMALL, (0.35 + HALO_PADDING) * _SMALL
+    first = tie.length / 2 - width - _FROM_END
     for k in range(int((tie.length - width - 2 * _FROM_END) / step) + 1):
         pose = _along(tie, first - k * step)
         outline = rectangle(pose, pad, width + pad, rise, rise)
         if room.track.is_free(outline):
-            return _text(tie, text, pose, size, 1, halo=True), outline
+            return _text(tie, text, pose, _SMALL, 1, halo=True), outline
     return None
 
 
