@@ -62,8 +62,8 @@ class Label(Struct, frozen=True):
     elsewhere: tuple[Pose, ...] = ()
 
 
-_MOVABLE = 12
-"""So many spots are tried to which other labels would have to give way."""
+_MOVABLE = 2
+"""So many spots are tried to which other labels would have to give way: each costs as much as placing those anew."""
 Spot = tuple[Label, Pose]
 """A label, told of one of the places it may be told of, and where its text begins and which way it runs."""
 
