@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from functools import cache
 from itertools import combinations
 from pathlib import Path
 
+import samples
 from msgspec.structs import replace
 
 from turnout_templates.checks.closed_points import check_closed_points
@@ -15,7 +15,7 @@ from turnout_templates.drafting.draft import draft_drawing
 from turnout_templates.drawing.items import MarkItem, PathItem, TextItem
 from turnout_templates.pipeline import measure_file, work_out
 from turnout_templates.reports.wiring_rows import wiring_blocks
-from turnout_templates.spec.load import load_spec, read_spec
+from turnout_templates.spec.load import read_spec
 from turnout_templates.trackwork.current.copper import CLEAR, LEAST_GAP
 from turnout_templates.trackwork.current.wiring_parts import CopperTie
 from turnout_templates.trackwork.model import Trackwork
@@ -23,9 +23,8 @@ from turnout_templates.trackwork.model import Trackwork
 PLAIN = Path(__file__).parents[2] / "sample_specs" / "01-plain-no-6.yaml"
 
 
-@cache
 def sample(stem: str) -> Trackwork:
-    return work_out(load_spec(PLAIN.with_name(f"{stem}.yaml"))).trackwork
+    return samples.job(stem).trackwork
 
 
 def plain() -> Trackwork:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import shapely
 from msgspec.structs import replace
-from paper.marks import BAR, FACE, MARK, REGISTRATION
+from paper.marks import BAR, DRILL, FACE, MARK, REGISTRATION
 from paper.reading import Points, Sheet, read_pages
 from paper.samples import Laid, drawn, laid_sheets, pages_labelled, sheets
 from samples import SAMPLES, figures
@@ -22,7 +22,6 @@ from turnout_templates.trackwork.rails.rail_parts import RouteFace
 
 CONTROL = 0.14
 """Width in mm of the lines of control marks."""
-DRILL = 0.08
 CROWDED = (
     "01-plain-no-6",
     "18-double-crossover",

@@ -24,16 +24,6 @@ def bar_figures(work: Trackwork, bar: Bar, frogs: tuple[str | None, str | None])
     }
 
 
-def bar_length(work: Trackwork, bar: Bar) -> float:
-    """Return the length in mm of a bar's gauge face."""
-    return sum(
-        chunk.length_between(chunk.low, chunk.high)
-        for stretch in bar.stretches
-        for curve in work.layout.route(stretch.owner.route).lie(stretch.owner.face, stretch.low, stretch.high)
-        for chunk in curve.chunks(math.inf)
-    )
-
-
 def _face_pieces(work: Trackwork, stretch: Stretch) -> list[Figures]:
     """Return the pieces of a gauge face: exact parallels of its route's pieces, and tapers beside them."""
     curves = work.layout.route(stretch.owner.route).lie(stretch.owner.face, stretch.low, stretch.high)

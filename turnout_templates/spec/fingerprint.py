@@ -19,8 +19,6 @@ CURVATURE_QUANTUM = Fraction(1, 10**15)
 """For curvatures in 1/mm, where 1e-9 would be a radius of a thousand kilometres against straight."""
 
 _UNMEANT = frozenset({"name", "revision", "notes", "units", "text", "fingerprint", "track_standard", "offset_step"})
-_LATER = frozenset({"lead", "bend_curvature"})
-"""Keys that came after the first prints: left out they mean what those prints mean, and keep their fingerprint."""
 _UNMEANT_INSIDE = frozenset(
     {
         *("source", "width_source", "number", "max_width", "max_width_source", "standard_depth", "depth_source"),
